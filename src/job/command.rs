@@ -1,0 +1,75 @@
+//! What the people at the bench and other programs may ask for.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::event::{JobId, Phase};
+use super::plan::PlanKind;
+
+/// One command, the body of `POST /commands`.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(tag = "command", rename_all = "snake_case", deny_unknown_fields)]
+pub enum Command {
+    /// Open a job and put it on the bench.
+    OpenJob {
+        /// The part, as the mechanic calls it.
+        part: String,
+        /// The name of a seat.
+        seat: String,
+        /// How thoroughly to gauge.
+        #[serde(default)]
+        plan: PlanKind,
+    },
+    /// Close the job on the bench and write its record.
+    CloseJob {},
+    /// Put the job on the bench aside, still open.
+    PutAside {},
+    /// Take an open job back to the bench.
+    TakeUp {
+        /// Which.
+        job: JobId,
+    },
+    /// Take back the newest step.
+    Undo {},
+    /// Pass over the next station.
+    Skip {},
+    /// Choose the next station.
+    GoTo {
+        /// The bore's name.
+        bore: String,
+        /// Depth from its face, mm.
+        depth_mm: f64,
+        /// Angle, degrees in [0, 360).
+        angle_deg: f64,
+    },
+    /// Begin, or return to, a phase.
+    SetPhase {
+        /// The phase.
+        phase: Phase,
+    },
+    /// Gauge every direction once more, from its twin angle.
+    SecondTurn {},
+    /// The gauge was set in a setting ring.
+    SetRing {
+        /// The gauge's name.
+        gauge: String,
+        /// The ring's calibrated size, mm.
+        ring_mm: f64,
+        /// What the gauge shows in the ring; left out: the gauge's last reading outside any job
+        /// is not looked for, a comparator is taken as zeroed and a size gauge as showing the
+        /// ring's size.
+        #[serde(default)]
+        shown_mm: Option<f64>,
+    },
+    /// A reading typed by hand, or by a gauge that types like a keyboard: text as read, in mm
+    /// unless it says `in`.
+    TypeReading {
+        /// Such as `45.963`, `45,963` or `1.8095 in`.
+        text: String,
+    },
+    /// Write something down.
+    Note {
+        /// The text.
+        text: String,
+    },
+}

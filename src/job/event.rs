@@ -1,0 +1,219 @@
+//! What happened, in the order it happened: the one vocabulary of journal, feed and page.
+
+use std::borrow::Cow;
+use std::fmt;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use uuid::Uuid;
+
+use super::plan::{PlanKind, Station};
+use super::seat::Seat;
+use crate::units::Moment;
+
+/// The schema name that every object of the feed carries.
+pub const SCHEMA: &str = "borewright.feed/1";
+
+/// A job's identity; sorts by the time it was opened.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct JobId(pub Uuid);
+
+impl fmt::Display for JobId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.fmt(f)
+    }
+}
+
+impl JsonSchema for JobId {
+    fn schema_name() -> Cow<'static, str> {
+        "JobId".into()
+    }
+
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        schemars::json_schema!({"type": "string", "format": "uuid"})
+    }
+}
+
+/// Which pass of the work a reading belongs to.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Phase {
+    /// Before any work on the bore.
+    AsFound,
+    /// After the work.
+    AsLeft,
+}
+
+impl fmt::Display for Phase {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::AsFound => "as found",
+            Self::AsLeft => "as left",
+        })
+    }
+}
+
+/// One line of the journal, and the same object on the feed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Event {
+    /// Always `borewright.feed/1`.
+    pub schema: Cow<'static, str>,
+    /// The number of this event, strictly increasing across restarts.
+    pub seq: u64,
+    /// When it happened, UTC.
+    pub at: Moment,
+    /// The job it belongs to; null outside any job.
+    pub job: Option<JobId>,
+    /// The phase of that job; null outside any job.
+    pub phase: Option<Phase>,
+    /// What happened.
+    #[serde(flatten)]
+    pub body: Body,
+}
+
+/// What happened.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum Body {
+    /// A job was opened and is on the bench.
+    JobOpened {
+        /// The part, as the mechanic calls it.
+        part: String,
+        /// The seat, whole: a later edit of the seat's file does not change this job.
+        seat: Seat,
+        /// The plan asked for.
+        plan: PlanKind,
+        /// The stations to gauge, in order.
+        stations: Vec<Station>,
+    },
+    /// A reading was taken.
+    Reading {
+        /// The gauge's name.
+        gauge: String,
+        /// The frame as text, escapes for bytes outside printable ASCII.
+        raw: String,
+        /// The frame's exact bytes, hexadecimal.
+        raw_hex: String,
+        /// What the gauge stated, in millimetres: a size or a deviation, by its description.
+        value_mm: f64,
+        /// The size of the bore by the setting ring; for a gauge that sends sizes and was never
+        /// set, the value as sent; null for a deviation without a ring. Provisional until the
+        /// closing re-check of the ring.
+        corrected_mm: Option<f64>,
+        /// Whether a setting ring stands behind `corrected_mm`.
+        size_set: bool,
+        /// The deviation from the ring with the sign made right (larger bore = more), for
+        /// comparator gauges; null for gauges that send sizes.
+        deviation_mm: Option<f64>,
+        /// Where it was taken; null where no job is on the bench or the gauge is not for bores.
+        station: Option<Station>,
+    },
+    /// A reading that cannot belong: recorded, not counted, its station still to do.
+    ReadingRefused {
+        /// The gauge's name.
+        gauge: String,
+        /// The frame as text.
+        raw: String,
+        /// The frame's exact bytes, hexadecimal.
+        raw_hex: String,
+        /// What the gauge stated, in millimetres, where that is a finite number.
+        value_mm: Option<f64>,
+        /// The station that is still to do.
+        station: Option<Station>,
+        /// Why it cannot belong and what to do, as a sentence.
+        why: String,
+    },
+    /// The same text again within the bounce time of a button: recorded, not counted.
+    Bounce {
+        /// The gauge's name.
+        gauge: String,
+        /// The frame as text.
+        raw: String,
+        /// The frame's exact bytes, hexadecimal.
+        raw_hex: String,
+        /// Milliseconds since the reading that it repeats.
+        after_ms: u64,
+    },
+    /// Bytes that are no reading.
+    Noise {
+        /// The gauge's name.
+        gauge: String,
+        /// The bytes as text.
+        raw: String,
+        /// The exact bytes, hexadecimal.
+        raw_hex: String,
+        /// Why they are no reading.
+        why: String,
+    },
+    /// Noise beyond ten events a second of one gauge: counted, not kept.
+    NoiseCounted {
+        /// The gauge's name.
+        gauge: String,
+        /// How many frames of noise were not kept.
+        count: u64,
+    },
+    /// A gauge's link is open.
+    GaugeOpened {
+        /// The gauge's name.
+        gauge: String,
+        /// The device path or address.
+        port: String,
+    },
+    /// A gauge's link is gone or can't be opened.
+    GaugeLost {
+        /// The gauge's name.
+        gauge: String,
+        /// The device path or address.
+        port: String,
+        /// What happened and what to do.
+        why: String,
+    },
+    /// The gauge was set in a setting ring.
+    RingSet {
+        /// The gauge's name.
+        gauge: String,
+        /// The ring's calibrated size.
+        ring_mm: f64,
+        /// What the gauge showed in the ring; 0 for a comparator zeroed there.
+        shown_mm: f64,
+    },
+    /// A station was passed over.
+    Skipped {
+        /// The station.
+        station: Station,
+    },
+    /// The mechanic chose the next station.
+    WentTo {
+        /// The station; new ones join the plan.
+        station: Station,
+    },
+    /// Another phase began or was returned to.
+    PhaseSet {
+        /// The phase that the job is in now.
+        to: Phase,
+    },
+    /// A second full turn was added: every direction again from its twin angle.
+    SecondTurn {
+        /// The stations that joined the plan.
+        stations: Vec<Station>,
+    },
+    /// The newest step of the job was taken back.
+    Undone {
+        /// The `seq` of the event taken back.
+        undone: u64,
+    },
+    /// The mechanic wrote something down.
+    Noted {
+        /// The text.
+        text: String,
+    },
+    /// The job left the bench, still open.
+    JobPutAside {},
+    /// The job came back to the bench.
+    JobTakenUp {},
+    /// The job was closed; its record follows.
+    JobClosed {},
+}

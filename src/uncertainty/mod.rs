@@ -1,0 +1,1 @@
+//! Budgets, decision rules and repeatability studies.
