@@ -15,6 +15,7 @@
 //! a clock or a thread.
 
 pub mod bore;
+pub mod fit;
 pub mod gauge;
 pub mod job;
 pub mod uncertainty;

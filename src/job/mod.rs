@@ -12,4 +12,4 @@ mod seat;
 pub use command::Command;
 pub use event::{Body, Event, JobId, Phase, SCHEMA};
 pub use plan::{PlanKind, Station};
-pub use seat::{Seat, SeatBore};
+pub use seat::{Facing, Seat, SeatBore};

@@ -3,6 +3,8 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::fit::Material;
+
 /// A kind of part with one or more bores, from `config/seats/*.toml` or the user's own folder.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -20,6 +22,12 @@ pub struct Seat {
     pub belongs_within_mm: f64,
     /// How many directions the seat's own plan gauges at each depth.
     pub angles: u32,
+    /// Distance between the outer faces of the first and the last bore, mm; unknown where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub width_mm: Option<f64>,
+    /// What the housing is made of; unknown where absent (a shell size says nothing about it).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub material: Option<Material>,
     /// The bores, in the order in which they are gauged.
     #[serde(rename = "bore")]
     pub bores: Vec<SeatBore>,
@@ -47,4 +55,28 @@ pub struct SeatBore {
     pub out_of_round_limit_mm: f64,
     /// Depths to gauge, from the face, mm.
     pub depths_mm: Vec<f64>,
+    /// Length over which the insert is held, from the face, mm; unknown where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub length_mm: Option<f64>,
+    /// Wall round the bore, mm; unknown where absent. Nothing is cut while it is unknown.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wall_mm: Option<f64>,
+    /// Where the bore's face lies along the part's axis, mm; without it two bores can't be
+    /// compared for coaxiality.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub face_mm: Option<f64>,
+    /// Which way along the part's axis the face looks, away from the material.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub facing: Option<Facing>,
+}
+
+/// Which way along the part's axis the face of a bore looks. Angles run clockwise seen from the
+/// face, so those of two bores that face opposite ways are mirrored when compared.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Facing {
+    /// Towards greater positions.
+    Plus,
+    /// Towards smaller positions.
+    Minus,
 }

@@ -1,0 +1,7 @@
+//! What a bore does to the bearing pressed into it, and what to do about it.
+//!
+//! Pure: no file, no clock, no socket.
+
+mod material;
+
+pub use material::{Elastic, Material};
