@@ -15,8 +15,11 @@
 //! a clock or a thread.
 
 pub mod bore;
+pub mod commands;
+pub mod config;
 pub mod fit;
 pub mod gauge;
 pub mod job;
+pub mod mistake;
 pub mod uncertainty;
 pub mod units;

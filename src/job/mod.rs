@@ -8,8 +8,10 @@ mod command;
 mod event;
 mod plan;
 mod seat;
+mod seats;
 
 pub use command::Command;
 pub use event::{Body, Event, JobId, Phase, SCHEMA};
 pub use plan::{PlanKind, Station};
 pub use seat::{Facing, Seat, SeatBore};
+pub use seats::Seats;

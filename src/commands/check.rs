@@ -1,0 +1,31 @@
+//! `borewright check`: is this configuration usable?
+
+use std::path::PathBuf;
+
+use super::{Answer, Failure};
+use crate::config::Config;
+
+/// Arguments of `borewright check`.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// The configuration file.
+    #[arg(default_value = "borewright.toml")]
+    file: PathBuf,
+}
+
+/// Reads the configuration and all that it names, and says what it comes to.
+///
+/// # Errors
+/// [`Failure::Wrong`] with the first mistake found.
+pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
+    let config = Config::read(&args.file).map_err(Failure::wrong)?;
+    let seats = config.seats().map_err(Failure::wrong)?;
+    let folder = config.data_folder().map_err(Failure::wrong)?;
+    println!("{}: nothing wrong", args.file.display());
+    println!("  data folder   {}", folder.display());
+    println!("  page          http://{}/", config.page.listen);
+    println!("  feed          tcp://{}", config.feed.tcp);
+    println!("  seats         {}", seats.iter().count());
+    println!("  gauges        {}", config.gauge.len());
+    Ok(Answer::Done)
+}

@@ -1,0 +1,97 @@
+//! The command line: one file a subcommand, each with its `Args` and its `run`.
+
+mod check;
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+/// The bench's bore reader.
+#[derive(Debug, Parser)]
+#[command(name = "borewright", version, about, long_about = None)]
+pub struct Cli {
+    /// Write the log as JSON lines instead of text.
+    #[arg(long, global = true)]
+    pub log_json: bool,
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Check a configuration and say what is wrong with it, by file, line and key.
+    Check(check::Args),
+}
+
+impl Command {
+    /// Does it.
+    ///
+    /// # Errors
+    /// A [`Failure`], which knows its exit code.
+    pub fn run(self) -> Result<Answer, Failure> {
+        match self {
+            Self::Check(args) => check::run(&args),
+        }
+    }
+}
+
+/// How a command that ran to its end answers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Answer {
+    /// Done: exit code 0.
+    Done,
+    /// It ran, and the answer is no: exit code 1.
+    No,
+}
+
+impl From<Answer> for ExitCode {
+    fn from(answer: Answer) -> Self {
+        match answer {
+            Answer::Done => Self::SUCCESS,
+            Answer::No => Self::from(1),
+        }
+    }
+}
+
+/// Why a command could not run to its end.
+#[derive(Debug, thiserror::Error)]
+pub enum Failure {
+    /// The arguments, an input file or the configuration are wrong: exit code 2.
+    #[error("{0}")]
+    Wrong(#[source] Cause),
+    /// The outside failed, a port, a disk or the network: exit code 3.
+    #[error("{0}")]
+    Outside(#[source] Cause),
+}
+
+/// Any error of the rooms below, with its own causes.
+pub type Cause = Box<dyn std::error::Error + Send + Sync>;
+
+impl Failure {
+    /// The arguments or the configuration are wrong, as `error` says.
+    pub fn wrong(error: impl Into<Cause>) -> Self {
+        Self::Wrong(error.into())
+    }
+
+    /// The outside failed, as `error` says.
+    pub fn outside(error: impl Into<Cause>) -> Self {
+        Self::Outside(error.into())
+    }
+
+    /// The sentence itself, with the chain of its causes.
+    pub fn cause(&self) -> &(dyn std::error::Error + 'static) {
+        match self {
+            Self::Wrong(cause) | Self::Outside(cause) => cause.as_ref(),
+        }
+    }
+
+    /// The exit code of this failure.
+    pub fn exit_code(&self) -> ExitCode {
+        ExitCode::from(match self {
+            Self::Wrong(_) => 2,
+            Self::Outside(_) => 3,
+        })
+    }
+}

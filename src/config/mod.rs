@@ -1,0 +1,257 @@
+//! Files to types: the configuration, with errors that point at file, line and key.
+
+use std::collections::BTreeSet;
+use std::net::SocketAddr;
+use std::path::{Path, PathBuf};
+
+use serde::Deserialize;
+use toml::Spanned;
+
+use crate::job::Seats;
+use crate::mistake::Mistake;
+
+/// The built-in configuration; the file in `config/` is the documentation of every key.
+pub const DEFAULT: &str = include_str!("../../config/borewright.toml");
+
+/// The whole configuration, every key with a default.
+#[derive(Debug, Clone, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Config {
+    /// Where records are kept.
+    pub data: Data,
+    /// The feed for other programs.
+    pub feed: Feed,
+    /// The bench page.
+    pub page: Page,
+    /// The user's own gauge descriptions and seats.
+    pub folders: Folders,
+    /// The gauges on the bench.
+    pub gauge: Vec<Spanned<GaugeEntry>>,
+}
+
+/// `[data]`.
+#[derive(Debug, Clone, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Data {
+    /// The data folder; left out: `$XDG_STATE_HOME/borewright`, else `~/.local/state/borewright`.
+    pub folder: Option<PathBuf>,
+}
+
+/// `[feed]`.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Feed {
+    /// Where the NDJSON feed listens.
+    pub tcp: SocketAddr,
+}
+
+impl Default for Feed {
+    fn default() -> Self {
+        Self {
+            tcp: SocketAddr::from(([127, 0, 0, 1], 4771)),
+        }
+    }
+}
+
+/// `[page]`.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Page {
+    /// Where the page, `/feed`, `/state` and `/commands` listen.
+    pub listen: SocketAddr,
+}
+
+impl Default for Page {
+    fn default() -> Self {
+        Self {
+            listen: SocketAddr::from(([127, 0, 0, 1], 4770)),
+        }
+    }
+}
+
+/// `[folders]`: files here win over the built-in ones of the same name.
+#[derive(Debug, Clone, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Folders {
+    /// The user's own gauge descriptions.
+    pub gauges: Option<PathBuf>,
+    /// The user's own seats.
+    pub seats: Option<PathBuf>,
+}
+
+/// What a gauge is used for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Role {
+    /// Its readings fill the stations of a job.
+    #[default]
+    Bore,
+    /// It measures what goes into the bore; its readings are recorded, not placed.
+    Insert,
+}
+
+/// One `[[gauge]]`.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct GaugeEntry {
+    /// The gauge's name in events and on the page.
+    pub name: Spanned<String>,
+    /// What it is used for.
+    #[serde(default)]
+    pub role: Role,
+    /// A device path, `usb:VENDOR:PRODUCT[:SERIAL]`, or `tcp://host:port`.
+    pub port: Spanned<String>,
+    /// The name of a gauge description.
+    pub form: Spanned<String>,
+}
+
+/// Why a configuration can't be used.
+#[derive(Debug, thiserror::Error)]
+pub enum Error {
+    /// The file can't be read.
+    #[error("{}: can't be read; check the path and its permissions", .0.display())]
+    Unreadable(PathBuf, #[source] std::io::Error),
+    /// The file was read, but says something that can't be.
+    #[error("{0}")]
+    Mistake(Mistake),
+    /// There is no place for data.
+    #[error(
+        "no data folder: neither XDG_STATE_HOME nor HOME is set; name one with --data DIR or \
+         [data] folder"
+    )]
+    NoDataFolder,
+}
+
+impl Config {
+    /// Reads `file`.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`] or the first [`Error::Mistake`] found.
+    pub fn read(file: &Path) -> Result<Self, Error> {
+        let text = std::fs::read_to_string(file)
+            .map_err(|error| Error::Unreadable(file.to_owned(), error))?;
+        Self::parse(&file.display().to_string(), &text).map_err(Error::Mistake)
+    }
+
+    /// Parses `text`, which came from `file`, and checks what can be checked without opening
+    /// anything.
+    ///
+    /// # Errors
+    /// The first [`Mistake`] found.
+    pub fn parse(file: &str, text: &str) -> Result<Self, Mistake> {
+        let config: Self =
+            toml::from_str(text).map_err(|error| Mistake::toml(file, text, &error))?;
+        let mut names = BTreeSet::new();
+        for entry in &config.gauge {
+            let GaugeEntry { name, port, .. } = entry.get_ref();
+            if name.get_ref().trim().is_empty() {
+                return Err(Mistake::at(file, text, name.span(), "a gauge needs a name"));
+            }
+            if !names.insert(name.get_ref().clone()) {
+                let what = format!(
+                    "two gauges are called `{}`; a name says which gauge a reading came from, \
+                     so give this one another",
+                    name.get_ref()
+                );
+                return Err(Mistake::at(file, text, name.span(), what));
+            }
+            if port.get_ref().trim().is_empty() {
+                let what = "a gauge needs a port; `borewright ports` lists what is plugged in";
+                return Err(Mistake::at(file, text, port.span(), what));
+            }
+        }
+        Ok(config)
+    }
+
+    /// The data folder: the configured one, or the user's state folder.
+    ///
+    /// # Errors
+    /// [`Error::NoDataFolder`].
+    pub fn data_folder(&self) -> Result<PathBuf, Error> {
+        if let Some(folder) = &self.data.folder {
+            return Ok(folder.clone());
+        }
+        let from = |name| {
+            std::env::var_os(name)
+                .map(PathBuf::from)
+                .filter(|p| p.is_absolute())
+        };
+        from("XDG_STATE_HOME")
+            .or_else(|| from("HOME").map(|home| home.join(".local").join("state")))
+            .map(|state| state.join("borewright"))
+            .ok_or(Error::NoDataFolder)
+    }
+
+    /// The built-in seats and the user's own.
+    ///
+    /// # Errors
+    /// [`Error::Mistake`] for a file of the user's that can't be used.
+    pub fn seats(&self) -> Result<Seats, Error> {
+        let mut seats = Seats::built_in();
+        if let Some(folder) = &self.folders.seats {
+            for (file, text) in toml_files(folder)? {
+                seats.add(&file, &text).map_err(Error::Mistake)?;
+            }
+        }
+        Ok(seats)
+    }
+}
+
+/// The TOML files directly in `folder`, by name: path as text, and content.
+///
+/// # Errors
+/// [`Error::Unreadable`] for the folder or a file in it.
+pub fn toml_files(folder: &Path) -> Result<Vec<(String, String)>, Error> {
+    let unreadable = |path: &Path| {
+        let path = path.to_owned();
+        move |error| Error::Unreadable(path, error)
+    };
+    let mut files = Vec::new();
+    for entry in std::fs::read_dir(folder).map_err(unreadable(folder))? {
+        let path = entry.map_err(unreadable(folder))?.path();
+        if path
+            .extension()
+            .is_some_and(|extension| extension == "toml")
+        {
+            let text = std::fs::read_to_string(&path).map_err(unreadable(&path))?;
+            files.push((path.display().to_string(), text));
+        }
+    }
+    files.sort();
+    Ok(files)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_shipped_default_is_the_default() {
+        let shipped = Config::parse("config/borewright.toml", DEFAULT).unwrap();
+        let default = Config::default();
+        assert_eq!(shipped.page.listen, default.page.listen);
+        assert_eq!(shipped.feed.tcp, default.feed.tcp);
+        assert!(shipped.gauge.is_empty() && shipped.data.folder.is_none());
+    }
+
+    #[test]
+    fn a_wrong_key_is_shown_with_its_line() {
+        let text = "[page]\nlisten = \"127.0.0.1:4770\"\nlissen = 1\n";
+        let mistake = Config::parse("bench.toml", text).unwrap_err();
+        assert_eq!(mistake.line, 3);
+        assert!(mistake.what.contains("lissen"), "{mistake}");
+    }
+
+    #[test]
+    fn two_gauges_of_one_name_are_refused_at_the_second() {
+        let one = "[[gauge]]\nname = \"a\"\nport = \"/dev/ttyUSB0\"\nform = \"plain-mm\"\n";
+        let mistake = Config::parse("bench.toml", &format!("{one}{one}")).unwrap_err();
+        assert_eq!((mistake.line, mistake.column), (6, 8));
+    }
+
+    #[test]
+    fn an_address_that_is_none_is_a_mistake_not_a_panic() {
+        let mistake = Config::parse("bench.toml", "[feed]\ntcp = \"nowhere\"\n").unwrap_err();
+        assert_eq!(mistake.line, 2);
+    }
+}
