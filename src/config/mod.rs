@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use serde::Deserialize;
 use toml::Spanned;
 
-use crate::job::Seats;
+use crate::job::{Role, Seats};
 use crate::mistake::Mistake;
 
 /// The built-in configuration; the file in `config/` is the documentation of every key.
@@ -77,17 +77,6 @@ pub struct Folders {
     pub gauges: Option<PathBuf>,
     /// The user's own seats.
     pub seats: Option<PathBuf>,
-}
-
-/// What a gauge is used for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Role {
-    /// Its readings fill the stations of a job.
-    #[default]
-    Bore,
-    /// It measures what goes into the bore; its readings are recorded, not placed.
-    Insert,
 }
 
 /// One `[[gauge]]`.

@@ -9,6 +9,7 @@ use uuid::Uuid;
 
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
+use crate::bore::Contact;
 use crate::units::Moment;
 
 /// The schema name that every object of the feed carries.
@@ -86,6 +87,8 @@ pub enum Body {
         seat: Seat,
         /// The plan asked for.
         plan: PlanKind,
+        /// How the gauge that the plan was made for touches the bore.
+        contact: Contact,
         /// The stations to gauge, in order.
         stations: Vec<Station>,
     },

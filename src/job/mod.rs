@@ -1,17 +1,29 @@
 //! The job on the bench, pure: commands and readings in, events out, state a fold of events.
 //!
-//! [`decide`] looks at the [`Bench`] and one [`Input`] and says which events follow, or refuses
-//! with a reason. [`Bench::apply`] folds an event into the state. Nothing here touches a file, a
+//! [`Bench::command`] and [`Bench::reading`] look at the state and say which event follows, or
+//! refuse with a reason. [`Bench::apply`] folds an event into the state. Nothing here touches a file, a
 //! socket, a clock or a thread, so a restart is a replay and a test is a few lines.
 
+mod bounce;
 mod command;
+mod decide;
 mod event;
+mod gauges;
 mod plan;
 mod seat;
 mod seats;
+mod state;
+mod typed;
 
+pub use bounce::{Bounces, Floods};
 pub use command::Command;
+pub use decide::{Draft, Refusal, Shop};
 pub use event::{Body, Event, JobId, Phase, SCHEMA};
-pub use plan::{PlanKind, Station};
+pub use gauges::{Gauges, Role, Sends, TYPED, Traits, Worth};
+pub use plan::{PlanKind, Station, stations};
 pub use seat::{Facing, Seat, SeatBore};
 pub use seats::Seats;
+pub use state::{Bench, Job, Link, Note, Place, Setting, Span, Taken, Work};
+
+#[cfg(test)]
+mod tests;

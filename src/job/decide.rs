@@ -1,0 +1,404 @@
+//! Which events follow from what came in, or why none do.
+
+use std::time::Duration;
+
+use super::command::Command;
+use super::event::{Body, Event, JobId, Phase, SCHEMA};
+use super::gauges::{Gauges, Role, Sends, TYPED, Traits, typed};
+use super::plan::{self, Station};
+use super::seats::Seats;
+use super::state::{Bench, Job};
+use super::typed;
+use crate::bore::Contact;
+use crate::gauge::Raw;
+use crate::units::{Length, Moment};
+
+/// What the decisions rest on besides the state.
+#[derive(Debug, Clone)]
+pub struct Shop {
+    /// The seats that can be asked for.
+    pub seats: Seats,
+    /// The gauges of the bench.
+    pub gauges: Gauges,
+}
+
+/// Why a command was refused: a sentence that says what to do.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{0}")]
+pub struct Refusal(pub String);
+
+/// An event before it has a number.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Draft {
+    /// When it happened.
+    pub at: Moment,
+    /// The job it belongs to, and that job's phase.
+    pub of: Option<(JobId, Phase)>,
+    /// What happened.
+    pub body: Body,
+}
+
+impl Draft {
+    /// The event, with its number.
+    pub fn numbered(self, seq: u64) -> Event {
+        let (job, phase) = self.of.unzip();
+        Event {
+            schema: SCHEMA.into(),
+            seq,
+            at: self.at,
+            job,
+            phase,
+            body: self.body,
+        }
+    }
+}
+
+impl Bench {
+    /// What follows from a frame of `gauge` that is a reading. It is always recorded: counted,
+    /// or refused with the reason.
+    pub fn reading(&self, shop: &Shop, gauge: &str, at: Moment, raw: &Raw, value: Length) -> Draft {
+        let typed = typed();
+        let traits = shop.gauges.get(gauge).unwrap_or(&typed);
+        let body = match self.place(traits, gauge, value) {
+            Ok((station, worth)) => Body::Reading {
+                gauge: gauge.to_owned(),
+                raw: raw.text(),
+                raw_hex: raw.hex(),
+                value_mm: value.mm(),
+                corrected_mm: worth.size_mm,
+                size_set: worth.size_set,
+                deviation_mm: worth.deviation_mm,
+                station: station.cloned(),
+            },
+            Err(why) => Body::ReadingRefused {
+                gauge: gauge.to_owned(),
+                raw: raw.text(),
+                raw_hex: raw.hex(),
+                value_mm: Some(value.mm()),
+                station: self.job().and_then(Job::next).cloned(),
+                why,
+            },
+        };
+        Draft {
+            at,
+            of: self.job_header(),
+            body,
+        }
+    }
+
+    /// Where a reading goes and what it comes to, or why it cannot belong.
+    fn place(
+        &self,
+        traits: &Traits,
+        gauge: &str,
+        value: Length,
+    ) -> Result<(Option<&Station>, super::gauges::Worth), String> {
+        let worth = traits.worth(value.mm(), self.settings.get(gauge));
+        let Some(job) = self.job().filter(|_| traits.role == Role::Bore) else {
+            return Ok((None, worth));
+        };
+        let station = job.next().ok_or_else(|| {
+            format!(
+                "every station {} is done: go to a station to gauge it again, begin a second \
+                 turn, change the phase, or close the job",
+                job.phase
+            )
+        })?;
+        if gauge != TYPED && traits.contact != job.contact {
+            return Err(
+                "this job was planned for another kind of contact: use the gauge that it was \
+                 opened for, or open a new job"
+                    .to_owned(),
+            );
+        }
+        let bore = job.seat.bores.iter().find(|bore| bore.name == station.bore);
+        let nominal_mm = bore.map_or(f64::NAN, |bore| bore.nominal_mm);
+        match worth.cannot_belong(nominal_mm, job.seat.belongs_within_mm) {
+            Some(why) => Err(why),
+            None => Ok((Some(station), worth)),
+        }
+    }
+
+    /// What follows from a frame that bounced.
+    pub fn bounced(&self, gauge: &str, at: Moment, raw: &Raw, after: Duration) -> Draft {
+        let body = Body::Bounce {
+            gauge: gauge.to_owned(),
+            raw: raw.text(),
+            raw_hex: raw.hex(),
+            after_ms: u64::try_from(after.as_millis()).unwrap_or(u64::MAX),
+        };
+        Draft {
+            at,
+            of: self.job_header(),
+            body,
+        }
+    }
+
+    /// What follows from a command, or why it is refused. `fresh` is the identity of a job that
+    /// may be opened by it.
+    ///
+    /// # Errors
+    /// A [`Refusal`] with a sentence for the person who asked.
+    pub fn command(
+        &self,
+        shop: &Shop,
+        command: &Command,
+        at: Moment,
+        fresh: JobId,
+    ) -> Result<Draft, Refusal> {
+        let here = |body| Draft {
+            at,
+            of: self.job_header(),
+            body,
+        };
+        let body = match command {
+            Command::OpenJob { part, seat, plan } => {
+                return self.open_job(shop, part, seat, *plan, at, fresh);
+            }
+            Command::TakeUp { job } => return self.take_up(*job, at),
+            Command::SetRing {
+                gauge,
+                ring_mm,
+                shown_mm,
+            } => {
+                return set_ring(shop, gauge, *ring_mm, *shown_mm, at);
+            }
+            Command::TypeReading { text } => {
+                let value = typed::parse(text).map_err(Refusal)?;
+                let raw = Raw(text.trim().as_bytes().to_vec());
+                return Ok(self.reading(shop, TYPED, at, &raw, value));
+            }
+            Command::CloseJob {} => {
+                self.job_or_refuse()?;
+                Body::JobClosed {}
+            }
+            Command::PutAside {} => {
+                self.job_or_refuse()?;
+                Body::JobPutAside {}
+            }
+            Command::Undo {} => {
+                let undone = self.job_or_refuse()?.newest_step().ok_or_else(|| {
+                    Refusal("there is nothing to take back in this job".to_owned())
+                })?;
+                Body::Undone { undone }
+            }
+            Command::Skip {} => {
+                let station = self.job_or_refuse()?.next().cloned().ok_or_else(|| {
+                    Refusal("no station is left to skip in this phase".to_owned())
+                })?;
+                Body::Skipped { station }
+            }
+            Command::GoTo {
+                bore,
+                depth_mm,
+                angle_deg,
+            } => {
+                let job = self.job_or_refuse()?;
+                Body::WentTo {
+                    station: go_to(job, bore, *depth_mm, *angle_deg)?,
+                }
+            }
+            Command::SetPhase { phase } => {
+                let job = self.job_or_refuse()?;
+                if job.phase == *phase {
+                    return Err(Refusal(format!("the job is already in phase {phase}")));
+                }
+                Body::PhaseSet { to: *phase }
+            }
+            Command::SecondTurn {} => Body::SecondTurn {
+                stations: second_turn(self.job_or_refuse()?)?,
+            },
+            Command::Note { text } => {
+                self.job_or_refuse()?;
+                let text = text.trim();
+                if text.is_empty() {
+                    return Err(Refusal(
+                        "an empty note says nothing: write something".to_owned(),
+                    ));
+                }
+                Body::Noted {
+                    text: text.to_owned(),
+                }
+            }
+        };
+        Ok(here(body))
+    }
+
+    fn job_header(&self) -> Option<(JobId, Phase)> {
+        self.job().map(|job| (job.id, job.phase))
+    }
+
+    fn job_or_refuse(&self) -> Result<&Job, Refusal> {
+        self.job().ok_or_else(|| {
+            Refusal("no job is on the bench: open one, or take one up again".to_owned())
+        })
+    }
+
+    fn bench_is_free(&self) -> Result<(), Refusal> {
+        match self.job() {
+            None => Ok(()),
+            Some(job) => Err(Refusal(format!(
+                "`{}` is on the bench: close that job or put it aside first",
+                job.part
+            ))),
+        }
+    }
+
+    fn open_job(
+        &self,
+        shop: &Shop,
+        part: &str,
+        seat: &str,
+        plan: plan::PlanKind,
+        at: Moment,
+        fresh: JobId,
+    ) -> Result<Draft, Refusal> {
+        self.bench_is_free()?;
+        let part = part.trim();
+        if part.is_empty() {
+            return Err(Refusal(
+                "say which part it is, such as `cargo tricycle 12`".to_owned(),
+            ));
+        }
+        let seat = shop.seats.get(seat).ok_or_else(|| {
+            let names: Vec<&str> = shop.seats.iter().map(|seat| seat.name.as_str()).collect();
+            Refusal(format!(
+                "there is no seat `{seat}`; there are: {}",
+                names.join(", ")
+            ))
+        })?;
+        let contact = shop
+            .gauges
+            .values()
+            .find(|traits| traits.role == Role::Bore)
+            .map_or(Contact::TwoPoint, |traits| traits.contact);
+        let body = Body::JobOpened {
+            part: part.to_owned(),
+            seat: seat.clone(),
+            plan,
+            contact,
+            stations: plan::stations(seat, plan, contact),
+        };
+        Ok(Draft {
+            at,
+            of: Some((fresh, Phase::AsFound)),
+            body,
+        })
+    }
+
+    fn take_up(&self, id: JobId, at: Moment) -> Result<Draft, Refusal> {
+        self.bench_is_free()?;
+        let job = self
+            .jobs
+            .get(&id)
+            .ok_or_else(|| Refusal(format!("no open job is called {id}: it may be closed")))?;
+        Ok(Draft {
+            at,
+            of: Some((id, job.phase)),
+            body: Body::JobTakenUp {},
+        })
+    }
+}
+
+fn set_ring(
+    shop: &Shop,
+    gauge: &str,
+    ring_mm: f64,
+    shown_mm: Option<f64>,
+    at: Moment,
+) -> Result<Draft, Refusal> {
+    let typed = typed();
+    let traits = match shop.gauges.get(gauge) {
+        Some(traits) => traits,
+        None if gauge == TYPED => &typed,
+        None => {
+            let names: Vec<&str> = shop.gauges.keys().map(AsRef::as_ref).collect();
+            let known = if names.is_empty() {
+                TYPED.to_owned()
+            } else {
+                names.join(", ")
+            };
+            return Err(Refusal(format!(
+                "there is no gauge `{gauge}`; there are: {known}"
+            )));
+        }
+    };
+    if !(ring_mm.is_finite() && ring_mm > 0.0) {
+        return Err(Refusal(
+            "a setting ring has a size greater than 0 mm".to_owned(),
+        ));
+    }
+    let shown_mm = shown_mm.unwrap_or(match traits.sends {
+        Sends::Size => ring_mm,
+        Sends::Deviation { .. } => 0.0,
+    });
+    let off = match traits.sends {
+        Sends::Size => shown_mm - ring_mm,
+        Sends::Deviation { .. } => shown_mm,
+    };
+    // Further off than this, the gauge was not in that ring, or one of the two is in inches.
+    if !off.is_finite() || off.abs() > 2.0 {
+        return Err(Refusal(format!(
+            "{shown_mm} mm can't be what the gauge shows in a ring of {ring_mm} mm: check the \
+             ring's mark, the gauge's seating and the unit"
+        )));
+    }
+    // A setting belongs to the gauge, not to the job that happens to be on the bench.
+    Ok(Draft {
+        at,
+        of: None,
+        body: Body::RingSet {
+            gauge: gauge.to_owned(),
+            ring_mm,
+            shown_mm,
+        },
+    })
+}
+
+fn go_to(job: &Job, bore: &str, depth_mm: f64, angle_deg: f64) -> Result<Station, Refusal> {
+    if !job.seat.bores.iter().any(|known| known.name == bore) {
+        let names: Vec<&str> = job
+            .seat
+            .bores
+            .iter()
+            .map(|bore| bore.name.as_str())
+            .collect();
+        return Err(Refusal(format!(
+            "there is no bore `{bore}`; there are: {}",
+            names.join(", ")
+        )));
+    }
+    if !(depth_mm.is_finite() && depth_mm >= 0.0) {
+        return Err(Refusal(
+            "a depth is measured from the face inwards: 0 mm or more".to_owned(),
+        ));
+    }
+    if !(0.0..360.0).contains(&angle_deg) {
+        return Err(Refusal("an angle lies in [0, 360) degrees".to_owned()));
+    }
+    Ok(Station {
+        bore: bore.to_owned(),
+        depth_mm,
+        angle_deg,
+    })
+}
+
+fn second_turn(job: &Job) -> Result<Vec<Station>, Refusal> {
+    let known: Vec<&Station> = job
+        .present()
+        .map(|work| work.places.iter().map(|place| &place.station).collect())
+        .unwrap_or_default();
+    let twins: Vec<Station> = known
+        .iter()
+        .filter_map(|station| station.twin(job.contact))
+        .filter(|twin| !known.contains(&twin))
+        .collect();
+    if twins.is_empty() {
+        return Err(Refusal(
+            "every direction of this phase already has its second turn: go to a station to gauge \
+             it once more"
+                .to_owned(),
+        ));
+    }
+    Ok(twins)
+}

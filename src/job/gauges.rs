@@ -1,0 +1,208 @@
+//! What the job needs to know of a gauge, and what one reading of it comes to.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+use std::time::Duration;
+
+use serde::{Deserialize, Serialize};
+
+use super::state::Setting;
+use crate::bore::Contact;
+use crate::units::INCH_MM;
+
+/// The gauge that a person at a keyboard is.
+pub const TYPED: &str = "typed";
+
+/// What a gauge is used for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Role {
+    /// Its readings fill the stations of a job.
+    #[default]
+    Bore,
+    /// It measures what goes into the bore; its readings are recorded, not placed.
+    Insert,
+}
+
+/// What a gauge states.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Sends {
+    /// A size.
+    Size,
+    /// A deviation from the setting ring in which it was zeroed; `sign` is +1 where a larger bore
+    /// reads more, −1 where it reads less.
+    Deviation {
+        /// +1 or −1.
+        sign: f64,
+    },
+}
+
+/// What the job needs to know of one gauge.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Traits {
+    /// What it is used for.
+    pub role: Role,
+    /// What it states.
+    pub sends: Sends,
+    /// How it touches the bore.
+    pub contact: Contact,
+    /// The step of its last digit, mm.
+    pub resolution_mm: f64,
+    /// Within this time the same text again is a button's bounce; `None` for gauges without a
+    /// button.
+    pub bounce: Option<Duration>,
+}
+
+/// The gauges of the bench by name.
+pub type Gauges = BTreeMap<Arc<str>, Traits>;
+
+/// What one value of a gauge comes to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Worth {
+    /// The size, where one can be told.
+    pub size_mm: Option<f64>,
+    /// The deviation from the ring, larger bore = more, for comparators.
+    pub deviation_mm: Option<f64>,
+    /// Whether a setting ring stands behind the size.
+    pub size_set: bool,
+}
+
+impl Traits {
+    /// What `value_mm` comes to under the gauge's newest setting. A comparator's deviation becomes
+    /// a size only through the ring: size = ring + sign x (reading − reading in the ring).
+    pub fn worth(&self, value_mm: f64, setting: Option<&Setting>) -> Worth {
+        match (self.sends, setting) {
+            (Sends::Size, None) => Worth {
+                size_mm: Some(value_mm),
+                deviation_mm: None,
+                size_set: false,
+            },
+            (Sends::Size, Some(setting)) => Worth {
+                size_mm: Some(value_mm + (setting.ring_mm - setting.shown_mm)),
+                deviation_mm: None,
+                size_set: true,
+            },
+            (Sends::Deviation { sign }, None) => Worth {
+                size_mm: None,
+                deviation_mm: Some(sign * value_mm),
+                size_set: false,
+            },
+            (Sends::Deviation { sign }, Some(setting)) => {
+                let deviation_mm = sign * (value_mm - setting.shown_mm);
+                Worth {
+                    size_mm: Some(setting.ring_mm + deviation_mm),
+                    deviation_mm: Some(deviation_mm),
+                    size_set: true,
+                }
+            }
+        }
+    }
+}
+
+impl Worth {
+    /// Why this cannot belong to a bore of `nominal_mm`, within `within_mm`; `None` where it can.
+    pub fn cannot_belong(&self, nominal_mm: f64, within_mm: f64) -> Option<String> {
+        let near = |size: f64| (size - nominal_mm).abs() <= within_mm;
+        let Some(size) = self.size_mm else {
+            let deviation = self.deviation_mm?;
+            return (deviation.abs() > within_mm).then(|| {
+                format!(
+                    "a deviation of {deviation:+.3} mm is more than {within_mm} mm from the ring: \
+                     seat the gauge and gauge this station again"
+                )
+            });
+        };
+        if near(size) {
+            None
+        } else if near(size * INCH_MM) {
+            Some(format!(
+                "{size:.4} looks like inches ({:.3} mm), but was read as millimetres: switch the \
+                 gauge to mm or choose the description for inches, then gauge this station again",
+                size * INCH_MM
+            ))
+        } else if near(size / INCH_MM) {
+            Some(format!(
+                "{:.3} looks like millimetres, but was read as inches: switch the gauge to inches \
+                 or choose the description for mm, then gauge this station again",
+                size / INCH_MM
+            ))
+        } else {
+            Some(format!(
+                "{size:.3} mm is {:+.3} mm from the nominal {nominal_mm:.3} mm, more than the \
+                 {within_mm} mm that can belong to this bore: seat the gauge and gauge this \
+                 station again",
+                size - nominal_mm
+            ))
+        }
+    }
+}
+
+/// The built-in traits of typed readings: sizes, to the micrometre.
+pub(super) const fn typed() -> Traits {
+    Traits {
+        role: Role::Bore,
+        sends: Sends::Size,
+        contact: Contact::TwoPoint,
+        resolution_mm: 0.001,
+        bounce: None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::Moment;
+
+    fn setting(ring_mm: f64, shown_mm: f64) -> Setting {
+        Setting {
+            at: Moment::now(),
+            ring_mm,
+            shown_mm,
+        }
+    }
+
+    fn traits(sends: Sends) -> Traits {
+        Traits { sends, ..typed() }
+    }
+
+    #[test]
+    fn a_comparator_becomes_a_size_through_the_ring_only() {
+        let more = traits(Sends::Deviation { sign: 1.0 });
+        let less = traits(Sends::Deviation { sign: -1.0 });
+        assert_eq!(more.worth(-0.04, None).size_mm, None);
+        assert_eq!(less.worth(-0.04, None).deviation_mm, Some(0.04));
+        assert_eq!(
+            more.worth(-0.04, Some(&setting(46.0, 0.0))).size_mm,
+            Some(45.96)
+        );
+        assert_eq!(
+            less.worth(-0.04, Some(&setting(46.0, 0.0))).size_mm,
+            Some(46.04)
+        );
+        let off_zero = less.worth(-0.04, Some(&setting(46.0, 0.01)));
+        assert!((off_zero.size_mm.unwrap() - 46.05).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_size_gauge_is_corrected_by_what_it_showed_in_the_ring() {
+        let gauge = traits(Sends::Size);
+        let worth = gauge.worth(45.963, Some(&setting(46.0, 45.998)));
+        assert!((worth.size_mm.unwrap() - 45.965).abs() < 1e-12);
+        assert!(worth.size_set && !gauge.worth(45.963, None).size_set);
+    }
+
+    #[test]
+    fn the_wrong_unit_is_named() {
+        let typed = traits(Sends::Size);
+        let belongs = |mm: f64| typed.worth(mm, None).cannot_belong(46.0, 2.0);
+        assert_eq!(belongs(45.0), None);
+        assert_eq!(belongs(48.0), None);
+        assert!(belongs(1.811).unwrap().contains("looks like inches"));
+        assert!(
+            belongs(45.96 * 25.4)
+                .unwrap()
+                .contains("looks like millimetres")
+        );
+        assert!(belongs(43.9).unwrap().contains("from the nominal"));
+    }
+}

@@ -1,0 +1,465 @@
+//! The state of the bench: a fold of events, nothing else.
+
+use std::collections::BTreeMap;
+
+use super::event::{Body, Event, JobId, Phase};
+use super::plan::{PlanKind, Station};
+use super::seat::Seat;
+use crate::bore::Contact;
+use crate::units::Moment;
+
+/// Everything that is known at the bench now.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Bench {
+    /// The newest event folded in; 0 before the first.
+    pub last_seq: u64,
+    /// The job on the bench.
+    pub on_bench: Option<JobId>,
+    /// All open jobs, the one on the bench and those put aside.
+    pub jobs: BTreeMap<JobId, Job>,
+    /// The newest setting of each gauge.
+    pub settings: BTreeMap<String, Setting>,
+    /// What is known of each gauge's link.
+    pub links: BTreeMap<String, Link>,
+    /// The newest reading, counted or refused, as it was recorded.
+    pub last_reading: Option<Event>,
+}
+
+/// A gauge set in a setting ring.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Setting {
+    /// When.
+    pub at: Moment,
+    /// The ring's calibrated size, mm.
+    pub ring_mm: f64,
+    /// What the gauge showed in it, mm.
+    pub shown_mm: f64,
+}
+
+/// The link of one gauge.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Link {
+    /// Whether it is open.
+    pub connected: bool,
+    /// The device path or address last heard of.
+    pub port: String,
+    /// Why it is not open.
+    pub why: Option<String>,
+    /// The newest reading from it, counted, refused or bounced.
+    pub last_reading_at: Option<Moment>,
+    /// Frames of noise so far.
+    pub noise: u64,
+}
+
+/// One part on the bench, from complaint to record.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Job {
+    /// Its identity.
+    pub id: JobId,
+    /// When it was opened.
+    pub opened_at: Moment,
+    /// The part, as the mechanic calls it.
+    pub part: String,
+    /// What its bores should be.
+    pub seat: Seat,
+    /// The plan asked for.
+    pub plan: PlanKind,
+    /// How the gauge that the plan was made for touches the bore.
+    pub contact: Contact,
+    /// The phase it is in.
+    pub phase: Phase,
+    /// The work of each phase begun.
+    pub work: BTreeMap<Phase, Work>,
+    /// What was written down.
+    pub notes: Vec<Note>,
+    /// The steps that undo can take back, oldest first.
+    steps: Vec<Step>,
+    /// The events that belong to it: the first, the newest, and how many.
+    pub events: Span,
+}
+
+/// A run of events of one job.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Span {
+    /// The first `seq`.
+    pub first: u64,
+    /// The newest `seq`.
+    pub last: u64,
+    /// How many events.
+    pub count: u64,
+}
+
+/// Something written down.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Note {
+    /// Its event.
+    pub seq: u64,
+    /// When.
+    pub at: Moment,
+    /// The text.
+    pub text: String,
+}
+
+/// The stations of one phase and what was measured there.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Work {
+    /// In the order in which they are gauged.
+    pub places: Vec<Place>,
+    /// Which place is next.
+    pub next: Option<usize>,
+}
+
+/// One station and what was measured there.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Place {
+    /// Where.
+    pub station: Station,
+    /// The readings, repeats included.
+    pub readings: Vec<Taken>,
+    /// Passed over.
+    pub skipped: bool,
+}
+
+/// One reading that counts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Taken {
+    /// Its event.
+    pub seq: u64,
+    /// When.
+    pub at: Moment,
+    /// From which gauge.
+    pub gauge: String,
+    /// What the gauge stated, mm.
+    pub value_mm: f64,
+    /// The size, where one is known.
+    pub size_mm: Option<f64>,
+    /// The deviation with its sign made right, from a comparator.
+    pub deviation_mm: Option<f64>,
+    /// Whether a setting ring stands behind the size.
+    pub size_set: bool,
+}
+
+/// What undo takes back, with what was next before it.
+#[derive(Debug, Clone, PartialEq)]
+struct Step {
+    seq: u64,
+    phase: Phase,
+    next_before: Option<usize>,
+    what: What,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+enum What {
+    Reading { place: usize },
+    Skip { place: usize },
+    GoTo { joined: bool },
+    Note,
+}
+
+impl Bench {
+    /// The job on the bench.
+    pub fn job(&self) -> Option<&Job> {
+        self.jobs.get(&self.on_bench?)
+    }
+
+    /// After a replay: the links that were open when the last run ended are not open now.
+    pub fn forget_links(&mut self) {
+        for link in self.links.values_mut() {
+            link.connected = false;
+        }
+    }
+
+    /// Folds `event` in. Total: an event that makes no sense here changes nothing, so that a
+    /// journal of a newer version can still be read.
+    pub fn apply(&mut self, event: &Event) {
+        self.last_seq = event.seq;
+        self.apply_to_gauges(event);
+        match &event.body {
+            Body::JobOpened { .. } => {
+                if let Some(job) = Job::opened_by(event) {
+                    self.on_bench = Some(job.id);
+                    self.jobs.insert(job.id, job);
+                }
+            }
+            Body::JobPutAside {} => self.on_bench = None,
+            Body::JobTakenUp {} => self.on_bench = event.job,
+            Body::JobClosed {} => {
+                if let Some(id) = event.job {
+                    self.jobs.remove(&id);
+                    self.on_bench = self.on_bench.filter(|on_bench| *on_bench != id);
+                }
+                return;
+            }
+            _ => {}
+        }
+        if let Some(job) = event.job.and_then(|id| self.jobs.get_mut(&id)) {
+            job.apply(event);
+        }
+    }
+
+    fn apply_to_gauges(&mut self, event: &Event) {
+        match &event.body {
+            Body::Reading { gauge, .. } | Body::ReadingRefused { gauge, .. } => {
+                self.link(gauge).last_reading_at = Some(event.at);
+                self.last_reading = Some(event.clone());
+            }
+            Body::Bounce { gauge, .. } => self.link(gauge).last_reading_at = Some(event.at),
+            Body::Noise { gauge, .. } => self.link(gauge).noise += 1,
+            Body::NoiseCounted { gauge, count } => self.link(gauge).noise += count,
+            Body::GaugeOpened { gauge, port } => {
+                let link = self.link(gauge);
+                link.connected = true;
+                link.port.clone_from(port);
+                link.why = None;
+            }
+            Body::GaugeLost { gauge, port, why } => {
+                let link = self.link(gauge);
+                link.connected = false;
+                link.port.clone_from(port);
+                link.why = Some(why.clone());
+            }
+            Body::RingSet {
+                gauge,
+                ring_mm,
+                shown_mm,
+            } => {
+                let setting = Setting {
+                    at: event.at,
+                    ring_mm: *ring_mm,
+                    shown_mm: *shown_mm,
+                };
+                self.settings.insert(gauge.clone(), setting);
+            }
+            _ => {}
+        }
+    }
+
+    fn link(&mut self, gauge: &str) -> &mut Link {
+        if !self.links.contains_key(gauge) {
+            self.links.insert(gauge.to_owned(), Link::default());
+        }
+        // The line above put it there.
+        self.links.entry(gauge.to_owned()).or_default()
+    }
+}
+
+impl Job {
+    fn opened_by(event: &Event) -> Option<Self> {
+        let Body::JobOpened {
+            part,
+            seat,
+            plan,
+            contact,
+            stations,
+        } = &event.body
+        else {
+            return None;
+        };
+        let phase = event.phase?;
+        Some(Self {
+            id: event.job?,
+            opened_at: event.at,
+            part: part.clone(),
+            seat: seat.clone(),
+            plan: *plan,
+            contact: *contact,
+            phase,
+            work: BTreeMap::from([(phase, Work::of(stations.iter().cloned()))]),
+            notes: Vec::new(),
+            steps: Vec::new(),
+            events: Span {
+                first: event.seq,
+                last: event.seq,
+                count: 0,
+            },
+        })
+    }
+
+    /// The work of the present phase.
+    pub fn present(&self) -> Option<&Work> {
+        self.work.get(&self.phase)
+    }
+
+    /// The station that the next reading fills.
+    pub fn next(&self) -> Option<&Station> {
+        let work = self.present()?;
+        work.places.get(work.next?).map(|place| &place.station)
+    }
+
+    /// The event that undo would take back.
+    pub fn newest_step(&self) -> Option<u64> {
+        self.steps.last().map(|step| step.seq)
+    }
+
+    fn apply(&mut self, event: &Event) {
+        self.events.last = event.seq;
+        self.events.count += 1;
+        match &event.body {
+            Body::Reading {
+                gauge,
+                value_mm,
+                corrected_mm,
+                size_set,
+                deviation_mm,
+                station: Some(station),
+                ..
+            } => {
+                let taken = Taken {
+                    seq: event.seq,
+                    at: event.at,
+                    gauge: gauge.clone(),
+                    value_mm: *value_mm,
+                    size_mm: *corrected_mm,
+                    deviation_mm: *deviation_mm,
+                    size_set: *size_set,
+                };
+                self.step(event.seq, |work| {
+                    let place = work.find(station)?;
+                    work.places[place].readings.push(taken);
+                    work.advance_from(place);
+                    Some(What::Reading { place })
+                });
+            }
+            Body::Skipped { station } => self.step(event.seq, |work| {
+                let place = work.find(station)?;
+                work.places[place].skipped = true;
+                work.advance_from(place);
+                Some(What::Skip { place })
+            }),
+            Body::WentTo { station } => self.step(event.seq, |work| {
+                let known = work.find(station);
+                let joined = known.is_none();
+                if joined {
+                    work.places.push(Place::at(station.clone()));
+                }
+                work.next = known.or_else(|| work.places.len().checked_sub(1));
+                Some(What::GoTo { joined })
+            }),
+            Body::Noted { text } => {
+                self.notes.push(Note {
+                    seq: event.seq,
+                    at: event.at,
+                    text: text.clone(),
+                });
+                self.step(event.seq, |_| Some(What::Note));
+            }
+            Body::PhaseSet { to } => {
+                // The same stations again, those that joined on the way included.
+                if !self.work.contains_key(to) {
+                    let stations = self.present().map(Work::stations).unwrap_or_default();
+                    self.work.insert(*to, Work::of(stations));
+                }
+                self.phase = *to;
+            }
+            Body::SecondTurn { stations } => {
+                if let Some(work) = self.work.get_mut(&self.phase) {
+                    let first_new = work.places.len();
+                    work.places.extend(stations.iter().cloned().map(Place::at));
+                    work.next = work.next.or(Some(first_new));
+                }
+            }
+            Body::Undone { undone } => self.undo(*undone),
+            _ => {}
+        }
+    }
+
+    /// Does `step` to the present work and remembers how to take it back.
+    fn step(&mut self, seq: u64, step: impl FnOnce(&mut Work) -> Option<What>) {
+        let phase = self.phase;
+        let Some(work) = self.work.get_mut(&phase) else {
+            return;
+        };
+        let next_before = work.next;
+        if let Some(what) = step(work) {
+            self.steps.push(Step {
+                seq,
+                phase,
+                next_before,
+                what,
+            });
+        }
+    }
+
+    fn undo(&mut self, seq: u64) {
+        let Some(step) = self.steps.pop_if(|step| step.seq == seq) else {
+            return;
+        };
+        let Some(work) = self.work.get_mut(&step.phase) else {
+            return;
+        };
+        match step.what {
+            What::Reading { place } => {
+                work.places[place].readings.retain(|taken| taken.seq != seq);
+            }
+            What::Skip { place } => work.places[place].skipped = false,
+            What::GoTo { joined } => {
+                // Every later step is already undone, so the station that joined is the last,
+                // unless a second turn came behind it; then it stays, still to do.
+                let is_last = work.next.is_some_and(|next| next + 1 == work.places.len());
+                if joined && is_last {
+                    work.places.pop();
+                }
+            }
+            What::Note => self.notes.retain(|note| note.seq != seq),
+        }
+        work.next = step.next_before;
+    }
+}
+
+impl Work {
+    fn of(stations: impl IntoIterator<Item = Station>) -> Self {
+        let places: Vec<Place> = stations.into_iter().map(Place::at).collect();
+        let next = (!places.is_empty()).then_some(0);
+        Self { places, next }
+    }
+
+    fn stations(&self) -> Vec<Station> {
+        self.places
+            .iter()
+            .map(|place| place.station.clone())
+            .collect()
+    }
+
+    /// Where `station` is; the next one is looked at first, since it nearly always is.
+    pub fn find(&self, station: &Station) -> Option<usize> {
+        self.next
+            .filter(|&next| {
+                self.places
+                    .get(next)
+                    .is_some_and(|place| place.station == *station)
+            })
+            .or_else(|| {
+                self.places
+                    .iter()
+                    .position(|place| place.station == *station)
+            })
+    }
+
+    /// The first station still to do behind `place`, else the first before it.
+    fn advance_from(&mut self, place: usize) {
+        let to_do = |index: &usize| self.places[*index].is_to_do();
+        self.next = (place + 1..self.places.len())
+            .find(to_do)
+            .or_else(|| (0..place).find(to_do));
+    }
+
+    /// How many stations are still to do.
+    pub fn left(&self) -> usize {
+        self.places.iter().filter(|place| place.is_to_do()).count()
+    }
+}
+
+impl Place {
+    const fn at(station: Station) -> Self {
+        Self {
+            station,
+            readings: Vec::new(),
+            skipped: false,
+        }
+    }
+
+    /// Neither measured nor passed over.
+    pub const fn is_to_do(&self) -> bool {
+        self.readings.is_empty() && !self.skipped
+    }
+}

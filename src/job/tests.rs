@@ -1,0 +1,365 @@
+//! The bench as a person uses it, without a gauge, a disk or a clock.
+
+use proptest::prelude::*;
+use uuid::Uuid;
+
+use super::*;
+use crate::gauge::Raw;
+use crate::units::{Length, Moment};
+
+/// A bench with its events, as the daemon keeps them.
+struct Table {
+    bench: Bench,
+    shop: Shop,
+    events: Vec<Event>,
+}
+
+impl Table {
+    fn empty() -> Self {
+        let bore = Traits {
+            bounce: None,
+            ..gauges::typed()
+        };
+        let comparator = Traits {
+            sends: Sends::Deviation { sign: -1.0 },
+            ..bore.clone()
+        };
+        let caliper = Traits {
+            role: Role::Insert,
+            ..bore.clone()
+        };
+        let gauges = Gauges::from([
+            ("bore-gauge".into(), bore),
+            ("comparator".into(), comparator),
+            ("caliper".into(), caliper),
+        ]);
+        Self {
+            bench: Bench::default(),
+            shop: Shop {
+                seats: Seats::built_in(),
+                gauges,
+            },
+            events: vec![],
+        }
+    }
+
+    fn with_job() -> Self {
+        let mut table = Self::empty();
+        table
+            .ask(Command::OpenJob {
+                part: "cargo tricycle".into(),
+                seat: "pressfit-46".into(),
+                plan: PlanKind::Quick,
+            })
+            .unwrap();
+        table
+    }
+
+    fn record(&mut self, draft: Draft) -> &Event {
+        let event = draft.numbered(self.bench.last_seq + 1);
+        self.bench.apply(&event);
+        self.events.push(event);
+        self.events.last().unwrap()
+    }
+
+    fn ask(&mut self, command: Command) -> Result<&Event, Refusal> {
+        let fresh = JobId(Uuid::from_u128(u128::from(self.bench.last_seq) + 1));
+        let draft = self
+            .bench
+            .command(&self.shop, &command, Moment::now(), fresh)?;
+        Ok(self.record(draft))
+    }
+
+    fn send(&mut self, gauge: &str, mm: f64) -> &Event {
+        let raw = Raw(format!("{mm:.3}").into_bytes());
+        let value = Length::from_mm(mm).unwrap();
+        let draft = self
+            .bench
+            .reading(&self.shop, gauge, Moment::now(), &raw, value);
+        self.record(draft)
+    }
+
+    fn next(&self) -> Option<(String, f64)> {
+        self.bench
+            .job()?
+            .next()
+            .map(|station| (station.bore.clone(), station.angle_deg))
+    }
+}
+
+fn drive(angle: f64) -> Option<(String, f64)> {
+    Some(("drive side".to_owned(), angle))
+}
+
+#[test]
+fn each_send_fills_the_next_station() {
+    let mut table = Table::with_job();
+    assert_eq!(table.next(), drive(0.0));
+    table.send("bore-gauge", 45.96);
+    table.send("bore-gauge", 45.97);
+    assert_eq!(table.next(), drive(90.0));
+    for _ in 0..6 {
+        table.send("bore-gauge", 45.97);
+    }
+    assert_eq!(table.next(), None);
+    assert_eq!(table.bench.job().unwrap().present().unwrap().left(), 0);
+    let refused = table.send("bore-gauge", 45.97);
+    assert!(matches!(&refused.body, Body::ReadingRefused { why, .. } if why.contains("done")));
+}
+
+#[test]
+fn a_refused_reading_leaves_its_station_to_do() {
+    let mut table = Table::with_job();
+    let refused = table.send("bore-gauge", 1.81);
+    assert!(matches!(&refused.body, Body::ReadingRefused { why, .. } if why.contains("inches")));
+    assert_eq!(table.next(), drive(0.0));
+    assert!(table.bench.last_reading.is_some());
+}
+
+#[test]
+fn undo_takes_back_one_step_at_a_time() {
+    let mut table = Table::with_job();
+    table.send("bore-gauge", 45.96);
+    table.ask(Command::Skip {}).unwrap();
+    table
+        .ask(Command::GoTo {
+            bore: "drive side".into(),
+            depth_mm: 6.0,
+            angle_deg: 10.0,
+        })
+        .unwrap();
+    table.send("bore-gauge", 45.95);
+    table
+        .ask(Command::Note {
+            text: "burr at the face".into(),
+        })
+        .unwrap();
+    let before: Vec<_> =
+        std::iter::from_fn(|| table.ask(Command::Undo {}).is_ok().then(|| table.next())).collect();
+    assert_eq!(
+        before,
+        [
+            drive(90.0),
+            drive(10.0),
+            drive(90.0),
+            drive(45.0),
+            drive(0.0)
+        ]
+    );
+    let fresh = Table::with_job();
+    let (undone, never) = (table.bench.job().unwrap(), fresh.bench.job().unwrap());
+    assert_eq!(undone.work, never.work);
+    assert!(undone.notes.is_empty());
+    assert!(table.ask(Command::Undo {}).is_err());
+}
+
+#[test]
+fn a_station_gauged_again_keeps_both_readings() {
+    let mut table = Table::with_job();
+    table.send("bore-gauge", 45.96);
+    table
+        .ask(Command::GoTo {
+            bore: "drive side".into(),
+            depth_mm: 6.0,
+            angle_deg: 0.0,
+        })
+        .unwrap();
+    table.send("bore-gauge", 45.97);
+    let place = &table.bench.job().unwrap().present().unwrap().places[0];
+    assert_eq!(place.readings.len(), 2);
+    assert_eq!(table.next(), drive(45.0));
+}
+
+#[test]
+fn the_second_turn_meets_every_direction_from_its_twin_once() {
+    let mut table = Table::with_job();
+    for _ in 0..8 {
+        table.send("bore-gauge", 45.96);
+    }
+    table.ask(Command::SecondTurn {}).unwrap();
+    assert_eq!(table.next(), drive(180.0));
+    assert!(table.ask(Command::SecondTurn {}).is_err());
+}
+
+#[test]
+fn as_left_asks_for_the_same_stations_again() {
+    let mut table = Table::with_job();
+    table
+        .ask(Command::GoTo {
+            bore: "drive side".into(),
+            depth_mm: 8.0,
+            angle_deg: 10.0,
+        })
+        .unwrap();
+    table
+        .ask(Command::SetPhase {
+            phase: Phase::AsLeft,
+        })
+        .unwrap();
+    let job = table.bench.job().unwrap();
+    assert_eq!(job.work[&Phase::AsLeft].places.len(), 9);
+    assert_eq!(table.next(), drive(0.0));
+    assert!(
+        table
+            .ask(Command::SetPhase {
+                phase: Phase::AsLeft
+            })
+            .is_err()
+    );
+}
+
+#[test]
+fn without_a_job_a_reading_is_recorded_and_placed_nowhere() {
+    let mut table = Table::empty();
+    let event = table.send("bore-gauge", 12.0).clone();
+    assert_eq!((event.job, event.phase), (None, None));
+    assert!(matches!(event.body, Body::Reading { station: None, .. }));
+    assert!(
+        table
+            .ask(Command::Skip {})
+            .unwrap_err()
+            .0
+            .contains("open one")
+    );
+}
+
+#[test]
+fn a_caliper_measures_inserts_and_fills_no_station() {
+    let mut table = Table::with_job();
+    let event = table.send("caliper", 45.99);
+    assert!(matches!(event.body, Body::Reading { station: None, .. }));
+    assert_eq!(table.next(), drive(0.0));
+}
+
+#[test]
+fn a_comparator_is_a_difference_until_it_is_set_in_the_ring() {
+    let mut table = Table::with_job();
+    let event = table.send("comparator", -0.03).clone();
+    let Body::Reading {
+        corrected_mm,
+        deviation_mm,
+        ..
+    } = event.body
+    else {
+        panic!()
+    };
+    assert_eq!((corrected_mm, deviation_mm), (None, Some(0.03)));
+    let ring = Command::SetRing {
+        gauge: "comparator".into(),
+        ring_mm: 46.0,
+        shown_mm: None,
+    };
+    assert_eq!(table.ask(ring).unwrap().job, None);
+    let event = table.send("comparator", 0.04).clone();
+    let Body::Reading {
+        corrected_mm,
+        size_set,
+        ..
+    } = event.body
+    else {
+        panic!()
+    };
+    assert_eq!((corrected_mm, size_set), (Some(45.96), true));
+}
+
+#[test]
+fn many_jobs_are_open_and_one_is_on_the_bench() {
+    let mut table = Table::with_job();
+    let first = table.bench.on_bench.unwrap();
+    table.send("bore-gauge", 45.96);
+    let open = |part: &str| Command::OpenJob {
+        part: part.into(),
+        seat: "pressfit-41".into(),
+        plan: PlanKind::Seat,
+    };
+    assert!(
+        table
+            .ask(open("second"))
+            .unwrap_err()
+            .0
+            .contains("cargo tricycle")
+    );
+    table.ask(Command::PutAside {}).unwrap();
+    table.ask(open("second")).unwrap();
+    table.ask(Command::CloseJob {}).unwrap();
+    table.ask(Command::TakeUp { job: first }).unwrap();
+    assert_eq!(table.next(), drive(45.0));
+    assert_eq!(table.bench.jobs.len(), 1);
+}
+
+#[test]
+fn what_cannot_be_is_refused_by_name() {
+    let mut table = Table::with_job();
+    let refused = |table: &mut Table, command| table.ask(command).unwrap_err().0;
+    let go = |bore: &str, depth_mm, angle_deg| Command::GoTo {
+        bore: bore.into(),
+        depth_mm,
+        angle_deg,
+    };
+    assert!(refused(&mut table, go("left", 1.0, 0.0)).contains("drive side"));
+    assert!(refused(&mut table, go("drive side", f64::NAN, 0.0)).contains("depth"));
+    assert!(refused(&mut table, go("drive side", 1.0, 360.0)).contains("[0, 360)"));
+    let ring = |ring_mm, shown_mm| Command::SetRing {
+        gauge: "bore-gauge".into(),
+        ring_mm,
+        shown_mm,
+    };
+    assert!(refused(&mut table, ring(0.0, None)).contains("greater than 0"));
+    assert!(refused(&mut table, ring(46.0, Some(1.811))).contains("unit"));
+    assert!(
+        refused(
+            &mut table,
+            Command::TypeReading {
+                text: "wide".into()
+            }
+        )
+        .contains("such as")
+    );
+}
+
+fn any_input() -> impl Strategy<Value = (u8, f64)> {
+    (
+        0_u8..16,
+        prop_oneof![45.9_f64..46.1, Just(1.81), -0.1_f64..0.1],
+    )
+}
+
+proptest! {
+    /// A restart is a replay: folding the journal gives the state that folding live gave, after
+    /// any sequence of readings and commands, and undoing everything never leaves the plan.
+    #[test]
+    fn state_from_replay_equals_live_state(inputs in prop::collection::vec(any_input(), 1..120)) {
+        let mut table = Table::with_job();
+        for (choice, mm) in inputs {
+            let _ = match choice {
+                0 => table.ask(Command::Undo {}).is_ok(),
+                1 => table.ask(Command::Skip {}).is_ok(),
+                2 => table.ask(Command::GoTo { bore: "drive side".into(), depth_mm: 6.0, angle_deg: mm.abs() }).is_ok(),
+                3 => table.ask(Command::SecondTurn {}).is_ok(),
+                4 => table.ask(Command::SetPhase { phase: Phase::AsLeft }).is_ok(),
+                5 => table.ask(Command::SetPhase { phase: Phase::AsFound }).is_ok(),
+                6 => table.ask(Command::PutAside {}).is_ok(),
+                7 => match table.bench.jobs.keys().next().copied() {
+                    Some(job) => table.ask(Command::TakeUp { job }).is_ok(),
+                    None => false,
+                },
+                8 => table.ask(Command::Note { text: "seen".into() }).is_ok(),
+                9 => table.ask(Command::TypeReading { text: format!("{mm:.3}") }).is_ok(),
+                10 => { table.send("comparator", mm); true }
+                11 => { table.send("caliper", mm); true }
+                _ => { table.send("bore-gauge", mm); true }
+            };
+        }
+        let mut replayed = Bench::default();
+        for event in &table.events {
+            let line = serde_json::to_string(event).unwrap();
+            replayed.apply(&serde_json::from_str(&line).unwrap());
+        }
+        prop_assert_eq!(&replayed, &table.bench);
+        let counted = table.bench.jobs.values().next().unwrap().work.values()
+            .flat_map(|work| &work.places).map(|place| place.readings.len()).sum::<usize>();
+        let placed = table.events.iter()
+            .filter(|event| matches!(event.body, Body::Reading { station: Some(_), .. })).count();
+        prop_assert!(counted <= placed);
+    }
+}
