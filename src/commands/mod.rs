@@ -1,6 +1,7 @@
 //! The command line: one file a subcommand, each with its `Args` and its `run`.
 
 mod check;
+mod limits;
 
 use std::process::ExitCode;
 
@@ -23,6 +24,8 @@ pub struct Cli {
 pub enum Command {
     /// Check a configuration and say what is wrong with it, by file, line and key.
     Check(check::Args),
+    /// ISO 286 limits of a size and class, or the fit of a hole and a shaft.
+    Limits(limits::Args),
 }
 
 impl Command {
@@ -33,6 +36,7 @@ impl Command {
     pub fn run(self) -> Result<Answer, Failure> {
         match self {
             Self::Check(args) => check::run(&args),
+            Self::Limits(args) => limits::run(&args),
         }
     }
 }

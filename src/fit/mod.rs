@@ -2,6 +2,8 @@
 //!
 //! Pure: no file, no clock, no socket.
 
+pub mod bearing;
+pub mod limits;
 mod material;
 
 pub use material::{Elastic, Material};

@@ -1,0 +1,320 @@
+//! Every value of limits, fits and bearing tables against the published tables in `fixtures/fit`.
+
+#![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
+use borewright::fit::bearing::{
+    BearingClass, ClearanceGroup, clearance_um, raceway_mm, ring_bore_um, ring_outside_um,
+};
+use borewright::fit::limits::{
+    Class, FitKind, LimitsError, fit_limits, limits, probable_interference_um,
+    standard_tolerance_um,
+};
+
+fn rows(file: &str) -> Vec<Vec<String>> {
+    let path = format!("{}/fixtures/fit/{file}", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(path).unwrap();
+    text.lines()
+        .skip(1)
+        .map(|line| line.split(',').map(str::to_owned).collect())
+        .collect()
+}
+
+fn number(text: &str) -> f64 {
+    text.parse().unwrap()
+}
+
+/// A range is "over, up to and including": just over its lower end, between, at its upper end.
+fn sizes(over: f64, up_to: f64) -> [f64; 3] {
+    [over + 0.001, f64::midpoint(over, up_to), up_to]
+}
+
+#[test]
+fn every_published_limit_is_reproduced() {
+    let mut seen = 0;
+    for file in ["iso286_limits.csv", "iso286_jis.csv"] {
+        for row in rows(file) {
+            let class: Class = row[1].parse().unwrap();
+            assert_eq!(class.to_string(), row[1]);
+            for size in sizes(number(&row[2]), number(&row[3])) {
+                let got = limits(size, class).unwrap();
+                assert_eq!(
+                    (got.lower_um, got.upper_um),
+                    (number(&row[4]), number(&row[5])),
+                    "{class} at {size} in {file}"
+                );
+            }
+            seen += 1;
+        }
+    }
+    assert!(seen > 250, "only {seen} rows");
+}
+
+#[test]
+fn every_standard_tolerance_is_the_published_one() {
+    for row in rows("iso286_it.csv") {
+        for size in sizes(number(&row[0]), number(&row[1])) {
+            for grade in 1..=11_u8 {
+                let got = standard_tolerance_um(size, grade).unwrap();
+                assert_eq!(
+                    got,
+                    number(&row[usize::from(grade) + 1]),
+                    "IT{grade} at {size}"
+                );
+            }
+        }
+    }
+}
+
+/// Second route between 18 and 80 mm: i = 0.45 D^(1/3) + 0.001 D with D the geometric mean of the
+/// range; IT5 to IT9 are 7, 10, 16, 25, 40 i (ISO 286-1, from memory), rounded to 1 µm.
+#[test]
+fn the_tolerance_unit_gives_the_same_grades() {
+    for (over, up_to) in [(18.0_f64, 30.0_f64), (30.0, 50.0), (50.0, 80.0)] {
+        let d = (over * up_to).sqrt();
+        let unit = 0.45 * d.cbrt() + 0.001 * d;
+        for (grade, times) in [(5, 7.0), (6, 10.0), (7, 16.0), (8, 25.0), (9, 40.0)] {
+            assert_eq!(
+                standard_tolerance_um(up_to, grade).unwrap(),
+                (times * unit).round()
+            );
+        }
+    }
+}
+
+/// p and s between 80 and 120 mm are from memory: r = √(p s) must give the r that is published
+/// through R7, and s = IT7 + 0.4 D.
+#[test]
+fn remembered_p_and_s_agree_with_their_formulas() {
+    for (over, up_to, published_r) in [(80.0_f64, 100.0_f64, 51.0), (100.0, 120.0, 54.0)] {
+        let at = |class: &str| limits(up_to, class.parse().unwrap()).unwrap().lower_um;
+        assert_eq!((at("p6") * at("s6")).sqrt().round(), published_r);
+        assert_eq!(at("r6"), published_r);
+        let d = (over * up_to).sqrt();
+        assert_eq!(at("s6"), (35.0 + 0.4 * d).round());
+        assert!((35.0..=40.0).contains(&at("p6")));
+    }
+}
+
+/// Shigley 8e 3-64: 40 H7/s6 has an interference of 0.018 to 0.059 mm.
+#[test]
+fn a_fit_states_its_least_and_greatest_interference() {
+    let fit = |size, hole: &str, shaft: &str| {
+        fit_limits(size, hole.parse().unwrap(), shaft.parse().unwrap()).unwrap()
+    };
+    let press = fit(40.0, "H7", "s6");
+    assert_eq!(
+        (press.least_interference_um, press.greatest_interference_um),
+        (18.0, 59.0)
+    );
+    assert_eq!(press.kind, FitKind::Interference);
+    let p = fit(46.0, "H7", "p6");
+    assert_eq!(
+        (p.least_interference_um, p.greatest_interference_um),
+        (1.0, 42.0)
+    );
+    assert_eq!((p.hole.lower_mm, p.hole.upper_mm), (46.0, 46.025));
+    assert_eq!((p.shaft.lower_mm, p.shaft.upper_mm), (46.026, 46.042));
+    assert_eq!(fit(46.0, "H7", "k6").kind, FitKind::Transition);
+    assert_eq!(fit(46.0, "H7", "g6").kind, FitKind::Clearance);
+    assert_eq!(fit(46.0, "H7", "h6").kind, FitKind::Clearance);
+}
+
+#[test]
+fn what_is_not_held_is_refused_by_name() {
+    let refusal = |size: f64, class: &str| match class.parse::<Class>() {
+        Err(error) => error.to_string(),
+        Ok(class) => limits(size, class).unwrap_err().to_string(),
+    };
+    assert!(refusal(46.0, "zc7").contains("class zc7: only the letters F, G, H"));
+    assert!(refusal(46.0, "H12").contains("H is held here in grades 1 to 11 only"));
+    assert!(refusal(46.0, "J9").contains("J is held here in grades 6 to 8 only"));
+    assert!(refusal(46.0, "N9").contains("N is held here in grades 3 to 8 only"));
+    assert!(refusal(8.0, "j6").contains("j6 at 8 mm: no source"));
+    assert!(refusal(3.0, "H7").contains("3 mm: sizes over 3 mm up to"));
+    assert!(refusal(120.001, "H7").contains("120.001 mm"));
+    assert!(refusal(f64::NAN, "H7").contains("NaN mm"));
+    for text in ["", "7", "H", "Js7", "h 6", "H300", "é7"] {
+        assert!(
+            matches!(
+                text.parse::<Class>(),
+                Err(LimitsError::NotAClass(_) | LimitsError::Grade { .. })
+            ),
+            "{text}"
+        );
+    }
+    assert!(matches!(
+        fit_limits(46.0, "H7".parse().unwrap(), "P7".parse().unwrap()),
+        Err(LimitsError::NotAFit(_))
+    ));
+}
+
+/// The catalogue states clearance as positive: negated on reading, as everything here has
+/// interference positive.
+#[test]
+fn probable_fits_are_those_of_the_catalogue() {
+    let table = rows("probable_fits.csv");
+    assert_eq!(table.len(), 42);
+    for row in table {
+        let (hole_lower, hole_upper, ring) = (number(&row[3]), number(&row[4]), number(&row[5]));
+        let size = number(&row[2]);
+        let class: Class = row[0].parse().unwrap();
+        let hole = limits(size, class).unwrap();
+        assert_eq!((hole.lower_um, hole.upper_um), (hole_lower, hole_upper));
+        let (ring_lower, ring_upper) = ring_outside_um(size, BearingClass::Normal).unwrap();
+        assert_eq!(-ring_lower, ring);
+        let theoretical = (ring_lower - hole.upper_um, ring_upper - hole.lower_um);
+        let (least, greatest) =
+            probable_interference_um(theoretical, (hole.tolerance_um, ring_upper - ring_lower));
+        assert_eq!(
+            (-greatest, -least),
+            (number(&row[6]), number(&row[7])),
+            "{row:?}"
+        );
+    }
+}
+
+/// ISO 492 as bearing catalogues print it (class 6 outer rings up to 18 mm from memory).
+#[test]
+fn ring_tolerances_are_the_published_ones() {
+    let bore = [
+        (10.0, -8.0, -7.0),
+        (18.0, -8.0, -7.0),
+        (30.0, -10.0, -8.0),
+        (50.0, -12.0, -10.0),
+        (80.0, -15.0, -12.0),
+    ];
+    for (size, normal, six) in bore {
+        assert_eq!(
+            ring_bore_um(size, BearingClass::Normal).unwrap(),
+            (normal, 0.0)
+        );
+        assert_eq!(ring_bore_um(size, BearingClass::Six).unwrap(), (six, 0.0));
+    }
+    let outside = [
+        (18.0, -8.0, -7.0),
+        (30.0, -9.0, -8.0),
+        (50.0, -11.0, -9.0),
+        (80.0, -13.0, -11.0),
+    ];
+    for (size, normal, six) in outside {
+        assert_eq!(
+            ring_outside_um(size, BearingClass::Normal).unwrap(),
+            (normal, 0.0)
+        );
+        assert_eq!(
+            ring_outside_um(size, BearingClass::Six).unwrap(),
+            (six, 0.0)
+        );
+    }
+    assert!(
+        ring_outside_um(80.1, BearingClass::Normal)
+            .unwrap_err()
+            .to_string()
+            .contains("80.1 mm")
+    );
+    assert!(ring_bore_um(2.5, BearingClass::Normal).is_err());
+}
+
+/// ISO 5753-1 as a bearing catalogue prints it, whole table; bore 30 is in the row over 24.
+#[test]
+fn clearance_groups_are_the_published_ones() {
+    let groups = [
+        ClearanceGroup::C2,
+        ClearanceGroup::Cn,
+        ClearanceGroup::C3,
+        ClearanceGroup::C4,
+        ClearanceGroup::C5,
+    ];
+    let published: [(f64, f64, [f64; 10]); 6] = [
+        (6.0, 10.0, [0., 7., 2., 13., 8., 23., 14., 29., 20., 37.]),
+        (10.0, 18.0, [0., 9., 3., 18., 11., 25., 18., 33., 25., 45.]),
+        (18.0, 24.0, [0., 10., 5., 20., 13., 28., 20., 36., 28., 48.]),
+        (24.0, 30.0, [1., 11., 5., 20., 13., 28., 23., 41., 30., 53.]),
+        (30.0, 40.0, [1., 11., 6., 20., 15., 33., 28., 46., 40., 64.]),
+        (40.0, 50.0, [1., 11., 6., 23., 18., 36., 30., 51., 45., 73.]),
+    ];
+    for (over, up_to, values) in published {
+        for size in sizes(over, up_to) {
+            for (at, group) in groups.into_iter().enumerate() {
+                assert_eq!(
+                    clearance_um(size, group).unwrap(),
+                    (values[2 * at], values[2 * at + 1])
+                );
+            }
+        }
+    }
+    assert!(clearance_um(50.5, ClearanceGroup::Cn).is_err());
+}
+
+/// (d + 4 D) / 5: 30x42 gives 39.6 mm, 25x37 gives 34.6 mm.
+#[test]
+fn the_mean_raceway_lies_near_the_outside() {
+    assert_eq!(raceway_mm(30.0, 42.0), 39.6);
+    assert!((raceway_mm(25.0, 37.0) - 34.6).abs() < 1e-12);
+}
+
+/// Seats that name an ISO 286 class carry exactly its limits, and their out-of-round is IT5 of
+/// their size (bearing catalogue: cylindricity IT5/2, radial, so IT5 between diameters).
+#[test]
+fn seats_that_take_a_ring_carry_the_class_that_they_name() {
+    let mut checked = 0;
+    for seat in borewright::job::Seats::built_in().iter() {
+        if !seat.source.contains("N7 of ISO 286-2") {
+            continue;
+        }
+        for bore in &seat.bores {
+            let n7 = limits(bore.nominal_mm, "N7".parse().unwrap()).unwrap();
+            assert_eq!(
+                (bore.lower_mm, bore.upper_mm),
+                (n7.lower_mm, n7.upper_mm),
+                "{}",
+                seat.name
+            );
+            let it5 = standard_tolerance_um(bore.nominal_mm, 5).unwrap();
+            assert_eq!(bore.out_of_round_limit_mm, it5 / 1e3, "{}", seat.name);
+            checked += 1;
+        }
+    }
+    assert!(checked >= 20);
+    // Common practice, no source: a 41 mm press-fit shell is bored close to 40.98 mm.
+    let shell = borewright::job::Seats::built_in()
+        .get("pressfit-41")
+        .unwrap()
+        .clone();
+    assert!(shell.bores.iter().all(|bore| bore.target_mm == 40.98));
+}
+
+#[test]
+fn the_command_answers_in_words_and_in_json() {
+    let run = |args: &[&str]| {
+        let out = std::process::Command::new(env!("CARGO_BIN_EXE_borewright"))
+            .args(args)
+            .output()
+            .unwrap();
+        (
+            out.status.code(),
+            String::from_utf8(out.stdout).unwrap() + &String::from_utf8(out.stderr).unwrap(),
+        )
+    };
+    let (code, text) = run(&["limits", "46", "H7"]);
+    assert_eq!(code, Some(0));
+    assert!(
+        text.contains("46.0000 to 46.0250 mm  (0 / +25 µm)"),
+        "{text}"
+    );
+    let (code, text) = run(&["limits", "46", "H7/p6"]);
+    assert_eq!(code, Some(0));
+    assert!(
+        text.contains("interference fit: 1 to 42 µm of interference"),
+        "{text}"
+    );
+    let (code, text) = run(&["limits", "46", "H7/p6", "--json"]);
+    assert_eq!(code, Some(0));
+    let json: serde_json::Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(json["schema"], "borewright.limits/1");
+    assert_eq!(json["greatest_interference_um"], 42.0);
+    assert_eq!(json["hole"]["class"], "H7");
+    let (code, text) = run(&["limits", "46", "zc7"]);
+    assert_eq!(code, Some(2));
+    assert!(text.contains("class zc7"), "{text}");
+}
