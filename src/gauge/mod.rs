@@ -3,6 +3,9 @@
 mod decode;
 mod description;
 mod framer;
+pub mod link;
+mod port;
+pub mod ports;
 mod reader;
 mod reading;
 
@@ -12,5 +15,7 @@ pub use description::{
     Point, Sends, SerialLine, SignRule, Trigger,
 };
 pub use framer::{Framer, Piece};
+pub use link::Gauge;
+pub use port::{NotAPort, Port, UsbIdentity};
 pub use reader::Reader;
 pub use reading::{Arrival, Content, Raw};

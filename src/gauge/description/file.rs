@@ -7,13 +7,13 @@ use std::time::Duration;
 use serde::Deserialize;
 use toml::Spanned;
 
-use super::fault::Wrong;
 use super::layout::{Part, Point, SignRule};
 use super::{
     Ask, BiggerBoreReads, Description, DescriptionError, FrameRule, Sends, SerialLine, Trigger,
     shipped,
 };
 use crate::bore::Contact;
+use crate::mistake::Mistake;
 use crate::units::{Length, LengthUnit};
 
 /// No frame of a gauge is longer; a bound on the memory of the framer.
@@ -118,20 +118,20 @@ struct Source<'a> {
 }
 
 impl Source<'_> {
-    fn wrong(
-        &self,
-        span: Range<usize>,
-        key: impl Into<String>,
-        message: impl Into<String>,
-    ) -> DescriptionError {
-        Wrong::new(self.text, self.file, span, key, message)
+    fn wrong(&self, span: Range<usize>, key: &str, message: impl Into<String>) -> DescriptionError {
+        DescriptionError::Mistake(Mistake::at(
+            self.file,
+            self.text,
+            span,
+            format!("`{key}`: {}", message.into()),
+        ))
     }
 }
 
 pub(super) fn parse(text: &str, file: &str) -> Result<Description, DescriptionError> {
     let source = Source { text, file };
     let read: File = toml::from_str(text)
-        .map_err(|error| source.wrong(error.span().unwrap_or(0..0), "", error.message()))?;
+        .map_err(|error| DescriptionError::Mistake(Mistake::toml(file, text, &error)))?;
 
     if !shipped::is_name(read.name.get_ref()) {
         return Err(source.wrong(
@@ -193,7 +193,7 @@ fn layout(
     for (index, part) in parts.get_ref().iter().enumerate() {
         let key = format!("layout[{index}]");
         let part = self::part(part.get_ref())
-            .map_err(|message| source.wrong(part.span(), key, message))?;
+            .map_err(|message| source.wrong(part.span(), &key, message))?;
         layout.push(part);
     }
     let count = |wanted: fn(&Part) -> bool| layout.iter().filter(|part| wanted(part)).count();
@@ -372,7 +372,7 @@ fn frame(
         (f.ends, f.idle_ms, f.longest, f.unfinished_ms)
     });
     let wrong = |key: &str, message: &str| {
-        Err(source.wrong(span.clone(), format!("frame.{key}"), message.to_owned()))
+        Err(source.wrong(span.clone(), &format!("frame.{key}"), message))
     };
     // Any line end, unless the frame ends by a gap alone.
     let ends = match (ends, idle_ms) {
@@ -424,7 +424,7 @@ fn serial(
     let span = serial.span();
     let line = serial.into_inner();
     let wrong =
-        |key: &str, message: &str| Err(source.wrong(span, format!("serial.{key}"), message));
+        |key: &str, message: &str| Err(source.wrong(span, &format!("serial.{key}"), message));
     if !(50..=4_000_000).contains(&line.baud) {
         return wrong("baud", "the rate is 50 to 4000000 bits a second");
     }

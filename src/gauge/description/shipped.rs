@@ -44,7 +44,7 @@ pub(super) fn named(
         match std::fs::read_to_string(&path) {
             Ok(text) => return Description::parse(&text, &file),
             Err(source) if source.kind() == std::io::ErrorKind::NotFound => {}
-            Err(source) => return Err(DescriptionError::Unreadable { file, source }),
+            Err(source) => return Err(DescriptionError::Unreadable(path, source)),
         }
     }
     let (_, text) = SHIPPED

@@ -1,0 +1,282 @@
+//! The link to one gauge: opens its port, reads it, says when it is gone, and takes it up again
+//! when it is back.
+
+mod open;
+mod wire;
+
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use tokio::sync::mpsc::Sender;
+use tokio::time::MissedTickBehavior;
+use tokio_util::sync::CancellationToken;
+
+pub use open::OpenError;
+pub use wire::Wire;
+
+use super::description::{Ask, Description};
+use super::port::Port;
+use super::reader::Reader;
+use super::reading::{Arrival, Content};
+use crate::units::Moment;
+
+/// How soon a lost port is looked for again: at first, and at longest.
+const FIRST_LOOK: Duration = Duration::from_millis(100);
+const LAST_LOOK: Duration = Duration::from_secs(1);
+/// A link that lasted this long was no flicker: the next look is soon again.
+const STEADY: Duration = Duration::from_secs(1);
+/// How long a question may take to leave; with flow control it may never.
+const SEND_LIMIT: Duration = Duration::from_secs(1);
+
+/// One gauge of the configuration.
+#[derive(Debug, Clone)]
+pub struct Gauge {
+    /// Its name in the configuration.
+    pub name: Arc<str>,
+    /// Where it is.
+    pub port: Port,
+    /// How it speaks.
+    pub form: Arc<Description>,
+}
+
+/// Serves one gauge until `cancel` is cancelled or the receiver of `out` is gone.
+///
+/// `clock_start` is the daemon's start, from which [`Arrival::since_start`] counts. A port that
+/// can't be opened or is lost is one [`Content::Lost`] for each cause, however often it is tried.
+/// While a gauge that sends by itself sends nothing, this task sleeps without a timer.
+pub async fn run(
+    gauge: Gauge,
+    clock_start: Instant,
+    out: Sender<Arrival>,
+    cancel: CancellationToken,
+) {
+    let teller = Teller {
+        gauge: gauge.name.clone(),
+        clock_start,
+        out,
+    };
+    tokio::select! {
+        () = cancel.cancelled() => {}
+        Gone = serve(&gauge, &teller) => {}
+    }
+}
+
+/// The daemon no longer listens.
+struct Gone;
+
+/// Sends what arrives on its way, with its time.
+struct Teller {
+    gauge: Arc<str>,
+    clock_start: Instant,
+    out: Sender<Arrival>,
+}
+
+impl Teller {
+    async fn tell(&self, content: Content) -> Result<(), Gone> {
+        self.tell_all(&mut vec![content]).await
+    }
+
+    async fn tell_all(&self, contents: &mut Vec<Content>) -> Result<(), Gone> {
+        let (at, since_start) = (Moment::now(), self.clock_start.elapsed());
+        for content in contents.drain(..) {
+            let arrival = Arrival {
+                gauge: self.gauge.clone(),
+                at,
+                since_start,
+                content,
+            };
+            self.out.send(arrival).await.map_err(|_| Gone)?;
+        }
+        Ok(())
+    }
+}
+
+async fn serve(gauge: &Gauge, teller: &Teller) -> Gone {
+    let Err(gone) = keep_open(gauge, teller).await;
+    gone
+}
+
+async fn keep_open(gauge: &Gauge, teller: &Teller) -> Result<std::convert::Infallible, Gone> {
+    let mut wait = FIRST_LOOK;
+    let mut told = Told::default();
+    loop {
+        match open::open(&gauge.port, &gauge.form).await {
+            Ok((wire, port)) => {
+                told = Told::default();
+                teller.tell(Content::Opened { port: port.clone() }).await?;
+                let since = Instant::now();
+                let why = converse(wire, &port, gauge, teller).await?;
+                told.said(&why);
+                teller.tell(Content::Lost { port, why }).await?;
+                if since.elapsed() >= STEADY {
+                    wait = FIRST_LOOK;
+                }
+            }
+            Err(error) => {
+                let why = error.to_string();
+                if told.is_news(&why) {
+                    teller
+                        .tell(Content::Lost {
+                            port: gauge.port.to_string(),
+                            why,
+                        })
+                        .await?;
+                }
+            }
+        }
+        tokio::time::sleep(wait).await;
+        wait = (wait * 2).min(LAST_LOOK);
+    }
+}
+
+/// What was last said about a port that can't be opened, so that it is said once.
+#[derive(Default)]
+struct Told {
+    said: Option<String>,
+    /// A new cause, seen once. A device that is being plugged in has no permissions for a moment:
+    /// only a cause that stays is news.
+    seen: Option<String>,
+}
+
+impl Told {
+    fn said(&mut self, why: &str) {
+        self.said = Some(why.to_owned());
+    }
+
+    fn is_news(&mut self, why: &str) -> bool {
+        if self.said.as_deref() == Some(why) {
+            self.seen = None;
+            return false;
+        }
+        if self.said.is_some() && self.seen.as_deref() != Some(why) {
+            self.seen = Some(why.to_owned());
+            return false;
+        }
+        self.said(why);
+        true
+    }
+}
+
+/// Reads an open wire until it is lost; the value says why.
+async fn converse(
+    mut wire: Wire,
+    port: &str,
+    gauge: &Gauge,
+    teller: &Teller,
+) -> Result<String, Gone> {
+    let mut reader = Reader::new(gauge.form.clone());
+    let mut asking = gauge.form.ask.as_ref().map(Asking::new);
+    let mut contents = Vec::new();
+    let mut buffer = [0; 1024];
+    loop {
+        // All three are cancel-safe: a byte that was read is in `buffer` in the same poll.
+        let happened = tokio::select! {
+            biased;
+            read = wire.read(&mut buffer) => Happened::Read(read),
+            () = patience(&reader) => Happened::Quiet,
+            () = next_question(&mut asking) => Happened::TimeToAsk,
+        };
+        match happened {
+            Happened::Read(Ok(count)) if count > 0 => {
+                if asking.as_mut().is_some_and(Asking::answered) {
+                    teller
+                        .tell(Content::Opened {
+                            port: port.to_owned(),
+                        })
+                        .await?;
+                }
+                reader.push(&buffer[..count], &mut contents);
+                teller.tell_all(&mut contents).await?;
+            }
+            Happened::Read(ended) => {
+                reader.end(&mut contents);
+                teller.tell_all(&mut contents).await?;
+                return Ok(open::lost(port, ended.err().as_ref()));
+            }
+            Happened::Quiet => {
+                reader.quiet(&mut contents);
+                teller.tell_all(&mut contents).await?;
+            }
+            Happened::TimeToAsk => {
+                let Some(asking) = &mut asking else { continue };
+                match tokio::time::timeout(SEND_LIMIT, wire.write_all(&asking.send)).await {
+                    Ok(Ok(())) => {}
+                    Ok(Err(error)) => return Ok(open::lost(port, Some(&error))),
+                    // The silence that follows is told below.
+                    Err(_elapsed) => {}
+                }
+                if asking.is_silent() {
+                    let why = format!(
+                        "{port} is open, but the gauge does not answer: is it switched on, and set \
+                         to the rate and bits of the form {}? It is asked again and again.",
+                        gauge.form.name
+                    );
+                    teller
+                        .tell(Content::Lost {
+                            port: port.to_owned(),
+                            why,
+                        })
+                        .await?;
+                }
+            }
+        }
+    }
+}
+
+enum Happened {
+    Read(std::io::Result<usize>),
+    Quiet,
+    TimeToAsk,
+}
+
+/// Ends when an unfinished line has been quiet for too long; never, where nothing is held.
+async fn patience(reader: &Reader) {
+    match reader.patience() {
+        Some(patience) => tokio::time::sleep(patience).await,
+        None => std::future::pending().await,
+    }
+}
+
+async fn next_question(asking: &mut Option<Asking>) {
+    match asking {
+        Some(asking) => {
+            asking.ticks.tick().await;
+        }
+        None => std::future::pending().await,
+    }
+}
+
+/// The questions to a gauge that must be asked.
+struct Asking {
+    send: Vec<u8>,
+    ticks: tokio::time::Interval,
+    silent_after: Duration,
+    last_answer: tokio::time::Instant,
+    silent: bool,
+}
+
+impl Asking {
+    fn new(ask: &Ask) -> Self {
+        let mut ticks = tokio::time::interval(ask.every);
+        ticks.set_missed_tick_behavior(MissedTickBehavior::Delay);
+        Self {
+            send: ask.send.clone(),
+            ticks,
+            silent_after: ask.silent_after,
+            last_answer: tokio::time::Instant::now(),
+            silent: false,
+        }
+    }
+
+    /// Something came; true where the gauge had been given up as silent.
+    fn answered(&mut self) -> bool {
+        self.last_answer = tokio::time::Instant::now();
+        std::mem::take(&mut self.silent)
+    }
+
+    /// True once, when the silence has lasted too long.
+    fn is_silent(&mut self) -> bool {
+        let silent = self.last_answer.elapsed() >= self.silent_after;
+        silent && !std::mem::replace(&mut self.silent, true)
+    }
+}

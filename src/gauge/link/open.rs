@@ -1,0 +1,154 @@
+//! Opening a link, and saying in words why it can't be or is no longer.
+
+use std::io;
+use std::path::Path;
+use std::time::Duration;
+
+use rustix::net::sockopt;
+use tokio::net::TcpStream;
+use tokio_serial::{SerialPort as _, SerialStream};
+
+use super::super::description::{Description, Flow, Level, Parity, SerialLine};
+use super::super::port::Port;
+use super::super::ports;
+use super::wire::Wire;
+
+/// How long a TCP connection may take to open.
+const CONNECT_LIMIT: Duration = Duration::from_secs(5);
+
+/// Why a link can't be opened, and what to do, as a sentence.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{0}")]
+pub struct OpenError(String);
+
+/// Opens `port` as `form` says; also gives the path or address that was opened.
+pub(super) async fn open(port: &Port, form: &Description) -> Result<(Wire, String), OpenError> {
+    let path = match port {
+        Port::Tcp(address) => return tcp(address).await,
+        Port::Path(path) => Ok(path.clone()),
+        Port::Usb(identity) => {
+            let identity = identity.clone();
+            blocking(move || {
+                identity
+                    .among(&ports::list(Path::new("/")))
+                    .map_err(OpenError)
+            })
+            .await
+        }
+    }?;
+    let line = form.serial.clone();
+    blocking(move || serial(&path, &line)).await
+}
+
+/// Runs what may wait in the kernel on a thread that may wait.
+async fn blocking<T: Send + 'static>(
+    work: impl FnOnce() -> Result<T, OpenError> + Send + 'static,
+) -> Result<T, OpenError> {
+    tokio::task::spawn_blocking(work)
+        .await
+        .unwrap_or_else(|_| Err(OpenError("the program is ending".to_owned())))
+}
+
+async fn tcp(address: &str) -> Result<(Wire, String), OpenError> {
+    let shown = format!("tcp://{address}");
+    let failed = |error: io::Error| {
+        OpenError(format!(
+            "{shown} can't be reached ({error}): is the device server on, and the address right?"
+        ))
+    };
+    let stream = tokio::time::timeout(CONNECT_LIMIT, TcpStream::connect(address))
+        .await
+        .map_err(|_| failed(io::ErrorKind::TimedOut.into()))?
+        .map_err(failed)?;
+    // A pulled network cable says nothing: the kernel asks, so that this process need not wake.
+    // Where the system can't, the link works as before, only without notice of such a loss.
+    let _ = sockopt::set_socket_keepalive(&stream, true);
+    let _ = sockopt::set_tcp_keepidle(&stream, Duration::from_secs(10));
+    let _ = sockopt::set_tcp_keepintvl(&stream, Duration::from_secs(5));
+    let _ = sockopt::set_tcp_keepcnt(&stream, 3);
+    Ok((Wire::tcp(stream), shown))
+}
+
+fn serial(path: &Path, line: &SerialLine) -> Result<(Wire, String), OpenError> {
+    // Looked at before it is opened: opening a file that is no port must not touch it.
+    let shown = path.display().to_string();
+    if let Some(why) = ports::blocked(Path::new("/"), path) {
+        return Err(OpenError(why));
+    }
+    let builder = tokio_serial::new(shown.as_str(), line.baud)
+        .data_bits(match line.data_bits {
+            5 => tokio_serial::DataBits::Five,
+            6 => tokio_serial::DataBits::Six,
+            7 => tokio_serial::DataBits::Seven,
+            _ => tokio_serial::DataBits::Eight,
+        })
+        .parity(match line.parity {
+            Parity::None => tokio_serial::Parity::None,
+            Parity::Even => tokio_serial::Parity::Even,
+            Parity::Odd => tokio_serial::Parity::Odd,
+        })
+        .stop_bits(match line.stop_bits {
+            2 => tokio_serial::StopBits::Two,
+            _ => tokio_serial::StopBits::One,
+        })
+        .flow_control(match line.flow {
+            Flow::None => tokio_serial::FlowControl::None,
+            Flow::Hardware => tokio_serial::FlowControl::Hardware,
+            Flow::Software => tokio_serial::FlowControl::Software,
+        });
+    let mut stream = SerialStream::open(&builder).map_err(|error| refused(path, &error))?;
+    modem_lines(&mut stream, line, &shown);
+    Ok((Wire::serial(stream), shown))
+}
+
+fn refused(path: &Path, error: &tokio_serial::Error) -> OpenError {
+    let shown = path.display();
+    OpenError(match error.kind() {
+        // An exclusive port of another program, by lock or by the kernel's own flag.
+        tokio_serial::ErrorKind::NoDevice => {
+            ports::busy(path, ports::holder(Path::new("/"), path).as_ref())
+        }
+        tokio_serial::ErrorKind::Unknown if error.description.contains("typewriter") => {
+            format!("{shown} is no serial port; `borewright ports` lists those there are")
+        }
+        _ => format!(
+            "{shown} can't be opened: {}. Unplug the gauge and plug it in again.",
+            error.description
+        ),
+    })
+}
+
+/// Sets DTR and RTS. A port without such lines (a pseudo-terminal, some adapters) works without.
+fn modem_lines(stream: &mut SerialStream, line: &SerialLine, shown: &str) {
+    let level = |level| match level {
+        Level::High => Some(true),
+        Level::Low => Some(false),
+        Level::Leave => None,
+    };
+    if let Some(high) = level(line.dtr)
+        && let Err(error) = stream.write_data_terminal_ready(high)
+    {
+        tracing::debug!(port = shown, %error, "DTR can't be set on this port");
+    }
+    // With hardware flow control RTS is the driver's.
+    if let Some(high) = level(line.rts).filter(|_| line.flow != Flow::Hardware)
+        && let Err(error) = stream.write_request_to_send(high)
+    {
+        tracing::debug!(port = shown, %error, "RTS can't be set on this port");
+    }
+    tracing::info!(port = shown, dtr = ?line.dtr, rts = ?line.rts, baud = line.baud, "port opened");
+}
+
+/// Why a link that was open is no longer, as a sentence.
+pub(super) fn lost(port: &str, error: Option<&io::Error>) -> String {
+    let remedy = if port.starts_with("tcp://") {
+        "it is connected again by itself when the device server answers"
+    } else {
+        "plug the gauge in again, and it is taken up by itself"
+    };
+    // End of file and an I/O error both mean that the device was pulled out.
+    match error.filter(|error| error.raw_os_error() != Some(rustix::io::Errno::IO.raw_os_error())) {
+        None => format!("{port} is gone: {remedy}"),
+        Some(error) => format!("{port} failed ({error}): {remedy}"),
+    }
+}
