@@ -1,27 +1,61 @@
 //! The geometry of a bore: what readings at known angles and depths say about its shape.
+//!
+//! [`section`] turns the readings of one cross-section into a [`Section`], [`bore`] the sections
+//! of one bore into a [`Bore`]. Lengths are millimetres, angles degrees clockwise as seen from the
+//! bore's face. The same numbers serve the live bench and a file measured elsewhere.
+//!
+//! ```
+//! use borewright::bore::{Basis, Contact, Observation, section};
+//!
+//! let readings = [(0.0, 45.98), (45.0, 46.01), (90.0, 46.04), (135.0, 46.01)]
+//!     .map(|(angle_deg, reading_mm)| Observation { angle_deg, reading_mm });
+//! let section = section(Contact::TwoPoint, 8.0, &readings, &Basis::default())?;
+//! assert!((section.mean_diameter_mm.unwrap() - 46.01).abs() < 1e-9);
+//! assert!((section.oval.unwrap().size_mm - 0.06).abs() < 1e-9);
+//! # Ok::<(), borewright::bore::Error>(())
+//! ```
 
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+mod axial;
+mod basis;
+mod circle;
+mod contact;
+mod harmonics;
+mod lobes;
+mod numbers;
+mod radius;
+mod scatter;
+mod section;
+mod shape;
+mod stations;
 
-/// How the gauge touches the bore.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum Contact {
-    /// Two points a diameter apart: sees even lobe counts only.
-    TwoPoint,
-    /// Three points at 120°, self-centring: sees multiples of three only.
-    ThreePoint,
-    /// An indicator swept from an axis: sees every lobe count.
-    Radius,
-}
+pub use axial::bore;
+pub use basis::{Basis, Order, Readings, Repeatability, Setting};
+pub use contact::Contact;
+pub use numbers::{Bore, BoreNumbers, Circle, Lobe, Oval, Roundness, Section, Withheld};
+pub use section::section;
+pub use shape::Shape;
+pub use stations::Observation;
 
-impl Contact {
-    /// The turn, in degrees, after which the contact reads the same wall again.
-    pub const fn period_deg(self) -> f64 {
-        match self {
-            Self::TwoPoint => 180.0,
-            Self::ThreePoint => 120.0,
-            Self::Radius => 360.0,
-        }
-    }
+/// Why readings give no section at all.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum Error {
+    /// There is nothing to compute from.
+    #[error("no reading: gauge at least one direction")]
+    NoReadings,
+    /// An angle, depth or reading is not a number.
+    #[error("reading {number} is not finite ({angle_deg}°, {reading_mm} mm): gauge it again")]
+    NotFinite {
+        /// Which, from 1 in the order given.
+        number: usize,
+        /// Its angle.
+        angle_deg: f64,
+        /// Its value.
+        reading_mm: f64,
+    },
+    /// A depth is not a number.
+    #[error("the depth {depth_mm} mm is not finite: state the depth of the section from its face")]
+    Depth {
+        /// The depth given.
+        depth_mm: f64,
+    },
 }

@@ -1,0 +1,62 @@
+//! What stands behind the readings: how they become sizes, and how well that is known.
+
+/// What is known of the gauge beside its readings. The default knows nothing: readings are sizes
+/// of a gauge that was never set, and the order of the fit follows the data.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Basis {
+    /// What a reading states.
+    pub readings: Readings,
+    /// The gauge's digit step, mm.
+    pub resolution_mm: Option<f64>,
+    /// The gauge's repeatability from its last study; used where the readings of a section can't
+    /// show it themselves.
+    pub repeatability: Option<Repeatability>,
+    /// What the setting ring contributes to every size; `None` where no ring stands behind the
+    /// readings, so that sizes are marked as not set.
+    pub setting: Option<Setting>,
+    /// How many lobes the fit may take.
+    pub order: Order,
+}
+
+/// What a reading states.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub enum Readings {
+    /// A size: a diameter, or for `radius` a radius.
+    #[default]
+    Size,
+    /// A deviation from a bore of this radius, mm: of the diameter from twice that radius, or for
+    /// `radius` of the radius.
+    DeviationFrom(f64),
+    /// A deviation from a size that nobody knows: no size can be given, only differences.
+    DeviationFromUnknown,
+}
+
+/// How well a gauge repeats.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Repeatability {
+    /// Standard deviation of single readings, mm.
+    pub standard_mm: f64,
+    /// Its degrees of freedom.
+    pub degrees_of_freedom: f64,
+}
+
+/// The standard uncertainty of whatever is common to all sizes of a job: the setting ring, its
+/// temperature and the part's.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Setting {
+    /// Standard uncertainty of a diameter, mm.
+    pub standard_mm: f64,
+    /// Its degrees of freedom; infinite for a certificate.
+    pub degrees_of_freedom: f64,
+}
+
+/// How many lobes the fit may take.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Order {
+    /// As many as the readings show, by the rule of [`section`](super::section).
+    #[default]
+    Chosen,
+    /// All that the contact sees up to this lobe count, as far as the directions allow. A live
+    /// section uses a fixed order, so that one more reading costs the same however many there are.
+    UpTo(u32),
+}

@@ -1,0 +1,196 @@
+//! The numbers of a section and of a bore, as they stand in every record, feed and profile.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::{Contact, Shape};
+use crate::uncertainty::{Estimate, Estimates};
+
+/// What one cross-section's readings say.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Section {
+    /// Depth from the bore's face, mm.
+    pub depth_mm: f64,
+    /// How many readings.
+    pub readings: usize,
+    /// How many distinct directions as the contact sees them.
+    pub stations: usize,
+    /// Whether a setting ring stands behind the sizes; without one only differences are judged.
+    pub size_set: bool,
+    /// Whether the mean stands on too few directions for the bore's form to be known.
+    pub form_unknown: bool,
+    /// Least-squares mean diameter, mm.
+    pub mean_diameter_mm: Option<f64>,
+    /// Largest diameter measured, mm; repeats averaged.
+    pub largest_mm: Option<f64>,
+    /// Smallest diameter measured, mm; repeats averaged.
+    pub smallest_mm: Option<f64>,
+    /// Largest minus smallest diameter as measured, mm. Not the roundness of ISO 12181-1.
+    pub out_of_round_mm: Option<f64>,
+    /// The two-lobe part.
+    pub oval: Option<Oval>,
+    /// Every lobe count that was fitted.
+    pub lobes: Vec<Lobe>,
+    /// The lobe counts that the contact can't see.
+    pub unseen_lobes: String,
+    /// Standard deviation of station means about the fit, mm, as the gauge shows them.
+    pub residual_mm: Option<f64>,
+    /// Standard deviation of single readings in one direction, mm.
+    pub repeatability_mm: Option<f64>,
+    /// Reference circles; only an indicator swept from an axis can give them.
+    pub roundness: Option<Roundness>,
+    /// Uncertainties by field path.
+    pub uncertainty: Estimates,
+    /// The fields that are null, and why.
+    pub withheld: Vec<Withheld>,
+    /// The fitted wall, for drawing and for the fit of an insert.
+    #[serde(skip)]
+    pub shape: Option<Shape>,
+    /// The mean reading with what scatter alone makes of its uncertainty: known even where the
+    /// size is not, so that differences between sections are.
+    #[serde(skip)]
+    pub(super) mean_reading: Option<MeanReading>,
+}
+
+/// See [`Section::mean_reading`].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct MeanReading {
+    /// Of the diameter, mm, from an origin that all sections share.
+    pub diameter_mm: f64,
+    /// Without what is common to all sections; `None` where no scatter is known.
+    pub scatter: Option<Estimate>,
+}
+
+/// The two-lobe part of a section.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Oval {
+    /// Largest minus smallest diameter of the two-lobe part, mm, from the fit.
+    pub size_mm: f64,
+    /// Where its diameter is largest, degrees in [0, 180).
+    pub long_axis_deg: Option<f64>,
+    /// Where its diameter is smallest, degrees in [0, 180), a right angle from the long axis.
+    pub tight_axis_deg: Option<f64>,
+}
+
+/// One lobe count of a section.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Lobe {
+    /// Undulations round the circumference.
+    pub count: u32,
+    /// Half of peak to valley of the wall's radius, mm, corrected for how the contact sees it.
+    pub amplitude_mm: f64,
+    /// First direction in [0, 360 / count), degrees, in which the bore is largest.
+    pub peak_deg: Option<f64>,
+}
+
+/// The four reference circles of ISO 12181-1, about one section.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Roundness {
+    /// Least-squares reference circle (LSCI): `zone_mm` is RONt, `peak_mm` RONp, `valley_mm` RONv.
+    pub least_squares: Circle,
+    /// Minimum-zone reference circles (MZCI); the radius is midway between the two.
+    pub minimum_zone: Circle,
+    /// Maximum inscribed reference circle (MICI): the largest plug that enters.
+    pub max_inscribed: Circle,
+    /// Minimum circumscribed reference circle (MCCI).
+    pub min_circumscribed: Circle,
+}
+
+/// A reference circle and how far the wall leaves it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Circle {
+    /// Centre towards 0°, mm from the axis of sweep.
+    pub x_mm: f64,
+    /// Centre towards 90°, clockwise as seen from the face, mm from the axis of sweep.
+    pub y_mm: f64,
+    /// Radius, mm; null where readings are deviations from an unknown radius.
+    pub radius_mm: Option<f64>,
+    /// Largest minus smallest distance of the wall from the centre, mm.
+    pub zone_mm: f64,
+    /// How far the wall lies outside the circle, mm.
+    pub peak_mm: f64,
+    /// How far the wall lies inside the circle, mm, as a positive number.
+    pub valley_mm: f64,
+}
+
+/// A field that is null, and why.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct Withheld {
+    /// The field's path.
+    pub field: String,
+    /// Why, and what would give it.
+    pub why: String,
+}
+
+/// What the sections of one bore say together.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct BoreNumbers {
+    /// The unweighted mean of the sections' mean diameters, mm.
+    pub mean_diameter_mm: Option<f64>,
+    /// Change of mean diameter with depth, mm/mm; positive where the bore is wider inside.
+    pub taper_mm_per_mm: Option<f64>,
+    /// Uncertainties by field path.
+    pub uncertainty: Estimates,
+    /// The fields that are null, and why.
+    pub withheld: Vec<Withheld>,
+}
+
+/// One bore: its numbers and its sections, in order of depth.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Bore {
+    /// The bore's name.
+    pub bore: String,
+    /// What its sections say together.
+    #[serde(flatten)]
+    pub numbers: BoreNumbers,
+    /// Its sections.
+    pub sections: Vec<Section>,
+}
+
+impl Section {
+    /// A section of which nothing is known yet but how much was gauged.
+    pub(super) fn blank(contact: Contact, depth_mm: f64, readings: usize, stations: usize) -> Self {
+        Self {
+            depth_mm,
+            readings,
+            stations,
+            size_set: false,
+            form_unknown: false,
+            mean_diameter_mm: None,
+            largest_mm: None,
+            smallest_mm: None,
+            out_of_round_mm: None,
+            oval: None,
+            lobes: Vec::new(),
+            unseen_lobes: contact.unseen_lobes().to_owned(),
+            residual_mm: None,
+            repeatability_mm: None,
+            roundness: None,
+            uncertainty: Estimates::new(),
+            withheld: Vec::new(),
+            shape: None,
+            mean_reading: None,
+        }
+    }
+
+    pub(super) fn withhold(&mut self, field: &str, why: impl Into<String>) {
+        self.withheld.push(Withheld {
+            field: field.to_owned(),
+            why: why.into(),
+        });
+    }
+
+    pub(super) fn estimate(&mut self, field: &str, estimate: Option<Estimate>) {
+        if let Some(estimate) = estimate {
+            self.uncertainty.insert(field.to_owned(), estimate);
+        }
+    }
+
+    /// Why `field` is null; `None` where it isn't withheld.
+    pub fn why_withheld(&self, field: &str) -> Option<&str> {
+        self.withheld
+            .iter()
+            .find(|withheld| withheld.field == field)
+            .map(|withheld| withheld.why.as_str())
+    }
+}

@@ -1,0 +1,294 @@
+//! The readings of one cross-section become its numbers.
+
+use nalgebra::{DMatrix, DVector};
+
+use super::harmonics::{Data, Harmonics};
+use super::lobes::Vector;
+use super::numbers::MeanReading;
+use super::scatter::Scatter;
+use super::stations::{Stations, mean};
+use super::{Basis, Contact, Error, Lobe, Observation, Oval, Readings, Section, Shape};
+use crate::uncertainty::{Estimate, LEVEL, student};
+
+/// How much a reading's error may grow on its way into the oval's size before the directions count
+/// as too close together. Three directions evenly spread give 1.6.
+const GREATEST_GAIN: f64 = 20.0;
+
+/// Computes one section from readings that are taken at `depth_mm` from the bore's face.
+///
+/// Readings in one direction (for `two-point` an angle and its opposite) are averaged, then a
+/// Fourier series is fitted by least squares to the station means. Under [`Order::Chosen`](
+/// super::Order::Chosen) the series starts with as many lobe counts as leave a third of the
+/// directions to the residual, and loses its highest one while that is not shown at 1 % by its
+/// F test; the first lobe count that the contact sees always stays. A number that the readings
+/// can't carry is null, and [`Section::withheld`] says why.
+///
+/// # Errors
+/// Where there is no reading, or one that is not finite.
+pub fn section(
+    contact: Contact,
+    depth_mm: f64,
+    observations: &[Observation],
+    basis: &Basis,
+) -> Result<Section, Error> {
+    if !depth_mm.is_finite() {
+        return Err(Error::Depth { depth_mm });
+    }
+    let stations = Stations::gather(contact, observations)?;
+    let mut section = Section::blank(contact, depth_mm, stations.readings, stations.all.len());
+    section.size_set = basis.setting.is_some();
+    section.repeatability_mm = stations.repeatability_mm();
+    if section.repeatability_mm.is_none() {
+        section.withhold("repeatability_mm", "no direction was gauged twice");
+    }
+    match contact {
+        Contact::TwoPoint | Contact::ThreePoint => {
+            of_diameters(&mut section, contact, &stations, basis);
+        }
+        Contact::Radius => super::radius::of_radii(&mut section, &stations, basis),
+    }
+    Ok(section)
+}
+
+fn of_diameters(section: &mut Section, contact: Contact, stations: &Stations, basis: &Basis) {
+    let angles: Vec<f64> = stations
+        .all
+        .iter()
+        .map(|station| station.angle_deg.to_radians())
+        .collect();
+    let values: Vec<f64> = stations.all.iter().map(|station| station.mean_mm).collect();
+    let fit = Harmonics::fit(
+        &Data {
+            angles: &angles,
+            values: &values,
+            step: contact.step(),
+            always: 1,
+            within: within(stations),
+        },
+        basis.order,
+    );
+    let scatter = Scatter::of(stations, fit.as_ref(), basis);
+    section.form_unknown = fit.is_none();
+
+    extremes(section, contact, stations, basis, scatter);
+    let (reading_mm, share) = fit.as_ref().map_or_else(
+        #[expect(clippy::cast_precision_loss, reason = "counts of stations")]
+        || (mean(values.iter().copied()), 1.0 / values.len() as f64),
+        |fit| (fit.coefficients[0], fit.inverse[(0, 0)]),
+    );
+    set_mean(section, reading_mm, share, scatter, basis);
+    lobes(section, contact, fit.as_ref(), scatter, basis);
+    section.withhold(
+        "roundness",
+        format!("ISO roundness can't be had from a {contact} gauge; it needs an indicator swept from an axis"),
+    );
+}
+
+/// Scatter of repeats on the scale of a station mean.
+pub(super) fn within(stations: &Stations) -> (f64, usize) {
+    (
+        stations.within_mm2 / stations.readings_a_station(),
+        stations.within_degrees,
+    )
+}
+
+/// What is added to a reading to make it a diameter; `None` where nobody knows.
+const fn origin_mm(readings: Readings) -> Option<f64> {
+    match readings {
+        Readings::Size => Some(0.0),
+        Readings::DeviationFrom(radius_mm) => Some(2.0 * radius_mm),
+        Readings::DeviationFromUnknown => None,
+    }
+}
+
+pub(super) const SIZE_UNKNOWN: &str =
+    "readings are deviations from an unknown size; set the gauge in a setting ring";
+
+fn extremes(
+    section: &mut Section,
+    contact: Contact,
+    stations: &Stations,
+    basis: &Basis,
+    scatter: Option<Scatter>,
+) {
+    let (largest, smallest) = (stations.largest(), stations.smallest());
+    if let Some(origin) = origin_mm(basis.readings) {
+        section.largest_mm = Some(origin + largest.mean_mm);
+        section.smallest_mm = Some(origin + smallest.mean_mm);
+        let one = scatter.and_then(|s| size_estimate(s.variance_mm2, s.degrees, basis));
+        section.estimate("largest_mm", one);
+        section.estimate("smallest_mm", one);
+    } else {
+        section.withhold("largest_mm", SIZE_UNKNOWN);
+        section.withhold("smallest_mm", SIZE_UNKNOWN);
+    }
+    if contact == Contact::ThreePoint {
+        section.withhold(
+            "out_of_round_mm",
+            "a three-point gauge measures no diameter across the bore, and an oval reads as round",
+        );
+    } else if stations.all.len() < 2 {
+        section.withhold("out_of_round_mm", "needs 2 directions, has 1");
+    } else {
+        section.out_of_round_mm = Some(largest.mean_mm - smallest.mean_mm);
+        section.estimate(
+            "out_of_round_mm",
+            scatter.and_then(|s| Estimate::new((2.0 * s.variance_mm2).sqrt(), s.degrees)),
+        );
+    }
+}
+
+/// A size's uncertainty: its scatter, and what is common to all sizes of the job.
+fn size_estimate(variance_mm2: f64, degrees: f64, basis: &Basis) -> Option<Estimate> {
+    let Some(setting) = basis.setting else {
+        return Estimate::new(variance_mm2.sqrt(), degrees);
+    };
+    let common = setting.standard_mm.powi(2);
+    let whole = variance_mm2 + common;
+    // Welch-Satterthwaite, JCGM 100:2008, equation G.2b.
+    let spread = variance_mm2.powi(2) / degrees + common.powi(2) / setting.degrees_of_freedom;
+    let degrees = if spread > 0.0 {
+        whole.powi(2) / spread
+    } else {
+        f64::INFINITY
+    };
+    Estimate::new(whole.sqrt(), degrees)
+}
+
+/// The mean, from a mean reading (as a diameter) and the share of a station's variance in it.
+pub(super) fn set_mean(
+    section: &mut Section,
+    reading_mm: f64,
+    share: f64,
+    scatter: Option<Scatter>,
+    basis: &Basis,
+) {
+    section.mean_reading = Some(MeanReading {
+        diameter_mm: reading_mm,
+        scatter: scatter.and_then(|s| Estimate::new((share * s.variance_mm2).sqrt(), s.degrees)),
+    });
+    match origin_mm(basis.readings) {
+        Some(origin) => {
+            section.mean_diameter_mm = Some(origin + reading_mm);
+            let estimate =
+                scatter.and_then(|s| size_estimate(share * s.variance_mm2, s.degrees, basis));
+            section.estimate("mean_diameter_mm", estimate);
+        }
+        None => section.withhold("mean_diameter_mm", SIZE_UNKNOWN),
+    }
+}
+
+/// Oval, lobes, residual and the fitted wall.
+pub(super) fn lobes(
+    section: &mut Section,
+    contact: Contact,
+    fit: Option<&Harmonics>,
+    scatter: Option<Scatter>,
+    basis: &Basis,
+) {
+    if contact == Contact::ThreePoint {
+        section.withhold("oval", "a three-point gauge can't see an oval");
+    }
+    let least = if contact == Contact::Radius { 5 } else { 3 };
+    let Some(fit) = fit else {
+        let why = if section.stations < least {
+            format!("needs {least} directions, has {}", section.stations)
+        } else {
+            "the directions lie too close together to show the form; spread them".to_owned()
+        };
+        if contact != Contact::ThreePoint {
+            section.withhold("oval", &why);
+        }
+        section.withhold("lobes", why);
+        section.withhold("residual_mm", "needs 4 directions and a fit through them");
+        return;
+    };
+    #[expect(clippy::cast_precision_loss, reason = "counts of stations")]
+    if fit.degrees > 0 {
+        section.residual_mm = Some((fit.residual_mm2 / fit.degrees as f64).sqrt());
+    } else {
+        section.withhold(
+            "residual_mm",
+            format!(
+                "the fit takes up all {} directions; gauge more",
+                section.stations
+            ),
+        );
+    }
+
+    for &count in fit.counts.iter().filter(|&&count| count > 1) {
+        let vector = Vector::of(fit, contact, count, scatter);
+        if count == 2 && vector.gain() * 4.0 > GREATEST_GAIN {
+            let why = format!(
+                "the directions lie too close together: a reading's error would grow {:.0} times; spread them",
+                vector.gain() * 4.0
+            );
+            section.withhold("oval", &why);
+            section.withhold("lobes", why);
+            return;
+        }
+        let path = format!("lobes[{}]", section.lobes.len());
+        let peak_deg = vector.direction(basis.resolution_mm);
+        section.lobes.push(Lobe {
+            count,
+            amplitude_mm: vector.amplitude(),
+            peak_deg: peak_deg.ok(),
+        });
+        section.estimate(&format!("{path}.amplitude_mm"), vector.amplitude_estimate());
+        match peak_deg {
+            Ok(_) => section.estimate(&format!("{path}.peak_deg"), vector.direction_estimate()),
+            Err(why) => section.withhold(&format!("{path}.peak_deg"), why),
+        }
+        if count == 2 {
+            oval(section, &vector, peak_deg);
+        }
+    }
+    section.shape = Some(shape(contact, fit, scatter));
+}
+
+fn oval(section: &mut Section, vector: &Vector, long_axis: Result<f64, &'static str>) {
+    section.oval = Some(Oval {
+        size_mm: 4.0 * vector.amplitude(),
+        long_axis_deg: long_axis.ok(),
+        tight_axis_deg: long_axis.ok().map(|axis| (axis + 90.0).rem_euclid(180.0)),
+    });
+    let size = vector.amplitude_estimate().map(|amplitude| Estimate {
+        standard: 4.0 * amplitude.standard,
+        expanded: 4.0 * amplitude.expanded,
+        ..amplitude
+    });
+    section.estimate("oval.size_mm", size);
+    match long_axis {
+        Ok(_) => {
+            section.estimate("oval.long_axis_deg", vector.direction_estimate());
+            section.estimate("oval.tight_axis_deg", vector.direction_estimate());
+        }
+        Err(why) => {
+            section.withhold("oval.long_axis_deg", why);
+            section.withhold("oval.tight_axis_deg", why);
+        }
+    }
+}
+
+/// The fitted wall in terms of the bore's radius: lobes of two and more.
+fn shape(contact: Contact, fit: &Harmonics, scatter: Option<Scatter>) -> Shape {
+    let counts: Vec<u32> = fit.counts.iter().copied().filter(|&c| c > 1).collect();
+    let first = fit.coefficients.len() - 2 * counts.len();
+    let size = 2 * counts.len();
+    let gains = DVector::from_iterator(
+        size,
+        counts.iter().flat_map(|&count| {
+            let gain = contact.gain(count);
+            [gain, gain]
+        }),
+    );
+    let coefficients = fit.coefficients.rows(first, size).component_div(&gains);
+    let covariance = scatter.map(|scatter| {
+        DMatrix::from_fn(size, size, |row, column| {
+            scatter.variance_mm2 * fit.inverse[(first + row, first + column)]
+                / (gains[row] * gains[column])
+        })
+    });
+    let factor = scatter.and_then(|scatter| student(LEVEL, scatter.degrees));
+    Shape::new(counts, coefficients, covariance, factor.unwrap_or(2.0))
+}
