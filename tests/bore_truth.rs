@@ -68,8 +68,7 @@ fn same(expected: &Value, actual: &Value, path: &str) {
 /// numpy's lstsq and polyfit, `tests/reference/job_2x3x8.py`.
 #[test]
 fn a_whole_job_gives_the_numbers_that_numpy_gives() {
-    let expected: Value =
-        serde_json::from_str(&fixture("job-2x3x8/expected.json")).unwrap();
+    let expected: Value = serde_json::from_str(&fixture("job-2x3x8/expected.json")).unwrap();
     let actual = serde_json::to_value(job()).unwrap();
     same(&expected["bores"], &actual, "bores");
 }

@@ -38,8 +38,8 @@ impl Contact {
     /// three-point measurement scaled to a diameter.
     pub const fn gain(self, lobes: u32) -> f64 {
         match self {
-            Self::TwoPoint if lobes % 2 == 0 => 2.0,
-            Self::ThreePoint if lobes % 3 == 0 => 2.0,
+            Self::TwoPoint if lobes.is_multiple_of(2) => 2.0,
+            Self::ThreePoint if lobes.is_multiple_of(3) => 2.0,
             Self::Radius => 1.0,
             Self::TwoPoint | Self::ThreePoint => 0.0,
         }
