@@ -3,6 +3,7 @@
 //! Pure: no file, no clock, no socket.
 
 pub mod bearing;
+pub mod cylinders;
 pub mod limits;
 mod material;
 
