@@ -2,18 +2,21 @@
 
 mod decode;
 mod description;
+mod encode;
 mod framer;
 pub mod link;
 mod port;
 pub mod ports;
 mod reader;
 mod reading;
+pub mod simulate;
 
 pub use decode::Decoded;
 pub use description::{
     Ask, BiggerBoreReads, Description, DescriptionError, Flow, FrameRule, Level, Parity, Part,
     Point, Sends, SerialLine, SignRule, Trigger,
 };
+pub use encode::CantSay;
 pub use framer::{Framer, Piece};
 pub use link::Gauge;
 pub use port::{NotAPort, Port, UsbIdentity};

@@ -140,7 +140,7 @@ pub(super) fn parse(text: &str, file: &str) -> Result<Description, DescriptionEr
             "a name has 1 to 64 lower-case letters, digits and hyphens",
         ));
     }
-    let layout = layout(&source, &read.layout)?;
+    let layout = layout(&source, &read.layout, read.unit)?;
     let (resolution, resolution_decimal) =
         resolution(&source, &read.resolution, read.unit, &layout)?;
     let frame = frame(&source, read.frame)?;
@@ -188,6 +188,7 @@ pub(super) fn parse(text: &str, file: &str) -> Result<Description, DescriptionEr
 fn layout(
     source: &Source<'_>,
     parts: &Spanned<Vec<Spanned<FilePart>>>,
+    default_unit: LengthUnit,
 ) -> Result<Vec<Part>, DescriptionError> {
     let mut layout = Vec::new();
     for (index, part) in parts.get_ref().iter().enumerate() {
@@ -200,10 +201,32 @@ fn layout(
     let numbers = count(|part| matches!(part, Part::Number { .. }));
     let signs = count(|part| matches!(part, Part::Sign(_)));
     let units = count(|part| matches!(part, Part::Unit { .. }));
+    let default_is_missing = layout.iter().any(|part| match (part, default_unit) {
+        (
+            Part::Unit {
+                mm,
+                optional: false,
+                ..
+            },
+            LengthUnit::Mm,
+        ) => mm.is_none(),
+        (
+            Part::Unit {
+                inch,
+                optional: false,
+                ..
+            },
+            LengthUnit::In,
+        ) => inch.is_none(),
+        _ => false,
+    });
     let message = if numbers != 1 {
         "a layout has exactly one part with `digits`"
     } else if signs > 1 || units > 1 {
         "a layout has at most one `sign` and one `unit`"
+    } else if default_is_missing {
+        "the part with `unit` has no text for the form's own unit (the key `unit` of the file, \
+         mm where left out)"
     } else if layout.len() > MOST_PARTS {
         "a layout has at most 24 parts"
     } else {
