@@ -1,6 +1,12 @@
 //! The link to a gauge over a real pseudo-terminal: whatever the chunks, through unplugging and
 //! back, and with what it says when a port can't be had.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    reason = "a test may stop where it stands"
+)]
+
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{Duration, Instant};

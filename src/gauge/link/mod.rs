@@ -102,58 +102,61 @@ async fn keep_open(gauge: &Gauge, teller: &Teller) -> Result<std::convert::Infal
     loop {
         match open::open(&gauge.port, &gauge.form).await {
             Ok((wire, port)) => {
-                told = Told::default();
                 teller.tell(Content::Opened { port: port.clone() }).await?;
                 let since = Instant::now();
                 let why = converse(wire, &port, gauge, teller).await?;
-                told.said(&why);
                 teller.tell(Content::Lost { port, why }).await?;
+                told = Told::gone();
                 if since.elapsed() >= STEADY {
                     wait = FIRST_LOOK;
                 }
             }
-            Err(error) => {
-                let why = error.to_string();
-                if told.is_news(&why) {
-                    teller
-                        .tell(Content::Lost {
-                            port: gauge.port.to_string(),
-                            why,
-                        })
-                        .await?;
-                }
+            Err(error) if told.is_news(&error) => {
+                let (port, why) = (gauge.port.to_string(), error.to_string());
+                teller.tell(Content::Lost { port, why }).await?;
             }
+            Err(_) => {}
         }
         tokio::time::sleep(wait).await;
         wait = (wait * 2).min(LAST_LOOK);
     }
 }
 
-/// What was last said about a port that can't be opened, so that it is said once.
+/// What was last said about a port that can't be opened, so that each cause is said once.
 #[derive(Default)]
 struct Told {
-    said: Option<String>,
+    said: Option<OpenError>,
+    /// It was said that the port is gone, so that it isn't there is no news.
+    gone: bool,
     /// A new cause, seen once. A device that is being plugged in has no permissions for a moment:
     /// only a cause that stays is news.
-    seen: Option<String>,
+    seen: Option<OpenError>,
 }
 
 impl Told {
-    fn said(&mut self, why: &str) {
-        self.said = Some(why.to_owned());
+    fn gone() -> Self {
+        Self {
+            gone: true,
+            ..Self::default()
+        }
     }
 
-    fn is_news(&mut self, why: &str) -> bool {
-        if self.said.as_deref() == Some(why) {
+    fn is_news(&mut self, error: &OpenError) -> bool {
+        let known = self.said.as_ref() == Some(error)
+            || (self.gone && matches!(error, OpenError::Absent(_)));
+        let first = self.said.is_none() && !self.gone;
+        if known {
             self.seen = None;
-            return false;
+        } else if first || self.seen.as_ref() == Some(error) {
+            *self = Self {
+                said: Some(error.clone()),
+                ..Self::default()
+            };
+            return true;
+        } else {
+            self.seen = Some(error.clone());
         }
-        if self.said.is_some() && self.seen.as_deref() != Some(why) {
-            self.seen = Some(why.to_owned());
-            return false;
-        }
-        self.said(why);
-        true
+        false
     }
 }
 

@@ -18,8 +18,14 @@ const CONNECT_LIMIT: Duration = Duration::from_secs(5);
 
 /// Why a link can't be opened, and what to do, as a sentence.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{0}")]
-pub struct OpenError(String);
+pub enum OpenError {
+    /// There is nothing at this port.
+    #[error("{0}")]
+    Absent(String),
+    /// There is something, but it can't be used.
+    #[error("{0}")]
+    Refused(String),
+}
 
 /// Opens `port` as `form` says; also gives the path or address that was opened.
 pub(super) async fn open(port: &Port, form: &Description) -> Result<(Wire, String), OpenError> {
@@ -31,7 +37,7 @@ pub(super) async fn open(port: &Port, form: &Description) -> Result<(Wire, Strin
             blocking(move || {
                 identity
                     .among(&ports::list(Path::new("/")))
-                    .map_err(OpenError)
+                    .map_err(OpenError::Absent)
             })
             .await
         }
@@ -46,13 +52,13 @@ async fn blocking<T: Send + 'static>(
 ) -> Result<T, OpenError> {
     tokio::task::spawn_blocking(work)
         .await
-        .unwrap_or_else(|_| Err(OpenError("the program is ending".to_owned())))
+        .unwrap_or_else(|_| Err(OpenError::Refused("the program is ending".to_owned())))
 }
 
 async fn tcp(address: &str) -> Result<(Wire, String), OpenError> {
     let shown = format!("tcp://{address}");
     let failed = |error: io::Error| {
-        OpenError(format!(
+        OpenError::Absent(format!(
             "{shown} can't be reached ({error}): is the device server on, and the address right?"
         ))
     };
@@ -73,7 +79,10 @@ fn serial(path: &Path, line: &SerialLine) -> Result<(Wire, String), OpenError> {
     // Looked at before it is opened: opening a file that is no port must not touch it.
     let shown = path.display().to_string();
     if let Some(why) = ports::blocked(Path::new("/"), path) {
-        return Err(OpenError(why));
+        return Err(match path.try_exists() {
+            Ok(false) => OpenError::Absent(why),
+            _ => OpenError::Refused(why),
+        });
     }
     let builder = tokio_serial::new(shown.as_str(), line.baud)
         .data_bits(match line.data_bits {
@@ -103,7 +112,7 @@ fn serial(path: &Path, line: &SerialLine) -> Result<(Wire, String), OpenError> {
 
 fn refused(path: &Path, error: &tokio_serial::Error) -> OpenError {
     let shown = path.display();
-    OpenError(match error.kind() {
+    OpenError::Refused(match error.kind() {
         // An exclusive port of another program, by lock or by the kernel's own flag.
         tokio_serial::ErrorKind::NoDevice => {
             ports::busy(path, ports::holder(Path::new("/"), path).as_ref())
