@@ -17,9 +17,11 @@
 pub mod bore;
 pub mod commands;
 pub mod config;
+pub mod feed;
 pub mod fit;
 pub mod gauge;
 pub mod job;
+pub mod journal;
 pub mod mistake;
 pub mod uncertainty;
 pub mod units;
