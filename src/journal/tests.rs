@@ -7,6 +7,7 @@ use std::path::Path;
 use tempfile::TempDir;
 
 use super::*;
+use crate::bore::Contact;
 use crate::job::{Body, Event, JobId, Phase, PlanKind, SCHEMA, Seat, Station};
 use crate::units::Moment;
 
@@ -46,6 +47,7 @@ fn opened(seq: u64, job: JobId) -> Event {
         part: "shell".into(),
         seat,
         plan: PlanKind::Quick,
+        contact: Contact::TwoPoint,
         stations: vec![],
     };
     event(seq, Some(job), body)
