@@ -55,11 +55,13 @@ pub enum Command {
         gauge: String,
         /// The ring's calibrated size, mm.
         ring_mm: f64,
-        /// What the gauge shows in the ring; left out: the gauge's last reading outside any job
-        /// is not looked for, a comparator is taken as zeroed and a size gauge as showing the
-        /// ring's size.
+        /// What the gauge shows in the ring, mm. Left out: a comparator was zeroed there, a size
+        /// gauge shows the ring's size.
         #[serde(default)]
         shown_mm: Option<f64>,
+        /// Expanded uncertainty (k = 2) of the ring by its certificate, mm.
+        #[serde(default)]
+        ring_uncertainty_mm: Option<f64>,
     },
     /// A reading typed by hand, or by a gauge that types like a keyboard: text as read, in mm
     /// unless it says `in`.

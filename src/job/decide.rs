@@ -66,7 +66,9 @@ impl Bench {
                 raw_hex: raw.hex(),
                 value_mm: value.mm(),
                 corrected_mm: worth.size_mm,
-                size_set: worth.size_set,
+                size_set: worth.setting_u_mm.is_some(),
+                setting_u_mm: worth.setting_u_mm,
+                resolution_mm: traits.resolution_mm,
                 deviation_mm: worth.deviation_mm,
                 station: station.cloned(),
             },
@@ -81,7 +83,7 @@ impl Bench {
         };
         Draft {
             at,
-            of: self.job_header(),
+            of: self.header(),
             body,
         }
     }
@@ -129,7 +131,7 @@ impl Bench {
         };
         Draft {
             at,
-            of: self.job_header(),
+            of: self.header(),
             body,
         }
     }
@@ -148,7 +150,7 @@ impl Bench {
     ) -> Result<Draft, Refusal> {
         let here = |body| Draft {
             at,
-            of: self.job_header(),
+            of: self.header(),
             body,
         };
         let body = match command {
@@ -160,8 +162,11 @@ impl Bench {
                 gauge,
                 ring_mm,
                 shown_mm,
+                ring_uncertainty_mm,
             } => {
-                return set_ring(shop, gauge, *ring_mm, *shown_mm, at);
+                let body = set_ring(shop, gauge, *ring_mm, *shown_mm, *ring_uncertainty_mm)?;
+                // A setting belongs to the gauge, not to the job that happens to be on the bench.
+                return Ok(Draft { at, of: None, body });
             }
             Command::TypeReading { text } => {
                 let value = typed::parse(text).map_err(Refusal)?;
@@ -222,10 +227,6 @@ impl Bench {
             }
         };
         Ok(here(body))
-    }
-
-    fn job_header(&self) -> Option<(JobId, Phase)> {
-        self.job().map(|job| (job.id, job.phase))
     }
 
     fn job_or_refuse(&self) -> Result<&Job, Refusal> {
@@ -305,8 +306,8 @@ fn set_ring(
     gauge: &str,
     ring_mm: f64,
     shown_mm: Option<f64>,
-    at: Moment,
-) -> Result<Draft, Refusal> {
+    ring_uncertainty_mm: Option<f64>,
+) -> Result<Body, Refusal> {
     let typed = typed();
     let traits = match shop.gauges.get(gauge) {
         Some(traits) => traits,
@@ -343,15 +344,17 @@ fn set_ring(
              ring's mark, the gauge's seating and the unit"
         )));
     }
-    // A setting belongs to the gauge, not to the job that happens to be on the bench.
-    Ok(Draft {
-        at,
-        of: None,
-        body: Body::RingSet {
-            gauge: gauge.to_owned(),
-            ring_mm,
-            shown_mm,
-        },
+    if ring_uncertainty_mm.is_some_and(|u| !(0.0..0.1).contains(&u)) {
+        return Err(Refusal(
+            "a ring's uncertainty lies between 0 and 0.1 mm: take it from the certificate"
+                .to_owned(),
+        ));
+    }
+    Ok(Body::RingSet {
+        gauge: gauge.to_owned(),
+        ring_mm,
+        shown_mm,
+        ring_uncertainty_mm,
     })
 }
 

@@ -108,6 +108,10 @@ pub enum Body {
         corrected_mm: Option<f64>,
         /// Whether a setting ring stands behind `corrected_mm`.
         size_set: bool,
+        /// Standard uncertainty that the setting brings to every size, mm; null without a ring.
+        setting_u_mm: Option<f64>,
+        /// The step of the gauge's last digit, mm.
+        resolution_mm: f64,
         /// The deviation from the ring with the sign made right (larger bore = more), for
         /// comparator gauges; null for gauges that send sizes.
         deviation_mm: Option<f64>,
@@ -182,6 +186,8 @@ pub enum Body {
         ring_mm: f64,
         /// What the gauge showed in the ring; 0 for a comparator zeroed there.
         shown_mm: f64,
+        /// Expanded uncertainty (k = 2) of the ring by its certificate; null where none is known.
+        ring_uncertainty_mm: Option<f64>,
     },
     /// A station was passed over.
     Skipped {

@@ -63,8 +63,9 @@ pub struct Worth {
     pub size_mm: Option<f64>,
     /// The deviation from the ring, larger bore = more, for comparators.
     pub deviation_mm: Option<f64>,
-    /// Whether a setting ring stands behind the size.
-    pub size_set: bool,
+    /// Standard uncertainty that the setting brings to the size, mm; `None` where no ring stands
+    /// behind it.
+    pub setting_u_mm: Option<f64>,
 }
 
 impl Traits {
@@ -75,27 +76,36 @@ impl Traits {
             (Sends::Size, None) => Worth {
                 size_mm: Some(value_mm),
                 deviation_mm: None,
-                size_set: false,
+                setting_u_mm: None,
             },
             (Sends::Size, Some(setting)) => Worth {
                 size_mm: Some(value_mm + (setting.ring_mm - setting.shown_mm)),
                 deviation_mm: None,
-                size_set: true,
+                setting_u_mm: Some(self.setting_u_mm(setting)),
             },
             (Sends::Deviation { sign }, None) => Worth {
                 size_mm: None,
                 deviation_mm: Some(sign * value_mm),
-                size_set: false,
+                setting_u_mm: None,
             },
             (Sends::Deviation { sign }, Some(setting)) => {
                 let deviation_mm = sign * (value_mm - setting.shown_mm);
                 Worth {
                     size_mm: Some(setting.ring_mm + deviation_mm),
                     deviation_mm: Some(deviation_mm),
-                    size_set: true,
+                    setting_u_mm: Some(self.setting_u_mm(setting)),
                 }
             }
         }
+    }
+}
+
+impl Traits {
+    /// What the setting brings to every size that follows from it: the ring's own uncertainty and
+    /// the digit step of the reading in the ring (JCGM 100:2008, 4.3.7 for the step: q/√12).
+    fn setting_u_mm(&self, setting: &Setting) -> f64 {
+        let ring = setting.ring_uncertainty_mm.unwrap_or(0.0) / 2.0;
+        ring.hypot(self.resolution_mm / 12.0_f64.sqrt())
     }
 }
 
@@ -158,6 +168,7 @@ mod tests {
             at: Moment::now(),
             ring_mm,
             shown_mm,
+            ring_uncertainty_mm: None,
         }
     }
 
@@ -188,7 +199,7 @@ mod tests {
         let gauge = traits(Sends::Size);
         let worth = gauge.worth(45.963, Some(&setting(46.0, 45.998)));
         assert!((worth.size_mm.unwrap() - 45.965).abs() < 1e-12);
-        assert!(worth.size_set && !gauge.worth(45.963, None).size_set);
+        assert!(worth.setting_u_mm.is_some() && gauge.worth(45.963, None).setting_u_mm.is_none());
     }
 
     #[test]

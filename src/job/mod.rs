@@ -9,21 +9,29 @@ mod command;
 mod decide;
 mod event;
 mod gauges;
+mod numbers;
 mod plan;
+mod record;
 mod seat;
 mod seats;
 mod state;
 mod typed;
+mod verdict;
+mod view;
 
 pub use bounce::{Bounces, Floods};
 pub use command::Command;
 pub use decide::{Draft, Refusal, Shop};
 pub use event::{Body, Event, JobId, Phase, SCHEMA};
 pub use gauges::{Gauges, Role, Sends, TYPED, Traits, Worth};
+pub use numbers::{Derived, DerivedBody, NamedBore, Numbers, Progress, SectionNumbers};
 pub use plan::{PlanKind, Station, stations};
+pub use record::{RECORD_SCHEMA, Record, RecordedPhase};
 pub use seat::{Facing, Seat, SeatBore};
 pub use seats::Seats;
 pub use state::{Bench, Job, Link, Note, Place, Setting, Span, Taken, Work};
+pub use verdict::{Decision, Judgement, Verdict};
+pub use view::View;
 
 #[cfg(test)]
 mod tests;

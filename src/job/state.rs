@@ -13,6 +13,8 @@ use crate::units::Moment;
 pub struct Bench {
     /// The newest event folded in; 0 before the first.
     pub last_seq: u64,
+    /// When that was; `None` before the first.
+    pub newest_at: Option<Moment>,
     /// The job on the bench.
     pub on_bench: Option<JobId>,
     /// All open jobs, the one on the bench and those put aside.
@@ -34,6 +36,8 @@ pub struct Setting {
     pub ring_mm: f64,
     /// What the gauge showed in it, mm.
     pub shown_mm: f64,
+    /// Expanded uncertainty (k = 2) of the ring, mm, where its certificate says.
+    pub ring_uncertainty_mm: Option<f64>,
 }
 
 /// The link of one gauge.
@@ -135,8 +139,11 @@ pub struct Taken {
     pub size_mm: Option<f64>,
     /// The deviation with its sign made right, from a comparator.
     pub deviation_mm: Option<f64>,
-    /// Whether a setting ring stands behind the size.
-    pub size_set: bool,
+    /// Standard uncertainty that the setting brings to the size, mm; `None` where the size is not
+    /// set.
+    pub setting_u_mm: Option<f64>,
+    /// The step of the gauge's last digit, mm.
+    pub resolution_mm: f64,
 }
 
 /// What undo takes back, with what was next before it.
@@ -157,6 +164,11 @@ enum What {
 }
 
 impl Bench {
+    /// The job on the bench and its phase, as an event's header.
+    pub fn header(&self) -> Option<(JobId, Phase)> {
+        self.job().map(|job| (job.id, job.phase))
+    }
+
     /// The job on the bench.
     pub fn job(&self) -> Option<&Job> {
         self.jobs.get(&self.on_bench?)
@@ -173,6 +185,7 @@ impl Bench {
     /// journal of a newer version can still be read.
     pub fn apply(&mut self, event: &Event) {
         self.last_seq = event.seq;
+        self.newest_at = Some(event.at);
         self.apply_to_gauges(event);
         match &event.body {
             Body::JobOpened { .. } => {
@@ -222,11 +235,13 @@ impl Bench {
                 gauge,
                 ring_mm,
                 shown_mm,
+                ring_uncertainty_mm,
             } => {
                 let setting = Setting {
                     at: event.at,
                     ring_mm: *ring_mm,
                     shown_mm: *shown_mm,
+                    ring_uncertainty_mm: *ring_uncertainty_mm,
                 };
                 self.settings.insert(gauge.clone(), setting);
             }
@@ -299,7 +314,8 @@ impl Job {
                 gauge,
                 value_mm,
                 corrected_mm,
-                size_set,
+                setting_u_mm,
+                resolution_mm,
                 deviation_mm,
                 station: Some(station),
                 ..
@@ -311,7 +327,8 @@ impl Job {
                     value_mm: *value_mm,
                     size_mm: *corrected_mm,
                     deviation_mm: *deviation_mm,
-                    size_set: *size_set,
+                    setting_u_mm: *setting_u_mm,
+                    resolution_mm: *resolution_mm,
                 };
                 self.step(event.seq, |work| {
                     let place = work.find(station)?;

@@ -12,6 +12,7 @@ struct Table {
     bench: Bench,
     shop: Shop,
     events: Vec<Event>,
+    numbers: Numbers,
 }
 
 impl Table {
@@ -40,6 +41,7 @@ impl Table {
                 gauges,
             },
             events: vec![],
+            numbers: Numbers::default(),
         }
     }
 
@@ -58,6 +60,8 @@ impl Table {
     fn record(&mut self, draft: Draft) -> &Event {
         let event = draft.numbered(self.bench.last_seq + 1);
         self.bench.apply(&event);
+        self.numbers
+            .changed(&self.bench, std::slice::from_ref(&event));
         self.events.push(event);
         self.events.last().unwrap()
     }
@@ -248,6 +252,7 @@ fn a_comparator_is_a_difference_until_it_is_set_in_the_ring() {
         gauge: "comparator".into(),
         ring_mm: 46.0,
         shown_mm: None,
+        ring_uncertainty_mm: None,
     };
     assert_eq!(table.ask(ring).unwrap().job, None);
     let event = table.send("comparator", 0.04).clone();
@@ -303,6 +308,7 @@ fn what_cannot_be_is_refused_by_name() {
         gauge: "bore-gauge".into(),
         ring_mm,
         shown_mm,
+        ring_uncertainty_mm: None,
     };
     assert!(refused(&mut table, ring(0.0, None)).contains("greater than 0"));
     assert!(refused(&mut table, ring(46.0, Some(1.811))).contains("unit"));
@@ -315,6 +321,38 @@ fn what_cannot_be_is_refused_by_name() {
         )
         .contains("such as")
     );
+}
+
+#[test]
+fn the_numbers_of_an_egged_bore_follow_the_sends() {
+    let mut table = Table::with_job();
+    let ring = Command::SetRing {
+        gauge: "bore-gauge".into(),
+        ring_mm: 46.0,
+        shown_mm: Some(46.0),
+        ring_uncertainty_mm: Some(0.001),
+    };
+    table.ask(ring).unwrap();
+    for mm in [45.90, 45.95, 46.00, 45.95] {
+        table.send("bore-gauge", mm);
+    }
+    let section = table.numbers.sections(Phase::AsFound).next().unwrap();
+    assert_eq!(section.numbers.stations, 4);
+    assert!((section.numbers.out_of_round_mm.unwrap() - 0.1).abs() < 1e-9);
+    // Common practice, no source: at 90 degrees to a tight axis lies the long axis.
+    let oval = section.numbers.oval.unwrap();
+    assert!(
+        oval.tight_axis_deg
+            .unwrap()
+            .min(180.0 - oval.tight_axis_deg.unwrap())
+            < 1e-6
+    );
+    assert!((oval.long_axis_deg.unwrap() - 90.0).abs() < 1e-6);
+    assert_eq!(section.verdict.form.decision, Decision::DoesNotConform);
+    assert!(section.numbers.unseen_lobes.contains("odd"));
+    table.ask(Command::Undo {}).unwrap();
+    let section = table.numbers.sections(Phase::AsFound).next().unwrap();
+    assert_eq!(section.numbers.stations, 3);
 }
 
 fn any_input() -> impl Strategy<Value = (u8, f64)> {
@@ -356,6 +394,9 @@ proptest! {
             replayed.apply(&serde_json::from_str(&line).unwrap());
         }
         prop_assert_eq!(&replayed, &table.bench);
+        // Numbers kept up to date reading by reading are the numbers of the whole.
+        let whole = table.bench.job().map(Numbers::of).unwrap_or_default();
+        prop_assert_eq!(&whole, &table.numbers);
         let counted = table.bench.jobs.values().next().unwrap().work.values()
             .flat_map(|work| &work.places).map(|place| place.readings.len()).sum::<usize>();
         let placed = table.events.iter()

@@ -1,0 +1,202 @@
+//! The record of a closed job: everything that another program needs, in one JSON object.
+
+use std::collections::BTreeMap;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::event::{JobId, Phase};
+use super::numbers::{NamedBore, Numbers, SectionNumbers};
+use super::plan::{PlanKind, Station};
+use super::seat::Seat;
+use super::state::{Bench, Job};
+use super::verdict::Decision;
+use crate::bore::Contact;
+use crate::units::Moment;
+
+/// The schema name of a record.
+pub const RECORD_SCHEMA: &str = "borewright.record/1";
+
+/// One closed job.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Record {
+    /// Always `borewright.record/1`.
+    pub schema: String,
+    /// The job.
+    pub job: JobId,
+    /// 1 for the first; an amended record counts on.
+    pub revision: u32,
+    /// The part, as the mechanic calls it.
+    pub part: String,
+    /// When the job was opened, UTC.
+    pub opened_at: Moment,
+    /// When it was closed, UTC.
+    pub closed_at: Moment,
+    /// The `seq` of its first and last event.
+    pub first_seq: u64,
+    /// See `first_seq`.
+    pub last_seq: u64,
+    /// What its bores should be.
+    pub seat: Seat,
+    /// The plan asked for.
+    pub plan: PlanKind,
+    /// How the gauge touched the bore.
+    pub contact: Contact,
+    /// The newest setting of each gauge that took a reading; null where it was never set.
+    pub gauges: BTreeMap<String, Option<RecordedSetting>>,
+    /// The work, phase by phase.
+    pub phases: Vec<RecordedPhase>,
+    /// What was written down, with its time.
+    pub notes: Vec<RecordedNote>,
+    /// The version of the program that wrote this.
+    pub version: String,
+}
+
+/// A gauge's setting.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct RecordedSetting {
+    /// When, UTC.
+    pub at: Moment,
+    /// The ring's calibrated size, mm.
+    pub ring_mm: f64,
+    /// What the gauge showed in it, mm.
+    pub shown_mm: f64,
+    /// Expanded uncertainty (k = 2) of the ring, mm.
+    pub ring_uncertainty_mm: Option<f64>,
+}
+
+/// The work of one phase.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct RecordedPhase {
+    /// Which.
+    pub phase: Phase,
+    /// The worst of its sections' verdicts; null where nothing was measured.
+    pub verdict: Option<Decision>,
+    /// The stations, in the order of the plan.
+    pub stations: Vec<RecordedStation>,
+    /// The numbers of each section.
+    pub sections: Vec<SectionNumbers>,
+    /// The numbers of each bore.
+    pub bores: Vec<NamedBore>,
+}
+
+/// One station.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct RecordedStation {
+    /// Where.
+    #[serde(flatten)]
+    pub station: Station,
+    /// Passed over.
+    pub skipped: bool,
+    /// What counts there.
+    pub readings: Vec<RecordedReading>,
+}
+
+/// One reading that counts.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct RecordedReading {
+    /// Its event, in the job's own event file.
+    pub seq: u64,
+    /// When, UTC.
+    pub at: Moment,
+    /// From which gauge.
+    pub gauge: String,
+    /// What the gauge stated, mm.
+    pub value_mm: f64,
+    /// The size by the setting ring, mm.
+    pub corrected_mm: Option<f64>,
+}
+
+/// Something written down.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct RecordedNote {
+    /// When, UTC.
+    pub at: Moment,
+    /// The text.
+    pub text: String,
+}
+
+impl Record {
+    /// The record of `job`, closed at `closed_at` by event `last_seq`; `bench` knows the settings.
+    pub fn of(job: &Job, closed_at: Moment, last_seq: u64, bench: &Bench) -> Self {
+        let numbers = Numbers::of(job);
+        Self {
+            schema: RECORD_SCHEMA.to_owned(),
+            job: job.id,
+            revision: 1,
+            part: job.part.clone(),
+            opened_at: job.opened_at,
+            closed_at,
+            first_seq: job.events.first,
+            last_seq,
+            seat: job.seat.clone(),
+            plan: job.plan,
+            contact: job.contact,
+            gauges: settings(job, bench),
+            phases: phases(job, &numbers),
+            notes: job
+                .notes
+                .iter()
+                .map(|note| RecordedNote {
+                    at: note.at,
+                    text: note.text.clone(),
+                })
+                .collect(),
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+        }
+    }
+}
+
+fn settings(job: &Job, bench: &Bench) -> BTreeMap<String, Option<RecordedSetting>> {
+    job.work
+        .values()
+        .flat_map(|work| &work.places)
+        .flat_map(|place| &place.readings)
+        .map(|taken| {
+            let setting = bench
+                .settings
+                .get(&taken.gauge)
+                .map(|setting| RecordedSetting {
+                    at: setting.at,
+                    ring_mm: setting.ring_mm,
+                    shown_mm: setting.shown_mm,
+                    ring_uncertainty_mm: setting.ring_uncertainty_mm,
+                });
+            (taken.gauge.clone(), setting)
+        })
+        .collect()
+}
+
+fn phases(job: &Job, numbers: &Numbers) -> Vec<RecordedPhase> {
+    let stations = |work: &super::Work| {
+        let recorded = work.places.iter().map(|place| RecordedStation {
+            station: place.station.clone(),
+            skipped: place.skipped,
+            readings: place
+                .readings
+                .iter()
+                .map(|taken| RecordedReading {
+                    seq: taken.seq,
+                    at: taken.at,
+                    gauge: taken.gauge.clone(),
+                    value_mm: taken.value_mm,
+                    corrected_mm: taken.size_mm,
+                })
+                .collect(),
+        });
+        recorded.collect()
+    };
+    job.work
+        .iter()
+        .map(|(&phase, work)| RecordedPhase {
+            phase,
+            verdict: numbers
+                .sections(phase)
+                .map(|section| section.verdict.worst())
+                .max(),
+            stations: stations(work),
+            sections: numbers.sections(phase).cloned().collect(),
+            bores: numbers.bores(phase).cloned().collect(),
+        })
+        .collect()
+}

@@ -1,0 +1,237 @@
+//! Is a section as its seat asks? By the decision rule of ISO 14253-1 (from memory): a value
+//! conforms where it lies inside the limits by more than a guard band, does not where it lies
+//! outside by more than that, and in between nobody can tell.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::seat::SeatBore;
+use crate::bore::Section;
+use crate::uncertainty::{Estimate, student};
+
+/// What the decision rule says.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum Decision {
+    /// Inside the limits, the guard band included.
+    Conforms,
+    /// Too close to a limit, or not known well enough: measure again, or better.
+    CantTell,
+    /// Outside the limits, the guard band included.
+    DoesNotConform,
+}
+
+/// One decision and its reason.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Judgement {
+    /// What the rule says.
+    pub decision: Decision,
+    /// Why, as a sentence that quotes the numbers.
+    pub why: String,
+}
+
+/// Whether a section is as its seat asks.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Verdict {
+    /// The mean diameter against the limits.
+    pub size: Judgement,
+    /// The out-of-round (largest minus smallest diameter) against its limit.
+    pub form: Judgement,
+}
+
+impl Verdict {
+    /// Judges `section` by `bore`.
+    pub fn of(section: &Section, bore: &SeatBore) -> Self {
+        Self {
+            size: size(section, bore),
+            form: form(section, bore),
+        }
+    }
+
+    /// The worse of the two.
+    pub fn worst(&self) -> Decision {
+        self.size.decision.max(self.form.decision)
+    }
+}
+
+fn cant_tell(why: impl Into<String>) -> Judgement {
+    Judgement {
+        decision: Decision::CantTell,
+        why: why.into(),
+    }
+}
+
+fn size(section: &Section, bore: &SeatBore) -> Judgement {
+    let Some(mean) = section.mean_diameter_mm else {
+        let why = section
+            .why_withheld("mean_diameter_mm")
+            .unwrap_or("no mean diameter is known");
+        return cant_tell(why);
+    };
+    if !section.size_set {
+        return cant_tell(format!(
+            "mean {mean:.3} mm, but the gauge was never set in a setting ring: set it and gauge \
+             again"
+        ));
+    }
+    if section.form_unknown {
+        return cant_tell(format!(
+            "mean {mean:.3} mm from {} of the 3 directions that show the form: gauge on",
+            section.stations
+        ));
+    }
+    let estimate = section.uncertainty.get("mean_diameter_mm");
+    judge("mean", mean, estimate, Some(bore.lower_mm), bore.upper_mm)
+}
+
+fn form(section: &Section, bore: &SeatBore) -> Judgement {
+    let Some(out_of_round) = section.out_of_round_mm.filter(|_| section.stations >= 3) else {
+        let withheld = section.why_withheld("out_of_round_mm");
+        return cant_tell(withheld.unwrap_or("fewer than 3 directions: gauge on"));
+    };
+    let estimate = section.uncertainty.get("out_of_round_mm");
+    judge(
+        "out of round",
+        out_of_round,
+        estimate,
+        None,
+        bore.out_of_round_limit_mm,
+    )
+}
+
+/// The guard band is one-sided 95 %: Student's t for few degrees of freedom, 1.65 for many.
+fn judge(
+    what: &str,
+    value: f64,
+    estimate: Option<&Estimate>,
+    lower: Option<f64>,
+    upper: f64,
+) -> Judgement {
+    // One-sided 95 % is two-sided 90 %.
+    let guard = estimate.and_then(|estimate| {
+        student(0.90, estimate.degrees()).map(|factor| factor * estimate.standard)
+    });
+    let Some(guard) = guard else {
+        return cant_tell(format!(
+            "{what} {value:.3} mm, its uncertainty is not known: gauge on"
+        ));
+    };
+    let (under, over) = (
+        lower.map_or(f64::INFINITY, |lower| value - lower),
+        upper - value,
+    );
+    let (decision, against) = if under < -guard || over < -guard {
+        (Decision::DoesNotConform, "")
+    } else if under >= guard && over >= guard {
+        (Decision::Conforms, "")
+    } else {
+        let against = "; too close to the limit to tell: gauge again, or set the gauge better";
+        (Decision::CantTell, against)
+    };
+    let place = match lower {
+        Some(lower) if value < lower => {
+            format!(
+                "{:.3} mm under the lower limit {lower:.3} mm",
+                lower - value
+            )
+        }
+        _ if value > upper => format!("{:.3} mm over the limit {upper:.3} mm", value - upper),
+        Some(lower) => format!("within {lower:.3} to {upper:.3} mm"),
+        None => format!("within {upper:.3} mm"),
+    };
+    Judgement {
+        decision,
+        why: format!("{what} {value:.3} mm, {place} (guard band {guard:.4} mm){against}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bore::{Basis, Contact, Observation, Setting, section};
+    use crate::job::Seats;
+
+    fn judged(seat: &str, readings: &[(f64, f64)], setting: Option<Setting>) -> Verdict {
+        let observations: Vec<Observation> = readings
+            .iter()
+            .map(|&(angle_deg, reading_mm)| Observation {
+                angle_deg,
+                reading_mm,
+            })
+            .collect();
+        let basis = Basis {
+            resolution_mm: Some(0.001),
+            setting,
+            ..Basis::default()
+        };
+        let section = section(Contact::TwoPoint, 6.0, &observations, &basis).unwrap();
+        let seats = Seats::built_in();
+        Verdict::of(&section, &seats.get(seat).unwrap().bores[0])
+    }
+
+    fn ring() -> Option<Setting> {
+        Some(Setting {
+            standard_mm: 0.0005,
+            degrees_of_freedom: f64::INFINITY,
+        })
+    }
+
+    /// Common practice, no source: a 41 mm press-fit shell whose mean is 40.85 mm is undersize.
+    #[test]
+    fn a_41_mm_shell_with_a_mean_of_40_85_is_undersize() {
+        let round = [0.0, 30.0, 60.0, 90.0, 120.0, 150.0].map(|angle| (angle, 40.85));
+        let verdict = judged("pressfit-41", &round, ring());
+        assert_eq!(verdict.size.decision, Decision::DoesNotConform);
+        assert!(
+            verdict.size.why.contains("under the lower limit"),
+            "{}",
+            verdict.size.why
+        );
+        assert_eq!(verdict.form.decision, Decision::Conforms);
+    }
+
+    /// Common practice, no source: a bore that reads 1.610 in and, a quarter turn on, 1.615 in is
+    /// 0.127 mm out of round.
+    #[test]
+    fn a_bore_that_reads_five_thousandths_more_a_quarter_turn_on_is_out_of_round() {
+        let egg = [
+            (0.0, 40.894),
+            (45.0, 40.957),
+            (90.0, 41.021),
+            (135.0, 40.958),
+        ];
+        let verdict = judged("pressfit-41", &egg, ring());
+        assert_eq!(verdict.form.decision, Decision::DoesNotConform);
+        assert!(
+            verdict.form.why.starts_with("out of round 0.127 mm"),
+            "{}",
+            verdict.form.why
+        );
+        assert_eq!(verdict.worst(), Decision::DoesNotConform);
+    }
+
+    #[test]
+    fn without_a_ring_no_size_is_judged_but_the_form_is() {
+        let round = [0.0, 45.0, 90.0, 135.0].map(|angle| (angle, 40.98));
+        let verdict = judged("pressfit-41", &round, None);
+        assert_eq!(verdict.size.decision, Decision::CantTell);
+        assert!(verdict.size.why.contains("setting ring"));
+        assert_eq!(verdict.form.decision, Decision::Conforms);
+    }
+
+    #[test]
+    fn a_mean_on_the_limit_cannot_be_told() {
+        let seats = Seats::built_in();
+        let limit = seats.get("pressfit-41").unwrap().bores[0].lower_mm;
+        let round = [0.0, 45.0, 90.0, 135.0].map(|angle| (angle, limit));
+        let verdict = judged("pressfit-41", &round, ring());
+        assert_eq!(
+            verdict.size.decision,
+            Decision::CantTell,
+            "{}",
+            verdict.size.why
+        );
+    }
+}

@@ -1,0 +1,267 @@
+//! The whole present state for somebody who looks: `GET /state`.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::decide::Shop;
+use super::event::{Event, JobId, Phase};
+use super::gauges::{Role, TYPED};
+use super::numbers::{NamedBore, Numbers, SectionNumbers};
+use super::plan::{PlanKind, Station};
+use super::seat::Seat;
+use super::state::{Bench, Job, Place};
+use crate::units::Moment;
+
+/// The answer to `GET /state`.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct View {
+    /// Always `borewright.feed/1`.
+    pub schema: String,
+    /// Always `state`.
+    pub kind: String,
+    /// The newest event that this includes.
+    pub seq: u64,
+    /// The job on the bench.
+    pub on_bench: Option<JobView>,
+    /// All open jobs.
+    pub open_jobs: Vec<OpenJob>,
+    /// The gauges of the bench.
+    pub gauges: Vec<GaugeView>,
+    /// The newest reading, counted or refused, as it was recorded.
+    pub last_reading: Option<Event>,
+    /// The seats that can be asked for.
+    pub seats: Vec<SeatName>,
+    /// The program's version.
+    pub version: String,
+}
+
+/// The job on the bench.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct JobView {
+    /// Its identity.
+    pub job: JobId,
+    /// The part, as the mechanic calls it.
+    pub part: String,
+    /// The phase it is in.
+    pub phase: Phase,
+    /// When it was opened.
+    pub opened_at: Moment,
+    /// What its bores should be.
+    pub seat: Seat,
+    /// The plan asked for.
+    pub plan: PlanKind,
+    /// The station that the next reading fills.
+    pub next: Option<Station>,
+    /// The stations of the present phase.
+    pub stations: Vec<StationView>,
+    /// The sections of all phases.
+    pub sections: Vec<OfPhase<SectionNumbers>>,
+    /// The bores of all phases.
+    pub bores: Vec<OfPhase<NamedBore>>,
+    /// What was written down.
+    pub notes: Vec<String>,
+    /// Whether there is a step to take back.
+    pub can_undo: bool,
+}
+
+/// Numbers with their phase.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct OfPhase<T> {
+    /// The phase.
+    pub phase: Phase,
+    /// The numbers.
+    #[serde(flatten)]
+    pub numbers: T,
+}
+
+/// What has become of a station.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Status {
+    /// Still to do.
+    ToDo,
+    /// Measured.
+    Measured,
+    /// Passed over.
+    Skipped,
+}
+
+/// A station of the present phase.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct StationView {
+    /// Where.
+    #[serde(flatten)]
+    pub station: Station,
+    /// What has become of it.
+    pub status: Status,
+    /// How many readings count there.
+    pub readings: usize,
+    /// Their mean: sizes, or for a comparator without a ring deviations; mm.
+    pub value_mm: Option<f64>,
+}
+
+/// A job that is open.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct OpenJob {
+    /// Its identity.
+    pub job: JobId,
+    /// The part.
+    pub part: String,
+    /// The phase it is in.
+    pub phase: Phase,
+}
+
+/// A gauge of the bench.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct GaugeView {
+    /// Its name.
+    pub name: String,
+    /// `bore` or `insert`.
+    pub role: String,
+    /// Where it is, or was last looked for.
+    pub port: String,
+    /// Whether its link is open.
+    pub connected: bool,
+    /// Why it is not.
+    pub why: Option<String>,
+    /// Its newest reading.
+    pub last_reading_at: Option<Moment>,
+    /// Whether it was set in a setting ring.
+    pub size_set: bool,
+    /// When it was last set.
+    pub set_at: Option<Moment>,
+    /// The ring it was set in, mm.
+    pub ring_mm: Option<f64>,
+    /// The step of its last digit, mm.
+    pub resolution_mm: f64,
+    /// Frames of noise so far.
+    pub noise: u64,
+}
+
+/// A seat that can be asked for.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct SeatName {
+    /// Its name.
+    pub name: String,
+    /// One line for people.
+    pub title: String,
+}
+
+impl View {
+    /// What is to be seen of `bench`.
+    pub fn of(bench: &Bench, shop: &Shop, numbers: &Numbers) -> Self {
+        Self {
+            schema: super::SCHEMA.to_owned(),
+            kind: "state".to_owned(),
+            seq: bench.last_seq,
+            on_bench: bench.job().map(|job| JobView::of(job, numbers)),
+            open_jobs: bench
+                .jobs
+                .values()
+                .map(|job| OpenJob {
+                    job: job.id,
+                    part: job.part.clone(),
+                    phase: job.phase,
+                })
+                .collect(),
+            gauges: gauges(bench, shop),
+            last_reading: bench.last_reading.clone(),
+            seats: shop
+                .seats
+                .iter()
+                .map(|seat| SeatName {
+                    name: seat.name.clone(),
+                    title: seat.title.clone(),
+                })
+                .collect(),
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+        }
+    }
+}
+
+impl JobView {
+    fn of(job: &Job, numbers: &Numbers) -> Self {
+        let phases = || job.work.keys().copied();
+        Self {
+            job: job.id,
+            part: job.part.clone(),
+            phase: job.phase,
+            opened_at: job.opened_at,
+            seat: job.seat.clone(),
+            plan: job.plan,
+            next: job.next().cloned(),
+            stations: job
+                .present()
+                .map(|work| work.places.iter().map(StationView::of).collect())
+                .unwrap_or_default(),
+            sections: phases()
+                .flat_map(|phase| {
+                    let sections = numbers.sections(phase).cloned();
+                    sections.map(move |numbers| OfPhase { phase, numbers })
+                })
+                .collect(),
+            bores: phases()
+                .flat_map(|phase| {
+                    let bores = numbers.bores(phase).cloned();
+                    bores.map(move |numbers| OfPhase { phase, numbers })
+                })
+                .collect(),
+            notes: job.notes.iter().map(|note| note.text.clone()).collect(),
+            can_undo: job.newest_step().is_some(),
+        }
+    }
+}
+
+impl StationView {
+    fn of(place: &Place) -> Self {
+        let status = if !place.readings.is_empty() {
+            Status::Measured
+        } else if place.skipped {
+            Status::Skipped
+        } else {
+            Status::ToDo
+        };
+        let value = |taken: &super::Taken| taken.size_mm.or(taken.deviation_mm);
+        let values: Vec<f64> = place.readings.iter().filter_map(value).collect();
+        #[expect(clippy::cast_precision_loss, reason = "a handful of repeats")]
+        let mean = values.iter().sum::<f64>() / values.len() as f64;
+        Self {
+            station: place.station.clone(),
+            status,
+            readings: place.readings.len(),
+            value_mm: mean.is_finite().then_some(mean),
+        }
+    }
+}
+
+fn gauges(bench: &Bench, shop: &Shop) -> Vec<GaugeView> {
+    let of = |name: &str, role: Role, resolution_mm: f64| {
+        let link = bench.links.get(name).cloned().unwrap_or_default();
+        let setting = bench.settings.get(name);
+        GaugeView {
+            name: name.to_owned(),
+            role: match role {
+                Role::Bore => "bore".to_owned(),
+                Role::Insert => "insert".to_owned(),
+            },
+            port: link.port,
+            // A person at a keyboard is always there.
+            connected: link.connected || name == TYPED,
+            why: link.why,
+            last_reading_at: link.last_reading_at,
+            size_set: setting.is_some(),
+            set_at: setting.map(|setting| setting.at),
+            ring_mm: setting.map(|setting| setting.ring_mm),
+            resolution_mm,
+            noise: link.noise,
+        }
+    };
+    let mut views: Vec<GaugeView> = shop
+        .gauges
+        .iter()
+        .map(|(name, traits)| of(name, traits.role, traits.resolution_mm))
+        .collect();
+    let typed = super::gauges::typed();
+    views.push(of(TYPED, typed.role, typed.resolution_mm));
+    views
+}
