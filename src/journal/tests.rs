@@ -61,6 +61,8 @@ fn reading(seq: u64, job: Option<JobId>) -> Event {
         value_mm: 45.9 + seq as f64 * 1e-4,
         corrected_mm: None,
         size_set: false,
+        setting_u_mm: None,
+        resolution_mm: 0.001,
         deviation_mm: None,
         station: Some(Station {
             bore: "left".into(),
@@ -76,6 +78,7 @@ fn ring(seq: u64, job: Option<JobId>, gauge: &str) -> Event {
         gauge: gauge.into(),
         ring_mm: 46.0 + seq as f64,
         shown_mm: 0.0,
+        ring_uncertainty_mm: None,
     };
     event(seq, job, body)
 }
@@ -157,6 +160,7 @@ fn what_cannot_come_back_the_same_is_not_stored() {
             gauge: "g".into(),
             ring_mm: f64::NAN,
             shown_mm: 0.0,
+            ring_uncertainty_mm: None,
         },
     );
     assert!(matches!(
