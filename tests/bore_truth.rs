@@ -1,6 +1,5 @@
 //! The truth of a bore: numbers against those that others computed.
 #![allow(clippy::unwrap_used, reason = "a test says what failed by failing")]
-#![allow(clippy::unwrap_used)]
 
 use borewright::bore::{Basis, Bore, Contact, Observation, bore, section};
 use serde_json::Value;
