@@ -2,8 +2,10 @@
 //!
 //! Pure: no file, no clock, no socket.
 
+mod decision;
 mod estimate;
 mod quantile;
 
+pub use decision::{Decision, Limits, Remedy, guard_factor};
 pub use estimate::{Estimate, Estimates, LEVEL};
 pub use quantile::{fisher, student};

@@ -1,0 +1,228 @@
+//! Inside the limits, outside, or can't tell: the decision rule of ISO 14253-1.
+
+use std::fmt;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use statrs::distribution::{ContinuousCDF as _, Normal, StudentsT};
+
+use super::{Estimate, student};
+
+/// The limits that a number is judged by; one may be missing.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Limits {
+    /// The least value that conforms.
+    pub lower: Option<f64>,
+    /// The greatest value that conforms.
+    pub upper: Option<f64>,
+}
+
+/// What can be said of a number against its limits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Decision {
+    /// Inside the limits by more than the guard band: conformity is proven.
+    Conforms,
+    /// Outside the limits by more than the guard band: non-conformity is proven.
+    DoesNotConform,
+    /// Within the guard band of a limit, or nothing known: neither is proven.
+    CannotTell,
+}
+
+impl fmt::Display for Decision {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Conforms => "conforms",
+            Self::DoesNotConform => "does not conform",
+            Self::CannotTell => "can't tell",
+        })
+    }
+}
+
+/// What would settle a number of which nothing can be told.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Remedy {
+    /// Gauge each direction so many times in all as often as until now.
+    Repeat {
+        /// Times.
+        times: u32,
+    },
+    /// No number of repeats helps: what is common to all readings must be no more uncertain than
+    /// this.
+    BetterRing {
+        /// Greatest standard uncertainty of the setting, mm.
+        standard_mm: f64,
+    },
+    /// The number lies on the limit; no gauge will ever settle it.
+    OnTheLimit,
+}
+
+/// How wide the guard band is, in standard uncertainties: one-sided 95 % (ISO 14253-1:2017 asks
+/// for 95 % probability of conformance by default, which is 1.65 for a normal distribution and one
+/// limit in reach; from memory), for few degrees of freedom from Student's t.
+pub fn guard_factor(degrees_of_freedom: f64) -> Option<f64> {
+    // A two-sided 90 % leaves 5 % on either side.
+    student(0.90, degrees_of_freedom)
+}
+
+impl Limits {
+    /// Decides by guard bands of `factor` standard uncertainties; `None` takes [`guard_factor`].
+    /// Equality with the edge of a guard band conforms.
+    pub fn decide(&self, value: f64, uncertainty: &Estimate, factor: Option<f64>) -> Decision {
+        let Some(factor) = factor.or_else(|| guard_factor(uncertainty.degrees())) else {
+            return Decision::CannotTell;
+        };
+        let guard = factor * uncertainty.standard;
+        // Half a nanometre of rounding must not move a value off the edge that it lies on.
+        let slack = 5e-13 * value.abs().max(1.0);
+        let above = |limit: f64, by: f64| value - limit >= by - slack;
+        let below = |limit: f64, by: f64| limit - value >= by - slack;
+        if self.lower.is_none_or(|limit| above(limit, guard))
+            && self.upper.is_none_or(|limit| below(limit, guard))
+        {
+            Decision::Conforms
+        } else if self
+            .lower
+            .is_some_and(|limit| limit - value > guard + slack)
+            || self
+                .upper
+                .is_some_and(|limit| value - limit > guard + slack)
+        {
+            Decision::DoesNotConform
+        } else {
+            Decision::CannotTell
+        }
+    }
+
+    /// The probability that the true value lies within the limits, the value's error following
+    /// Student's t (normal for infinite degrees of freedom). JCGM 106:2012, clause 7.
+    pub fn probability(&self, value: f64, uncertainty: &Estimate) -> Option<f64> {
+        if uncertainty.standard <= 0.0 {
+            return None;
+        }
+        let below = |limit: f64| -> Option<f64> {
+            let deviate = (limit - value) / uncertainty.standard;
+            Some(match uncertainty.degrees_of_freedom {
+                Some(degrees) => StudentsT::new(0.0, 1.0, degrees).ok()?.cdf(deviate),
+                None => Normal::standard().cdf(deviate),
+            })
+        };
+        let upper = self.upper.map_or(Some(1.0), below)?;
+        let lower = self.lower.map_or(Some(0.0), below)?;
+        Some(upper - lower)
+    }
+
+    /// What would settle `value` where nothing can be told: `random` is the part of the standard
+    /// uncertainty that repeats make smaller, the rest being common to all readings.
+    pub fn remedy(&self, value: f64, uncertainty: &Estimate, random: f64) -> Remedy {
+        /// More turns than this nobody makes: a better ring is the shorter way.
+        const MOST_TURNS: f64 = 20.0;
+        let reach = [self.lower, self.upper]
+            .into_iter()
+            .flatten()
+            .map(|limit| (value - limit).abs())
+            .fold(f64::INFINITY, f64::min);
+        // With repeats degrees of freedom come too, so the normal factor is the one to plan by.
+        let Some(factor) = guard_factor(f64::INFINITY) else {
+            return Remedy::OnTheLimit;
+        };
+        let wanted = reach / factor;
+        if !wanted.is_finite() || wanted <= 1e-6 {
+            return Remedy::OnTheLimit;
+        }
+        let random_squared = random.powi(2).min(uncertainty.standard.powi(2));
+        let common_squared = uncertainty.standard.powi(2) - random_squared;
+        let room = wanted.powi(2) - common_squared;
+        let times = (random_squared / room).ceil().max(2.0);
+        if room > 0.0 && times <= MOST_TURNS {
+            #[expect(
+                clippy::cast_possible_truncation,
+                clippy::cast_sign_loss,
+                reason = "between 2 and 20"
+            )]
+            return Remedy::Repeat {
+                times: times as u32,
+            };
+        }
+        // Half of what is wanted is left to the scatter that repeats can bring down.
+        Remedy::BetterRing {
+            standard_mm: wanted * std::f64::consts::FRAC_1_SQRT_2,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 42 K7 of ISO 286-2.
+    const K7: Limits = Limits {
+        lower: Some(41.982),
+        upper: Some(42.007),
+    };
+
+    fn known(standard: f64) -> Estimate {
+        Estimate::new(standard, f64::INFINITY).unwrap()
+    }
+
+    /// Zones of ISO 14253-1:1998 with U = 2 u (from memory); probabilities from scipy 1.17,
+    /// norm.cdf.
+    #[test]
+    fn conforms_does_not_or_cannot_tell() {
+        for (value, decision, probability) in [
+            (41.984, Decision::CannotTell, 0.841_344_7),
+            (41.990, Decision::Conforms, 0.999_968_3),
+            (42.0025, Decision::Conforms, 0.987_775_5),
+            (42.003, Decision::Conforms, 0.977_249_9),
+            (42.005, Decision::CannotTell, 0.841_344_7),
+            (42.012, Decision::DoesNotConform, 0.006_209_7),
+        ] {
+            assert_eq!(K7.decide(value, &known(0.002), Some(2.0)), decision);
+            let p = K7.probability(value, &known(0.002)).unwrap();
+            assert!((p - probability).abs() < 5e-8, "{value}: {p}");
+        }
+    }
+
+    /// One-sided 95 % of the normal distribution is 1.6449; of Student's t with 4 degrees 2.132
+    /// (any statistics table).
+    #[test]
+    fn the_guard_band_widens_where_little_is_known() {
+        assert!((guard_factor(f64::INFINITY).unwrap() - 1.6449).abs() < 5e-5);
+        assert!((guard_factor(4.0).unwrap() - 2.132).abs() < 5e-4);
+        let few = Estimate::new(0.001, 1.0).unwrap();
+        assert_eq!(K7.decide(42.004, &known(0.001), None), Decision::Conforms);
+        assert_eq!(K7.decide(42.004, &few, None), Decision::CannotTell);
+    }
+
+    #[test]
+    fn a_missing_limit_never_decides() {
+        let form = Limits {
+            lower: None,
+            upper: Some(0.025),
+        };
+        assert_eq!(form.decide(0.0, &known(0.002), None), Decision::Conforms);
+        assert_eq!(
+            form.decide(0.1, &known(0.002), None),
+            Decision::DoesNotConform
+        );
+    }
+
+    /// By hand: 2 µm from the limit with 1.6449 needs u = 1.2159 µm; with 1 µm common to all
+    /// readings 0.6916 µm is left for scatter, so 2 µm of it must be averaged over 9 turns; with
+    /// 1.5 µm in common no number of turns will do.
+    #[test]
+    fn what_would_settle_it() {
+        let value = 42.005;
+        let whole = |common: f64, random: f64| known(common.hypot(random));
+        assert_eq!(
+            K7.remedy(value, &whole(0.001, 0.002), 0.002),
+            Remedy::Repeat { times: 9 }
+        );
+        let Remedy::BetterRing { standard_mm } = K7.remedy(value, &whole(0.0015, 0.002), 0.002)
+        else {
+            panic!("no ring asked for");
+        };
+        assert!((standard_mm - 0.000_859_8).abs() < 1e-6);
+        assert_eq!(K7.remedy(42.007, &known(0.002), 0.002), Remedy::OnTheLimit);
+    }
+}
