@@ -2,6 +2,7 @@
 
 mod check;
 mod limits;
+mod profile;
 
 use std::process::ExitCode;
 
@@ -26,6 +27,8 @@ pub enum Command {
     Check(check::Args),
     /// ISO 286 limits of a size and class, or the fit of a hole and a shaft.
     Limits(limits::Args),
+    /// A file of readings to a bore profile.
+    Profile(profile::Args),
 }
 
 impl Command {
@@ -37,6 +40,7 @@ impl Command {
         match self {
             Self::Check(args) => check::run(&args),
             Self::Limits(args) => limits::run(&args),
+            Self::Profile(args) => profile::run(&args),
         }
     }
 }

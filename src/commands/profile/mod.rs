@@ -1,0 +1,172 @@
+//! `borewright profile`: a file of readings becomes a bore profile.
+
+mod readings;
+mod sketch;
+mod text;
+mod verdict;
+
+use std::io::{Read as _, Write as _};
+use std::path::{Path, PathBuf};
+
+use serde::Serialize;
+
+use self::verdict::Verdict;
+use super::{Answer, Failure};
+use crate::bore::{self, Basis, Contact, Profile, Readings, profile};
+use crate::config::Config;
+use crate::uncertainty::Decision;
+
+/// Arguments of `borewright profile`.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// CSV with the header `bore,depth_mm,angle_deg,reading_mm` (or `reading_in`); `-` is standard
+    /// input.
+    file: PathBuf,
+    /// How the gauge touched the bore.
+    #[arg(long, value_enum, default_value_t = Contact::TwoPoint)]
+    contact: Contact,
+    /// Write JSON.
+    #[arg(long)]
+    json: bool,
+    /// The readings are deviations from a bore of this radius, mm; or `unknown`.
+    #[arg(long, value_name = "R_MM|unknown", value_parser = deviations)]
+    deviations_from: Option<Deviations>,
+    /// The gauge's digit step, mm.
+    #[arg(long, value_name = "MM", value_parser = positive)]
+    resolution: Option<f64>,
+    /// Judge by the limits of this seat.
+    #[arg(long, value_name = "NAME")]
+    seat: Option<String>,
+    /// Exit with 1 where any verdict isn't `conforms`.
+    #[arg(long, requires = "seat")]
+    strict: bool,
+    /// The configuration that names a folder of seats.
+    #[arg(long, value_name = "FILE")]
+    config: Option<PathBuf>,
+}
+
+/// What `--deviations-from` says.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Deviations {
+    Radius(f64),
+    Unknown,
+}
+
+fn deviations(text: &str) -> Result<Deviations, String> {
+    if text.eq_ignore_ascii_case("unknown") {
+        return Ok(Deviations::Unknown);
+    }
+    positive(text)
+        .map(Deviations::Radius)
+        .map_err(|why| format!("{why}, or `unknown`"))
+}
+
+fn positive(text: &str) -> Result<f64, String> {
+    text.parse::<f64>()
+        .ok()
+        .filter(|value| value.is_finite() && *value > 0.0)
+        .ok_or_else(|| "state a length in millimetres greater than 0".to_owned())
+}
+
+/// The profile with the verdicts on it.
+#[derive(Serialize)]
+struct Output<'a> {
+    #[serde(flatten)]
+    profile: &'a Profile,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    verdicts: Option<&'a [Verdict]>,
+}
+
+/// Computes and prints the profile.
+///
+/// # Errors
+/// [`Failure::Wrong`] where the file or the seat can't be used, with the place;
+/// [`Failure::Outside`] where standard input or output fails.
+pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
+    let (name, text) = read(&args.file)?;
+    let table =
+        readings::parse(&name, &text, args.deviations_from.is_some()).map_err(Failure::wrong)?;
+    let basis = Basis {
+        readings: match args.deviations_from {
+            Some(Deviations::Radius(radius)) => Readings::DeviationFrom(radius),
+            Some(Deviations::Unknown) => Readings::DeviationFromUnknown,
+            None if table.deviations => {
+                eprintln!(
+                    "borewright: some readings are 0 or less, so all are taken as deviations from an unknown size; --deviations-from R_MM states it"
+                );
+                Readings::DeviationFromUnknown
+            }
+            None => Readings::Size,
+        },
+        resolution_mm: args.resolution,
+        ..Basis::default()
+    };
+    let profile = profile(args.contact, &table.readings, &basis)
+        .map_err(|error: bore::Error| Failure::wrong(error))?;
+    let verdicts = match &args.seat {
+        Some(seat) => Some(verdict::judge(&profile, &find_seat(args, seat)?)?),
+        None => None,
+    };
+
+    let text = if args.json {
+        let output = Output {
+            profile: &profile,
+            verdicts: verdicts.as_deref(),
+        };
+        serde_json::to_string_pretty(&output).map_err(Failure::outside)? + "\n"
+    } else {
+        text::write(&profile, verdicts.as_deref())
+    };
+    print(&text)?;
+    let all_conform = verdicts
+        .iter()
+        .flatten()
+        .all(|verdict| verdict.decision == Decision::Conforms);
+    Ok(if args.strict && !all_conform {
+        Answer::No
+    } else {
+        Answer::Done
+    })
+}
+
+/// The file's name for messages, and its text.
+fn read(file: &Path) -> Result<(String, Vec<u8>), Failure> {
+    if file == Path::new("-") {
+        let mut text = Vec::new();
+        std::io::stdin()
+            .read_to_end(&mut text)
+            .map_err(Failure::outside)?;
+        return Ok(("standard input".to_owned(), text));
+    }
+    let name = file.display().to_string();
+    match std::fs::read(file) {
+        Ok(text) => Ok((name, text)),
+        Err(error) => Err(Failure::wrong(format!("{name} can't be read: {error}"))),
+    }
+}
+
+fn find_seat(args: &Args, name: &str) -> Result<crate::job::Seat, Failure> {
+    let config = match &args.config {
+        Some(file) => Config::read(file).map_err(Failure::wrong)?,
+        None => Config::default(),
+    };
+    let seats = config.seats().map_err(Failure::wrong)?;
+    seats.get(name).cloned().ok_or_else(|| {
+        let held: Vec<&str> = seats.iter().map(|seat| seat.name.as_str()).collect();
+        Failure::wrong(format!(
+            "there is no seat `{name}`; there are {}",
+            held.join(", ")
+        ))
+    })
+}
+
+/// To standard output; a reader that went away is no failure.
+fn print(text: &str) -> Result<(), Failure> {
+    let mut out = std::io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+            Err(Failure::outside(error))
+        }
+        _ => Ok(()),
+    }
+}

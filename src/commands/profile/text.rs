@@ -1,0 +1,187 @@
+//! The profile as a person reads it in a terminal.
+
+use std::fmt::Write as _;
+
+use super::sketch::sketch;
+use super::verdict::Verdict;
+use crate::bore::{Bore, Contact, Profile, Section};
+use crate::uncertainty::Estimate;
+
+/// The whole text.
+pub(super) fn write(profile: &Profile, verdicts: Option<&[Verdict]>) -> String {
+    let mut out = String::new();
+    for bore in &profile.bores {
+        heading(&mut out, bore);
+        table(&mut out, profile.contact, &bore.sections);
+        drawing(&mut out, &bore.sections);
+        reasons(&mut out, &bore.sections);
+        out.push('\n');
+    }
+    let _ = writeln!(out, "{}", profile.contact.blindness());
+    if profile
+        .bores
+        .iter()
+        .flat_map(|b| &b.sections)
+        .any(|s| !s.size_set)
+    {
+        out.push_str("No setting ring stands behind the sizes: they are not set, and only differences can be judged.\n");
+    }
+    for verdict in verdicts.into_iter().flatten() {
+        let _ = writeln!(
+            out,
+            "{} at {} mm: {} {}: {}{}",
+            verdict.bore,
+            verdict.depth_mm,
+            match verdict.field {
+                "mean_diameter_mm" => "mean diameter",
+                _ => "out-of-round",
+            },
+            number(verdict.value_mm, 4),
+            verdict.decision,
+            verdict
+                .why
+                .as_ref()
+                .map(|why| format!(" ({why})"))
+                .unwrap_or_default(),
+        );
+    }
+    out
+}
+
+fn heading(out: &mut String, bore: &Bore) {
+    let numbers = &bore.numbers;
+    let _ = write!(out, "{}", bore.bore);
+    match numbers.mean_diameter_mm {
+        Some(mean) => {
+            let _ = write!(
+                out,
+                "   mean {mean:.4}{} mm",
+                plus_minus(numbers.uncertainty.get("mean_diameter_mm"), 1.0, 4)
+            );
+        }
+        None => out.push_str("   mean withheld"),
+    }
+    if let Some(taper) = numbers.taper_mm_per_mm {
+        let _ = write!(
+            out,
+            "   taper {:+.2}{} µm/mm{}",
+            taper * 1e3,
+            plus_minus(numbers.uncertainty.get("taper_mm_per_mm"), 1e3, 2),
+            if taper > 0.0 {
+                ", wider inside"
+            } else {
+                ", narrower inside"
+            },
+        );
+    }
+    out.push('\n');
+}
+
+fn table(out: &mut String, contact: Contact, sections: &[Section]) {
+    let radius = contact == Contact::Radius;
+    let _ = writeln!(
+        out,
+        "  {:>8}  {:>9}  {:>18}  {:>9}  {:>9}  {:>16}  {:>16}  tight across",
+        "depth mm",
+        "directions",
+        "mean mm",
+        if radius { "x mm" } else { "largest" },
+        if radius { "y mm" } else { "smallest" },
+        if radius {
+            "roundness mm"
+        } else {
+            "out-of-round"
+        },
+        "oval mm",
+    );
+    for s in sections {
+        let circle = s.roundness.map(|r| r.least_squares);
+        let (third, fourth, form) = if radius {
+            (
+                number(circle.map(|c| c.x_mm), 4),
+                number(circle.map(|c| c.y_mm), 4),
+                number(circle.map(|c| c.zone_mm), 4),
+            )
+        } else {
+            (
+                number(s.largest_mm, 4),
+                number(s.smallest_mm, 4),
+                with(s.out_of_round_mm, s.uncertainty.get("out_of_round_mm")),
+            )
+        };
+        let _ = writeln!(
+            out,
+            "  {:>8}  {:>10}  {:>18}  {third:>9}  {fourth:>9}  {form:>16}  {:>16}  {}",
+            s.depth_mm,
+            s.stations,
+            with(s.mean_diameter_mm, s.uncertainty.get("mean_diameter_mm")),
+            with(s.oval.map(|o| o.size_mm), s.uncertainty.get("oval.size_mm")),
+            s.oval.and_then(|o| o.tight_axis_deg).map_or_else(
+                || "-".to_owned(),
+                |axis| format!("{axis:.0}°-{:.0}°", axis + 180.0)
+            ),
+        );
+    }
+}
+
+/// The section whose wall leaves its mean circle farthest.
+fn drawing(out: &mut String, sections: &[Section]) {
+    let deviation = |section: &Section| {
+        section
+            .lobes
+            .iter()
+            .map(|lobe| lobe.amplitude_mm)
+            .fold(0.0, f64::max)
+    };
+    let Some(worst) = sections
+        .iter()
+        .max_by(|a, b| deviation(a).total_cmp(&deviation(b)))
+    else {
+        return;
+    };
+    let radius = worst.mean_diameter_mm.map_or(20.0, |mean| mean / 2.0);
+    if let Some((lines, scale)) = sketch(worst, radius) {
+        let _ = writeln!(
+            out,
+            "  at {} mm, from the face, 0° upwards, deviation magnified {scale} times:",
+            worst.depth_mm
+        );
+        for line in lines {
+            let _ = writeln!(out, "    {}", line.trim_end_matches('\u{2800}'));
+        }
+    }
+}
+
+/// Why numbers are missing, each reason once.
+fn reasons(out: &mut String, sections: &[Section]) {
+    for section in sections {
+        for withheld in &section.withheld {
+            let always = ["roundness", "repeatability_mm"];
+            if !always.contains(&withheld.field.as_str()) {
+                let _ = writeln!(
+                    out,
+                    "  at {} mm no {}: {}",
+                    section.depth_mm, withheld.field, withheld.why
+                );
+            }
+        }
+    }
+}
+
+fn with(value: Option<f64>, estimate: Option<&Estimate>) -> String {
+    value.map_or_else(
+        || "-".to_owned(),
+        |value| format!("{value:.4}{}", plus_minus(estimate, 1.0, 4)),
+    )
+}
+
+/// ± the expanded uncertainty, 95 %.
+fn plus_minus(estimate: Option<&Estimate>, scale: f64, digits: usize) -> String {
+    estimate.map_or_else(String::new, |estimate| {
+        format!(" ± {:.digits$}", estimate.expanded * scale)
+    })
+}
+
+fn number(value: Option<f64>, digits: usize) -> String {
+    value.map_or_else(|| "-".to_owned(), |value| format!("{value:.digits$}"))
+}
