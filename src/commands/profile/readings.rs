@@ -73,7 +73,7 @@ pub(super) fn parse(file: &str, text: &[u8], said_deviations: bool) -> Result<Ta
     })?;
     let columns = columns(file, header)?;
 
-    let mut rows: Vec<(u64, Located)> = Vec::new();
+    let mut rows: Vec<(usize, Located)> = Vec::new();
     let mut record = ByteRecord::new();
     loop {
         match reader.read_byte_record(&mut record) {
@@ -82,20 +82,34 @@ pub(super) fn parse(file: &str, text: &[u8], said_deviations: bool) -> Result<Ta
             Err(error) => {
                 return Err(Error::Row {
                     file: file.to_owned(),
-                    line: error.position().map_or(0, csv::Position::line),
+                    line: line_of(text, error.position().map_or(0, at_byte)),
                     what: error.to_string(),
                 });
             }
         }
-        let line = record.position().map_or(0, csv::Position::line);
-        rows.push((line, row(file, line, &record, &columns)?));
+        let start = record.position().map_or(0, at_byte);
+        let located = row(&record, &columns).map_err(|(at, name, what)| Error::Field {
+            file: file.to_owned(),
+            line: line_of(text, start),
+            column: at + 1,
+            name,
+            what,
+        })?;
+        rows.push((start, located));
     }
     if rows.is_empty() {
         return Err(Error::Empty {
             file: file.to_owned(),
         });
     }
-    let deviations = check_together(file, &rows, &columns, said_deviations)?;
+    let deviations =
+        check_together(&rows, said_deviations).map_err(|(start, what)| Error::Field {
+            file: file.to_owned(),
+            line: line_of(text, start),
+            column: columns.reading + 1,
+            name: columns.reading_name(),
+            what,
+        })?;
     Ok(Table {
         readings: rows.into_iter().map(|(_, located)| located).collect(),
         deviations,
@@ -141,14 +155,32 @@ fn columns(file: &str, header: &ByteRecord) -> Result<Columns, Error> {
     })
 }
 
-fn row(file: &str, line: u64, record: &ByteRecord, columns: &Columns) -> Result<Located, Error> {
-    let wrong = |at: usize, name: &'static str, what: String| Error::Field {
-        file: file.to_owned(),
-        line,
-        column: at + 1,
-        name,
-        what,
-    };
+/// Where the reader stood when it began a record.
+fn at_byte(position: &csv::Position) -> usize {
+    usize::try_from(position.byte()).unwrap_or(usize::MAX)
+}
+
+/// The line, from 1, of the record that begins at or after byte `start`: empty lines, which the
+/// reader passes over, come before it.
+fn line_of(text: &[u8], start: usize) -> u64 {
+    let start = start.min(text.len());
+    let begins = text[start..]
+        .iter()
+        .position(|byte| !b"\r\n".contains(byte))
+        .map_or(text.len(), |skipped| start + skipped);
+    let before = &text[..begins];
+    let ends = before
+        .iter()
+        .zip(before.iter().skip(1).chain(b" "))
+        .filter(|&(&byte, &next)| byte == b'\n' || (byte == b'\r' && next != b'\n'));
+    1 + ends.count() as u64
+}
+
+/// A field's place, its name, and what is wrong with it.
+type Wrong = (usize, &'static str, String);
+
+fn row(record: &ByteRecord, columns: &Columns) -> Result<Located, Wrong> {
+    let wrong = |at: usize, name: &'static str, what: String| (at, name, what);
     let text = |at: usize, name: &'static str| {
         let field = record
             .get(at)
@@ -215,27 +247,18 @@ fn inches(text: &str) -> Option<f64> {
 /// What no row shows alone: signs that no size has, and units mixed up. Whether the values can
 /// only be deviations.
 fn check_together(
-    file: &str,
-    rows: &[(u64, Located)],
-    columns: &Columns,
+    rows: &[(usize, Located)],
     said_deviations: bool,
-) -> Result<bool, Error> {
+) -> Result<bool, (usize, String)> {
     if said_deviations {
         return Ok(false);
     }
-    let value = |row: &(u64, Located)| row.1.observation.reading_mm;
-    let wrong = |line: u64, what: String| Error::Field {
-        file: file.to_owned(),
-        line,
-        column: columns.reading + 1,
-        name: columns.reading_name(),
-        what,
-    };
+    let value = |row: &(usize, Located)| row.1.observation.reading_mm;
     if let Some(row) = rows.iter().find(|row| value(row) <= 0.0) {
         if rows.iter().all(|r| value(r).abs() <= GREATEST_DEVIATION_MM) {
             return Ok(true);
         }
-        return Err(wrong(
+        return Err((
             row.0,
             format!(
                 "{} mm is no size of a bore; where readings are deviations, say so with --deviations-from",
@@ -249,7 +272,7 @@ fn check_together(
     for row in rows {
         let ratio = (value(row) / median).max(median / value(row));
         if (ratio / INCH_MM - 1.0).abs() < 0.15 {
-            return Err(wrong(
+            return Err((
                 row.0,
                 format!(
                     "{} mm and the other readings, about {median} mm, differ by about 25.4 times: millimetres and inches are mixed",
