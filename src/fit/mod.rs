@@ -6,5 +6,6 @@ pub mod bearing;
 pub mod cylinders;
 pub mod limits;
 mod material;
+pub mod pendulum;
 
 pub use material::{Elastic, Material};
