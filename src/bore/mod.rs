@@ -24,6 +24,7 @@ mod lobes;
 mod numbers;
 mod profile;
 mod radius;
+pub mod reaming;
 mod scatter;
 mod section;
 mod shape;
