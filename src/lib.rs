@@ -14,6 +14,7 @@
 //! One direction, one writer. `bore`, `fit`, `uncertainty` and `job` never touch a file, a socket,
 //! a clock or a thread.
 
+pub mod bench;
 pub mod bore;
 pub mod commands;
 pub mod config;

@@ -1,7 +1,7 @@
 //! Reading the active journal at the start: every event in order, and what its end looks like.
 
 use std::fs::File;
-use std::io::{BufRead as _, BufReader};
+use std::io::{BufRead as _, BufReader, Read as _};
 use std::path::Path;
 
 use super::error::Error;
@@ -24,9 +24,18 @@ pub(super) struct Replayed {
 }
 
 /// Reads the journal at `path` and gives each event and the length of its line to `fold`.
-pub(super) fn replay(path: &Path, mut fold: impl FnMut(&Event, u64)) -> Result<Replayed, Error> {
+pub(super) fn replay(path: &Path, fold: impl FnMut(&Event, u64)) -> Result<Replayed, Error> {
+    replay_up_to(path, u64::MAX, fold)
+}
+
+/// The same, of the first `length` bytes only: what is known to be on the disk.
+pub(super) fn replay_up_to(
+    path: &Path,
+    length: u64,
+    mut fold: impl FnMut(&Event, u64),
+) -> Result<Replayed, Error> {
     let file = File::open(path).map_err(|source| Error::io("open", path, source))?;
-    let mut reader = BufReader::with_capacity(1 << 20, file);
+    let mut reader = BufReader::with_capacity(1 << 20, file.take(length));
     let mut text = Vec::new();
     let mut next = |text: &mut Vec<u8>| {
         text.clear();

@@ -153,6 +153,16 @@ impl Journal {
         Ok((journal, opened))
     }
 
+    /// Gives each event that is stored and not sealed to `fold` once more, in order: the way back
+    /// for a state that ran ahead of a failed [`Self::append`].
+    ///
+    /// # Errors
+    ///
+    /// As [`Self::open`].
+    pub fn refold(&self, mut fold: impl FnMut(&Event)) -> Result<(), Error> {
+        replay::replay_up_to(&self.path, self.length, |event, _| fold(event)).map(|_| ())
+    }
+
     /// The number that the next event must carry, or a greater one.
     pub const fn next_seq(&self) -> u64 {
         self.next_seq
