@@ -121,11 +121,7 @@ impl Handle {
     ///
     /// # Errors
     /// [`Gone`]; the inner error is the bench's [`Refusal`].
-    pub async fn command(
-        &self,
-        command: Command,
-        if_seq: Option<u64>,
-    ) -> Result<Answer, Gone> {
+    pub async fn command(&self, command: Command, if_seq: Option<u64>) -> Result<Answer, Gone> {
         self.ask(|reply| Input::Command {
             command,
             if_seq,

@@ -44,10 +44,11 @@ pub struct Gauge {
 /// `clock_start` is the daemon's start, from which [`Arrival::since_start`] counts. A port that
 /// can't be opened or is lost is one [`Content::Lost`] for each cause, however often it is tried.
 /// While a gauge that sends by itself sends nothing, this task sleeps without a timer.
-pub async fn run(
+/// What arrives goes out as whatever `out` carries that an arrival can become.
+pub async fn run<T: From<Arrival>>(
     gauge: Gauge,
     clock_start: Instant,
-    out: Sender<Arrival>,
+    out: Sender<T>,
     cancel: CancellationToken,
 ) {
     let teller = Teller {
@@ -65,13 +66,13 @@ pub async fn run(
 struct Gone;
 
 /// Sends what arrives on its way, with its time.
-struct Teller {
+struct Teller<T> {
     gauge: Arc<str>,
     clock_start: Instant,
-    out: Sender<Arrival>,
+    out: Sender<T>,
 }
 
-impl Teller {
+impl<T: From<Arrival>> Teller<T> {
     async fn tell(&self, content: Content) -> Result<(), Gone> {
         self.tell_all(&mut vec![content]).await
     }
@@ -85,18 +86,21 @@ impl Teller {
                 since_start,
                 content,
             };
-            self.out.send(arrival).await.map_err(|_| Gone)?;
+            self.out.send(arrival.into()).await.map_err(|_| Gone)?;
         }
         Ok(())
     }
 }
 
-async fn serve(gauge: &Gauge, teller: &Teller) -> Gone {
+async fn serve<T: From<Arrival>>(gauge: &Gauge, teller: &Teller<T>) -> Gone {
     let Err(gone) = keep_open(gauge, teller).await;
     gone
 }
 
-async fn keep_open(gauge: &Gauge, teller: &Teller) -> Result<std::convert::Infallible, Gone> {
+async fn keep_open<T: From<Arrival>>(
+    gauge: &Gauge,
+    teller: &Teller<T>,
+) -> Result<std::convert::Infallible, Gone> {
     let mut wait = FIRST_LOOK;
     let mut told = Told::default();
     loop {
@@ -161,11 +165,11 @@ impl Told {
 }
 
 /// Reads an open wire until it is lost; the value says why.
-async fn converse(
+async fn converse<T: From<Arrival>>(
     mut wire: Wire,
     port: &str,
     gauge: &Gauge,
-    teller: &Teller,
+    teller: &Teller<T>,
 ) -> Result<String, Gone> {
     let mut reader = Reader::new(gauge.form.clone());
     let mut asking = gauge.form.ask.as_ref().map(Asking::new);
