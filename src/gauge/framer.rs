@@ -58,17 +58,24 @@ impl Framer {
         }
     }
 
-    /// Whether bytes without an end are held.
-    pub fn holds(&self) -> bool {
-        !self.held.is_empty()
+    /// How many bytes it holds back: at most the longest frame and twice the longest end.
+    pub fn held(&self) -> usize {
+        self.held.len() + self.tail.seen.len()
+    }
+
+    /// Whether bytes wait for an end. The LF that may follow a CR is not waited for.
+    pub fn waits(&self) -> bool {
+        !self.held.is_empty() || self.tail.seen.len() > self.tail.base
     }
 
     /// The line was silent for the rule's gap: what is held is a frame, where gaps end frames.
     pub fn gap(&mut self) -> Option<Piece> {
-        self.tail = Tail::default();
         let overlong = std::mem::take(&mut self.overlong);
-        let bytes = std::mem::take(&mut self.held);
-        match (bytes.is_empty(), overlong) {
+        let bytes = self.all_held();
+        match (
+            bytes.is_empty(),
+            overlong || bytes.len() > self.rule.longest,
+        ) {
             (true, _) => None,
             (false, true) => Some(Piece::TooLong(bytes)),
             (false, false) => Some(Piece::Frame(bytes)),
@@ -77,10 +84,17 @@ impl Framer {
 
     /// No end will come any more: gives up what is held.
     pub fn give_up(&mut self) -> Option<Piece> {
-        self.tail = Tail::default();
         self.overlong = false;
-        let bytes = std::mem::take(&mut self.held);
+        let bytes = self.all_held();
         (!bytes.is_empty()).then_some(Piece::Unfinished(bytes))
+    }
+
+    /// Takes out all that is held; half of a longer end is content after all.
+    fn all_held(&mut self) -> Vec<u8> {
+        let tail = std::mem::take(&mut self.tail);
+        let mut bytes = std::mem::take(&mut self.held);
+        bytes.extend_from_slice(&tail.seen[tail.base..]);
+        bytes
     }
 
     fn take(&mut self, byte: u8, out: &mut impl FnMut(Piece)) {

@@ -34,8 +34,13 @@ impl Reader {
     pub fn patience(&self) -> Option<Duration> {
         let rule = &self.form.frame;
         self.framer
-            .holds()
+            .waits()
             .then(|| rule.idle.unwrap_or(rule.unfinished))
+    }
+
+    /// How many bytes wait for the rest of their frame.
+    pub fn held(&self) -> usize {
+        self.framer.held()
     }
 
     /// The line was quiet for as long as [`Reader::patience`] said.
