@@ -20,12 +20,21 @@ pub struct Args {
 pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
     let config = Config::read(&args.file).map_err(Failure::wrong)?;
     let seats = config.seats().map_err(Failure::wrong)?;
+    let (gauges, _) = config.gauges().map_err(Failure::wrong)?;
     let folder = config.data_folder().map_err(Failure::wrong)?;
     println!("{}: nothing wrong", args.file.display());
     println!("  data folder   {}", folder.display());
     println!("  page          http://{}/", config.page.listen);
     println!("  feed          tcp://{}", config.feed.tcp);
     println!("  seats         {}", seats.iter().count());
-    println!("  gauges        {}", config.gauge.len());
+    for gauge in &gauges {
+        println!(
+            "  gauge         {} on {} speaks {}",
+            gauge.name, gauge.port, gauge.form.name
+        );
+    }
+    if gauges.is_empty() {
+        println!("  gauges        none: readings can only be typed");
+    }
     Ok(Answer::Done)
 }

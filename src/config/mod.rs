@@ -3,11 +3,13 @@
 use std::collections::BTreeSet;
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use serde::Deserialize;
 use toml::Spanned;
 
-use crate::job::{Role, Seats};
+use crate::gauge::{self, Description, DescriptionError, Gauge, NotAPort, Trigger};
+use crate::job::{Gauges, Role, Seats, Sends, Traits};
 use crate::mistake::Mistake;
 
 /// The built-in configuration; the file in `config/` is the documentation of every key.
@@ -26,7 +28,16 @@ pub struct Config {
     /// The user's own gauge descriptions and seats.
     pub folders: Folders,
     /// The gauges on the bench.
-    pub gauge: Vec<Spanned<GaugeEntry>>,
+    pub gauge: Vec<GaugeEntry>,
+    /// Where all this was read, for errors that are found later.
+    #[serde(skip)]
+    source: Source,
+}
+
+#[derive(Debug, Clone, Default)]
+struct Source {
+    file: String,
+    text: String,
 }
 
 /// `[data]`.
@@ -128,11 +139,11 @@ impl Config {
     /// # Errors
     /// The first [`Mistake`] found.
     pub fn parse(file: &str, text: &str) -> Result<Self, Mistake> {
-        let config: Self =
+        let mut config: Self =
             toml::from_str(text).map_err(|error| Mistake::toml(file, text, &error))?;
         let mut names = BTreeSet::new();
         for entry in &config.gauge {
-            let GaugeEntry { name, port, .. } = entry.get_ref();
+            let GaugeEntry { name, port, .. } = entry;
             if name.get_ref().trim().is_empty() {
                 return Err(Mistake::at(file, text, name.span(), "a gauge needs a name"));
             }
@@ -149,6 +160,10 @@ impl Config {
                 return Err(Mistake::at(file, text, port.span(), what));
             }
         }
+        config.source = Source {
+            file: file.to_owned(),
+            text: text.to_owned(),
+        };
         Ok(config)
     }
 
@@ -171,6 +186,44 @@ impl Config {
             .ok_or(Error::NoDataFolder)
     }
 
+    /// The gauges to link, and what the job needs to know of each.
+    ///
+    /// # Errors
+    /// A [`Mistake`] in the configuration or in a gauge description, or [`Error::Unreadable`].
+    pub fn gauges(&self) -> Result<(Vec<Gauge>, Gauges), Error> {
+        let mut links = Vec::new();
+        let mut traits = Gauges::new();
+        for entry in &self.gauge {
+            let here = |span, what: String| {
+                Error::Mistake(Mistake::at(
+                    &self.source.file,
+                    &self.source.text,
+                    span,
+                    what,
+                ))
+            };
+            let form = Description::named(entry.form.get_ref(), self.folders.gauges.as_deref())
+                .map_err(|error| match error {
+                    DescriptionError::Unknown { .. } => here(entry.form.span(), error.to_string()),
+                    DescriptionError::Unreadable(path, error) => Error::Unreadable(path, error),
+                    DescriptionError::Mistake(mistake) => Error::Mistake(mistake),
+                })?;
+            let port = entry
+                .port
+                .get_ref()
+                .parse()
+                .map_err(|error: NotAPort| here(entry.port.span(), error.to_string()))?;
+            let name: Arc<str> = entry.name.get_ref().as_str().into();
+            traits.insert(Arc::clone(&name), traits_of(&form, entry.role));
+            links.push(Gauge {
+                name,
+                port,
+                form: Arc::new(form),
+            });
+        }
+        Ok((links, traits))
+    }
+
     /// The built-in seats and the user's own.
     ///
     /// # Errors
@@ -183,6 +236,20 @@ impl Config {
             }
         }
         Ok(seats)
+    }
+}
+
+/// What the job needs to know of a gauge of this form.
+pub fn traits_of(form: &Description, role: Role) -> Traits {
+    Traits {
+        role,
+        sends: match form.sends {
+            gauge::Sends::Size => Sends::Size,
+            gauge::Sends::Deviation => Sends::Deviation { sign: form.sign() },
+        },
+        contact: form.contact,
+        resolution_mm: form.resolution.mm(),
+        bounce: (form.trigger == Trigger::Button && !form.bounce.is_zero()).then_some(form.bounce),
     }
 }
 
@@ -236,6 +303,28 @@ mod tests {
         let one = "[[gauge]]\nname = \"a\"\nport = \"/dev/ttyUSB0\"\nform = \"plain-mm\"\n";
         let mistake = Config::parse("bench.toml", &format!("{one}{one}")).unwrap_err();
         assert_eq!((mistake.line, mistake.column), (6, 8));
+    }
+
+    #[test]
+    fn a_form_that_is_unknown_and_a_port_that_is_none_are_shown_where_they_stand() {
+        let text = |port: &str, form: &str| {
+            format!("[[gauge]]\nname = \"a\"\nport = \"{port}\"\nform = \"{form}\"\n")
+        };
+        let error = |text: &str| {
+            Config::parse("bench.toml", text)
+                .unwrap()
+                .gauges()
+                .map(|_| ())
+                .unwrap_err()
+                .to_string()
+        };
+        let form = error(&text("/dev/ttyUSB0", "spoken"));
+        assert!(
+            form.starts_with("bench.toml:4:8:") && form.contains("plain-mm"),
+            "{form}"
+        );
+        let port = error(&text("tcp://nowhere", "plain-mm"));
+        assert!(port.starts_with("bench.toml:3:8:"), "{port}");
     }
 
     #[test]

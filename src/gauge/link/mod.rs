@@ -44,6 +44,7 @@ pub struct Gauge {
 /// `clock_start` is the daemon's start, from which [`Arrival::since_start`] counts. A port that
 /// can't be opened or is lost is one [`Content::Lost`] for each cause, however often it is tried.
 /// While a gauge that sends by itself sends nothing, this task sleeps without a timer.
+///
 /// What arrives goes out as whatever `out` carries that an arrival can become.
 pub async fn run<T: From<Arrival>>(
     gauge: Gauge,
