@@ -16,8 +16,15 @@ use serde::Deserialize;
 
 #[derive(Deserialize)]
 struct Chunk {
+    /// Of what `listen` writes only the bytes as they came; lines made by hand leave it out.
+    #[serde(default = "bytes")]
+    kind: String,
     since_start_ms: f64,
     hex: String,
+}
+
+fn bytes() -> String {
+    "bytes".to_owned()
 }
 
 #[derive(Deserialize)]
@@ -57,6 +64,7 @@ fn log(path: &Path) -> Vec<(f64, Vec<u8>)> {
     let text = std::fs::read_to_string(path).unwrap();
     text.lines()
         .map(|line| serde_json::from_str::<Chunk>(line).unwrap())
+        .filter(|chunk| chunk.kind == "bytes")
         .map(|chunk| (chunk.since_start_ms, bytes(&chunk.hex)))
         .collect()
 }

@@ -2,7 +2,11 @@
 
 mod check;
 mod limits;
+mod listen;
+mod ports;
 mod profile;
+mod simulate;
+mod terminal;
 
 use std::process::ExitCode;
 
@@ -27,8 +31,14 @@ pub enum Command {
     Check(check::Args),
     /// ISO 286 limits of a size and class, or the fit of a hole and a shaft.
     Limits(limits::Args),
+    /// What a port sends, as text and hex with times, and what it is read as.
+    Listen(listen::Args),
+    /// What is plugged in, and why it can't be opened.
+    Ports(ports::Args),
     /// A file of readings to a bore profile.
     Profile(profile::Args),
+    /// A simulated gauge on a pseudo-terminal, held into a described bore.
+    Simulate(simulate::Args),
 }
 
 impl Command {
@@ -40,7 +50,10 @@ impl Command {
         match self {
             Self::Check(args) => check::run(&args),
             Self::Limits(args) => limits::run(&args),
+            Self::Listen(args) => listen::run(&args),
+            Self::Ports(args) => ports::run(&args),
             Self::Profile(args) => profile::run(&args),
+            Self::Simulate(args) => simulate::run(args),
         }
     }
 }

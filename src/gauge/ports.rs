@@ -64,29 +64,41 @@ fn port(root: &Path, name: &str, links: &[(String, PathBuf)]) -> Option<SerialPo
         return None;
     }
     let path = Path::new("/dev").join(name);
-    let driver = fs::read_link(device.join("driver"))
-        .ok()
-        .and_then(|link| Some(link.file_name()?.to_str()?.to_owned()));
     Some(SerialPort {
         by_id: links
             .iter()
             .find(|(target, _)| target == name)
             .map(|(_, link)| link.clone()),
-        driver,
+        driver: driver(root, &device),
         usb: usb(root, &device),
         unusable: unusable(root, &path),
         path,
     })
 }
 
+/// The nearest driver at or above the device that is more than the kernel's own layer between.
+fn driver(root: &Path, device: &Path) -> Option<String> {
+    above(root, device)?.find_map(|folder| {
+        let link = fs::read_link(folder.join("driver")).ok()?;
+        let name = link.file_name()?.to_str()?;
+        (!matches!(name, "port" | "ctrl")).then(|| name.to_owned())
+    })
+}
+
+/// The folders from the device upwards, as far as the kernel's tree reaches.
+fn above<'a>(root: &Path, device: &'a Path) -> Option<impl Iterator<Item = &'a Path> + use<'a>> {
+    let top = fs::canonicalize(root.join("sys")).ok()?;
+    Some(
+        device
+            .ancestors()
+            .take_while(move |folder| folder.starts_with(&top)),
+    )
+}
+
 /// Looks upwards from the port for the USB device and the interface that it sits on.
 fn usb(root: &Path, device: &Path) -> Option<Usb> {
-    let top = fs::canonicalize(root.join("sys")).ok()?;
     let mut interface = None;
-    for folder in device
-        .ancestors()
-        .take_while(|folder| folder.starts_with(&top))
-    {
+    for folder in above(root, device)? {
         let hex = |file| u16::from_str_radix(&text(folder, file)?, 16).ok();
         if interface.is_none() {
             interface = text(folder, "bInterfaceNumber")

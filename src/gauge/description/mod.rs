@@ -8,6 +8,7 @@ mod file;
 mod layout;
 mod shipped;
 
+use std::fmt;
 use std::path::Path;
 use std::time::Duration;
 
@@ -139,6 +140,22 @@ impl Default for SerialLine {
             dtr: Level::Leave,
             rts: Level::Leave,
         }
+    }
+}
+
+impl fmt::Display for SerialLine {
+    /// As the trade writes it: `9600 8N1`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let parity = match self.parity {
+            Parity::None => 'N',
+            Parity::Even => 'E',
+            Parity::Odd => 'O',
+        };
+        write!(
+            f,
+            "{} {}{parity}{}",
+            self.baud, self.data_bits, self.stop_bits
+        )
     }
 }
 

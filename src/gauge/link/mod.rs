@@ -11,7 +11,7 @@ use tokio::sync::mpsc::Sender;
 use tokio::time::MissedTickBehavior;
 use tokio_util::sync::CancellationToken;
 
-pub use open::OpenError;
+pub use open::{OpenError, lost, open};
 pub use wire::Wire;
 
 use super::description::{Ask, Description};
@@ -105,11 +105,12 @@ async fn keep_open<T: From<Arrival>>(
     let mut wait = FIRST_LOOK;
     let mut told = Told::default();
     loop {
-        match open::open(&gauge.port, &gauge.form).await {
+        match open(&gauge.port, &gauge.form.serial).await {
             Ok((wire, port)) => {
                 teller.tell(Content::Opened { port: port.clone() }).await?;
                 let since = Instant::now();
                 let why = converse(wire, &port, gauge, teller).await?;
+                let why = format!("{why}: {}", open::remedy(&port));
                 teller.tell(Content::Lost { port, why }).await?;
                 told = Told::gone();
                 if since.elapsed() >= STEADY {
@@ -199,7 +200,7 @@ async fn converse<T: From<Arrival>>(
             Happened::Read(ended) => {
                 reader.end(&mut contents);
                 teller.tell_all(&mut contents).await?;
-                return Ok(open::lost(port, ended.err().as_ref()));
+                return Ok(lost(port, ended.err().as_ref()));
             }
             Happened::Quiet => {
                 reader.quiet(&mut contents);
@@ -207,11 +208,9 @@ async fn converse<T: From<Arrival>>(
             }
             Happened::TimeToAsk => {
                 let Some(asking) = &mut asking else { continue };
-                match tokio::time::timeout(SEND_LIMIT, wire.write_all(&asking.send)).await {
-                    Ok(Ok(())) => {}
-                    Ok(Err(error)) => return Ok(open::lost(port, Some(&error))),
-                    // The silence that follows is told below.
-                    Err(_elapsed) => {}
+                // What did not leave in time is followed by a silence, which is told below.
+                if let Err(error) = wire.write_within(&asking.send, SEND_LIMIT).await {
+                    return Ok(lost(port, Some(&error)));
                 }
                 if asking.is_silent() {
                     let why = format!(

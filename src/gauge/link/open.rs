@@ -8,7 +8,7 @@ use rustix::net::sockopt;
 use tokio::net::TcpStream;
 use tokio_serial::{SerialPort as _, SerialStream};
 
-use super::super::description::{Description, Flow, Level, Parity, SerialLine};
+use super::super::description::{Flow, Level, Parity, SerialLine};
 use super::super::port::Port;
 use super::super::ports;
 use super::wire::Wire;
@@ -27,8 +27,12 @@ pub enum OpenError {
     Refused(String),
 }
 
-/// Opens `port` as `form` says; also gives the path or address that was opened.
-pub(super) async fn open(port: &Port, form: &Description) -> Result<(Wire, String), OpenError> {
+/// Opens `port`, sets it as `line` says, for this process alone; also gives the path or address
+/// that was opened.
+///
+/// # Errors
+/// [`OpenError`], a sentence that says what to do.
+pub async fn open(port: &Port, line: &SerialLine) -> Result<(Wire, String), OpenError> {
     let path = match port {
         Port::Tcp(address) => return tcp(address).await,
         Port::Path(path) => Ok(path.clone()),
@@ -42,7 +46,7 @@ pub(super) async fn open(port: &Port, form: &Description) -> Result<(Wire, Strin
             .await
         }
     }?;
-    let line = form.serial.clone();
+    let line = line.clone();
     blocking(move || serial(&path, &line)).await
 }
 
@@ -148,16 +152,21 @@ fn modem_lines(stream: &mut SerialStream, line: &SerialLine, shown: &str) {
     tracing::info!(port = shown, dtr = ?line.dtr, rts = ?line.rts, baud = line.baud, "port opened");
 }
 
-/// Why a link that was open is no longer, as a sentence.
-pub(super) fn lost(port: &str, error: Option<&io::Error>) -> String {
-    let remedy = if port.starts_with("tcp://") {
+/// Why a link that was open is no longer, as a sentence without its end.
+pub fn lost(port: &str, error: Option<&io::Error>) -> String {
+    // End of file and an I/O error both mean that the device was pulled out.
+    let pulled = rustix::io::Errno::IO.raw_os_error();
+    match error.filter(|error| error.raw_os_error() != Some(pulled)) {
+        None => format!("{port} is gone"),
+        Some(error) => format!("{port} failed ({error})"),
+    }
+}
+
+/// What to do about it while the link looks for its port.
+pub(super) fn remedy(port: &str) -> &'static str {
+    if port.starts_with("tcp://") {
         "it is connected again by itself when the device server answers"
     } else {
         "plug the gauge in again, and it is taken up by itself"
-    };
-    // End of file and an I/O error both mean that the device was pulled out.
-    match error.filter(|error| error.raw_os_error() != Some(rustix::io::Errno::IO.raw_os_error())) {
-        None => format!("{port} is gone: {remedy}"),
-        Some(error) => format!("{port} failed ({error}): {remedy}"),
     }
 }

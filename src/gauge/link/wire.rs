@@ -1,6 +1,7 @@
 //! The open end of a link: a serial port or a TCP stream.
 
 use std::io;
+use std::time::Duration;
 
 use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
 use tokio::net::TcpStream;
@@ -45,11 +46,22 @@ impl Wire {
         }
     }
 
-    pub(super) async fn write_all(&mut self, bytes: &[u8]) -> io::Result<()> {
-        match &mut self.0 {
-            Some(Stream::Serial(stream)) => stream.write_all(bytes).await,
-            Some(Stream::Tcp(stream)) => stream.write_all(bytes).await,
-            None => Err(io::ErrorKind::BrokenPipe.into()),
+    /// Writes all of `bytes`; what finds no room within `limit` is given up, and the answer is
+    /// false.
+    ///
+    /// # Errors
+    /// As the system gives them.
+    pub async fn write_within(&mut self, bytes: &[u8], limit: Duration) -> io::Result<bool> {
+        let written = tokio::time::timeout(limit, async {
+            match &mut self.0 {
+                Some(Stream::Serial(stream)) => stream.write_all(bytes).await,
+                Some(Stream::Tcp(stream)) => stream.write_all(bytes).await,
+                None => Err(io::ErrorKind::BrokenPipe.into()),
+            }
+        });
+        match written.await {
+            Ok(result) => result.map(|()| true),
+            Err(_elapsed) => Ok(false),
         }
     }
 }

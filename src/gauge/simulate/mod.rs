@@ -167,6 +167,16 @@ impl Simulator {
         self.pty.wait_until_read(limit)
     }
 
+    /// Takes the link away, where there is one; the gauge itself stays plugged in.
+    pub fn unlink(&self) {
+        // Only one's own link: another gauge may have been plugged in at this path since.
+        if let Some(link) = &self.link
+            && std::fs::read_link(link).is_ok_and(|target| target == self.pty.path())
+        {
+            let _ = std::fs::remove_file(link);
+        }
+    }
+
     /// Waits (2 s at most) until all that was sent is read, then pulls the plug.
     pub fn close(self) {
         self.wait_until_read(LINGER);
@@ -175,12 +185,7 @@ impl Simulator {
 
 impl Drop for Simulator {
     fn drop(&mut self) {
-        // Only one's own link: another gauge may have been plugged in at this path since.
-        if let Some(link) = &self.link
-            && std::fs::read_link(link).is_ok_and(|target| target == self.pty.path())
-        {
-            let _ = std::fs::remove_file(link);
-        }
+        self.unlink();
     }
 }
 
