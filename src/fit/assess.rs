@@ -1,0 +1,499 @@
+//! What pressing an insert into a seat does: interference, pressure, force, clearance left.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::bearing::clearance_um;
+use super::cylinders::{
+    FRICTION, Stack, axial_force_n, conforming_pressure_mpa, lobe_stiffness_mpa_per_mm, shape_share,
+};
+use super::insert::Insert;
+use super::material::{Elastic, Material};
+use super::seat::SeatForm;
+use crate::bore::Withheld;
+use crate::uncertainty::{Decision, Estimate, Estimates, Limits};
+
+/// How far a plane-stress pressure may be off for a short ring in a longer housing (judgement).
+const END_EFFECTS: f64 = 0.20;
+
+/// What is known of the housing round the bore.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Housing {
+    /// Material; unknown where null.
+    #[serde(default)]
+    pub material: Option<Material>,
+    /// Wall round the bore, mm; unknown where null.
+    #[serde(default)]
+    pub wall_mm: Option<f64>,
+    /// Length of the bore, mm; unknown where null.
+    #[serde(default)]
+    pub length_mm: Option<f64>,
+    /// Yield strength, MPa, as its data sheet states; without it no stress is judged.
+    #[serde(default)]
+    pub yield_mpa: Option<f64>,
+}
+
+/// From least to greatest.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Range {
+    /// Least.
+    pub least: f64,
+    /// Greatest.
+    pub greatest: f64,
+}
+
+/// How the insert meets the bore.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Meets {
+    /// Interference is shown.
+    Interference,
+    /// Neither is shown.
+    CannotTell,
+    /// Clearance is shown: the insert is loose.
+    Clearance,
+}
+
+/// Interference at one depth. Positive is interference, negative clearance; diametral.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct SectionFit {
+    /// Depth from the face, mm.
+    pub depth_mm: f64,
+    /// Of the mean diameters, mm.
+    pub interference_mm: f64,
+    /// Across the largest diameter, mm.
+    pub least_mm: Option<f64>,
+    /// Across the smallest diameter, mm.
+    pub greatest_mm: Option<f64>,
+}
+
+/// Radial internal clearance of the bearing, µm.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct ClearanceLeft {
+    /// Before fitting, by its group.
+    pub initial_um: Range,
+    /// After fitting, all round on average.
+    pub mean_um: Range,
+    /// After fitting, across the tight axis; null where the oval isn't known.
+    pub tight_axis_um: Option<Range>,
+    /// Whether clearance is left where it is least known: across the tight axis, else on average.
+    pub left: Decision,
+}
+
+/// What pressing an insert into a seat does.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Fit {
+    /// What is pressed in.
+    pub insert: String,
+    /// Its outside diameter, mm.
+    pub insert_mm: f64,
+    /// Where that diameter comes from.
+    pub insert_from: String,
+    /// How it meets the bore.
+    pub meets: Meets,
+    /// Insert minus mean bore diameter, mm.
+    pub interference_mm: f64,
+    /// Greatest minus least interference round the circumference of any section, mm.
+    pub spread_round_mm: Option<f64>,
+    /// Greatest minus least mean interference along the depth, mm.
+    pub spread_depth_mm: Option<f64>,
+    /// Section by section.
+    pub sections: Vec<SectionFit>,
+    /// Contact pressure, MPa.
+    pub pressure_mpa: Option<Range>,
+    /// Hoop stress at the wall of the bore, MPa.
+    pub hoop_stress_mpa: Option<Range>,
+    /// Whether the hoop stress stays below the yield strength stated.
+    pub below_yield: Option<Decision>,
+    /// Force to press in, N.
+    pub press_force_n: Option<Range>,
+    /// How much the outer raceway shrinks in diameter, mm.
+    pub raceway_contraction_mm: Option<Range>,
+    /// How much of the bore's oval the ring takes, 0 to 1.
+    pub oval_share: Option<Range>,
+    /// Internal clearance before and after.
+    pub clearance: Option<ClearanceLeft>,
+    /// Change of interference for each kelvin that both parts warm, mm/K.
+    pub interference_per_k_mm: Option<f64>,
+    /// Uncertainties by field path.
+    pub uncertainty: Estimates,
+    /// The fields that are null, and why.
+    pub withheld: Vec<Withheld>,
+}
+
+impl Fit {
+    fn withhold(&mut self, field: &str, why: impl Into<String>) {
+        self.withheld.push(Withheld {
+            field: field.to_owned(),
+            why: why.into(),
+        });
+    }
+}
+
+/// Computes the fit of `insert` in `seat`.
+pub fn assess(seat: &SeatForm, insert: &Insert, housing: &Housing) -> Fit {
+    let outside = insert.outside.mean_mm;
+    let interference_mm = outside - seat.mean_mm;
+    let estimate = combined(&seat.uncertainty, insert.outside.standard_mm);
+    let positive = Limits {
+        lower: Some(0.0),
+        upper: None,
+    };
+    let meets = match estimate.map(|e| positive.decide(interference_mm, &e, None)) {
+        Some(Decision::Conforms) => Meets::Interference,
+        Some(Decision::DoesNotConform) => Meets::Clearance,
+        Some(Decision::CannotTell) | None => Meets::CannotTell,
+    };
+    let mut fit = Fit {
+        insert: insert.name(),
+        insert_mm: outside,
+        insert_from: insert.outside.from.clone(),
+        meets,
+        interference_mm,
+        spread_round_mm: seat.out_of_round_mm(),
+        spread_depth_mm: seat.along_depth_mm(),
+        sections: seat
+            .sections
+            .iter()
+            .map(|section| SectionFit {
+                depth_mm: section.depth_mm,
+                interference_mm: outside - section.mean_mm,
+                least_mm: section.largest_mm.map(|mm| outside - mm),
+                greatest_mm: section.smallest_mm.map(|mm| outside - mm),
+            })
+            .collect(),
+        pressure_mpa: None,
+        hoop_stress_mpa: None,
+        below_yield: None,
+        press_force_n: None,
+        raceway_contraction_mm: None,
+        oval_share: None,
+        clearance: None,
+        interference_per_k_mm: None,
+        uncertainty: Estimates::new(),
+        withheld: Vec::new(),
+    };
+    if let Some(estimate) = estimate {
+        fit.uncertainty
+            .insert("interference_mm".to_owned(), estimate);
+    }
+    if fit.spread_round_mm.is_none() {
+        fit.withhold(
+            "spread_round_mm",
+            "needs 3 directions of a two-point gauge, or an indicator swept from an axis",
+        );
+    }
+    if fit.spread_depth_mm.is_none() {
+        fit.withhold("spread_depth_mm", "needs two depths");
+    }
+    let reach = estimate.map_or(0.0, |estimate| estimate.expanded);
+    let delta = Range {
+        least: (interference_mm - reach).max(0.0),
+        greatest: (interference_mm + reach).max(0.0),
+    };
+    let pressed = press(&mut fit, insert, housing, delta);
+    clearance(&mut fit, seat, insert, (delta, reach), pressed.as_ref());
+    fit
+}
+
+fn combined(bore: &Estimate, insert: f64) -> Option<Estimate> {
+    let whole = bore.standard.hypot(insert);
+    // Welch-Satterthwaite, JCGM 100:2008, equation G.2b; the insert's part has infinite degrees.
+    let degrees = if bore.standard > 0.0 {
+        bore.degrees() * (whole / bore.standard).powi(4)
+    } else {
+        f64::INFINITY
+    };
+    Estimate::new(whole, degrees)
+}
+
+/// What the compound cylinder gives at the ends of the interference.
+struct Pressing {
+    pressure: Range,
+    contraction: Option<Range>,
+    /// Stiffness of the housing, and of all that lies inside it.
+    stiffness: (f64, f64),
+}
+
+/// Why the model of elastic cylinders doesn't hold.
+fn outside_model(insert: &Insert, housing: &Housing) -> Option<String> {
+    match (housing.material, housing.wall_mm) {
+        (None, _) => Some("the housing's material is not known".to_owned()),
+        (Some(material), _) if material.elastic().is_none() => Some(format!(
+            "a {} housing has no one modulus; its maker's limits decide",
+            material.word()
+        )),
+        (_, None) => Some("the wall round the bore is not known".to_owned()),
+        (_, Some(wall)) if !(wall.is_finite() && wall > 0.0) => {
+            Some("the wall round the bore must be above 0 mm".to_owned())
+        }
+        _ => match insert.cup {
+            Some(cup) if cup.elastic().is_none() => Some(format!(
+                "a {} cup creeps, so no lasting pressure can be computed",
+                cup.word()
+            )),
+            _ => None,
+        },
+    }
+}
+
+fn press(fit: &mut Fit, insert: &Insert, housing: &Housing, delta: Range) -> Option<Pressing> {
+    const FIELDS: [&str; 4] = [
+        "pressure_mpa",
+        "hoop_stress_mpa",
+        "press_force_n",
+        "interference_per_k_mm",
+    ];
+    let refuse = |fit: &mut Fit, why: &str| {
+        for field in FIELDS {
+            fit.withhold(field, why);
+        }
+    };
+    if let Some(why) = outside_model(insert, housing) {
+        refuse(
+            fit,
+            &format!("{why}; the interference itself is geometry and stands"),
+        );
+        return None;
+    }
+    let (shell, wall) = (housing.material?.elastic()?, housing.wall_mm?);
+    let Some(layers) = Layers::of(insert) else {
+        refuse(
+            fit,
+            "what lies inside the cup is not known: name the bearing",
+        );
+        return None;
+    };
+    fit.interference_per_k_mm =
+        Some((layers.outermost().expansion_per_k - shell.expansion_per_k) * insert.outside.mean_mm);
+    // The extremes: a stiff housing and the greatest interference, a soft one and the least.
+    let with = |delta: f64, stiff: f64| layers.press(delta, wall, &scaled(&shell, stiff));
+    let (soft, stiff) = match (with(delta.least, -1.0), with(delta.greatest, 1.0)) {
+        (Some(soft), Some(stiff)) => (soft, stiff),
+        _ => {
+            refuse(fit, "the diameters of ring, cup and housing don't nest");
+            return None;
+        }
+    };
+    let ends = |least: f64, greatest: f64| Range {
+        least: least * (1.0 - END_EFFECTS),
+        greatest: greatest * (1.0 + END_EFFECTS),
+    };
+    let pressure = ends(soft.pressure, stiff.pressure);
+    fit.pressure_mpa = Some(pressure);
+    let hoop = ends(soft.hoop, stiff.hoop);
+    fit.hoop_stress_mpa = Some(hoop);
+    match housing.yield_mpa {
+        Some(limit) if hoop.greatest < limit => fit.below_yield = Some(Decision::Conforms),
+        Some(limit) if hoop.least > limit => fit.below_yield = Some(Decision::DoesNotConform),
+        Some(_) => fit.below_yield = Some(Decision::CannotTell),
+        None => fit.withhold("below_yield", "no yield strength is stated"),
+    }
+    let length = housing
+        .length_mm
+        .map_or(insert.length_mm, |length| length.min(insert.length_mm));
+    let force = |friction, p| axial_force_n(friction, insert.outside.mean_mm, length, p);
+    fit.press_force_n = Some(Range {
+        least: force(FRICTION.0, pressure.least),
+        greatest: force(FRICTION.1, pressure.greatest),
+    });
+    let contraction = insert.bearing.map(|_| {
+        // No housing shrinks the raceway more than a rigid one would.
+        let rigid = layers.rigid_ratio() * delta.greatest;
+        let by = ends(soft.contraction, stiff.contraction);
+        Range {
+            least: by.least,
+            greatest: by.greatest.min(rigid),
+        }
+    });
+    let outer = insert.outside.mean_mm;
+    let housing_stiffness =
+        lobe_stiffness_mpa_per_mm(2, outer, outer + 2.0 * wall, shell.young_mpa);
+    Some(Pressing {
+        pressure,
+        contraction,
+        stiffness: (housing_stiffness, layers.stiffness()),
+    })
+}
+
+fn scaled(elastic: &Elastic, by: f64) -> Elastic {
+    Elastic {
+        young_mpa: elastic.young_mpa * (1.0 + by * elastic.young_spread),
+        ..*elastic
+    }
+}
+
+/// The rings inside the housing, from the raceway out.
+struct Layers {
+    diameters_mm: Vec<f64>,
+    elastic: Vec<Elastic>,
+}
+
+struct Solved {
+    pressure: f64,
+    hoop: f64,
+    contraction: f64,
+}
+
+impl Layers {
+    fn of(insert: &Insert) -> Option<Self> {
+        let steel = Material::BearingSteel.elastic()?;
+        let bearing = insert.bearing?;
+        let raceway = bearing.raceway_mm();
+        Some(match insert.cup {
+            None => Self {
+                diameters_mm: vec![raceway, insert.outside.mean_mm],
+                elastic: vec![steel],
+            },
+            Some(cup) => Self {
+                diameters_mm: vec![raceway, bearing.size.outside_mm, insert.outside.mean_mm],
+                elastic: vec![steel, cup.elastic()?],
+            },
+        })
+    }
+
+    fn outermost(&self) -> &Elastic {
+        // Never empty: `of` puts one or two in.
+        &self.elastic[self.elastic.len() - 1]
+    }
+
+    /// With the interference in the housing only: a cup comes with its bearing fitted, whose
+    /// clearance is the one that it has there.
+    fn press(&self, delta_mm: f64, wall_mm: f64, shell: &Elastic) -> Option<Solved> {
+        let outer = self.diameters_mm.last()?;
+        let mut stack = Stack {
+            diameters_mm: self.diameters_mm.clone(),
+            layers: self.elastic.clone(),
+        };
+        stack.diameters_mm.push(outer + 2.0 * wall_mm);
+        stack.layers.push(*shell);
+        let mut interference = vec![0.0; self.elastic.len() - 1];
+        interference.push(delta_mm);
+        let pressed = stack.press(&interference).ok()?;
+        Some(Solved {
+            pressure: *pressed.pressures_mpa.last()?,
+            hoop: pressed.layers.last()?.hoop_inner_mpa,
+            contraction: -pressed.layers.first()?.inner_growth_mm,
+        })
+    }
+
+    /// Raceway contraction for each millimetre of interference in a housing that doesn't give.
+    fn rigid_ratio(&self) -> f64 {
+        let rigid = Elastic {
+            young_mpa: 1e12,
+            young_spread: 0.0,
+            poisson: 0.3,
+            expansion_per_k: 0.0,
+        };
+        self.press(1e-3, 1e3, &rigid)
+            .map_or(1.0, |solved| solved.contraction / 1e-3)
+    }
+
+    fn stiffness(&self) -> f64 {
+        self.diameters_mm
+            .windows(2)
+            .zip(&self.elastic)
+            .map(|(d, elastic)| lobe_stiffness_mpa_per_mm(2, d[0], d[1], elastic.young_mpa))
+            .sum()
+    }
+}
+
+fn clearance(
+    fit: &mut Fit,
+    seat: &SeatForm,
+    insert: &Insert,
+    (delta, reach_mm): (Range, f64),
+    pressed: Option<&Pressing>,
+) {
+    let Some(bearing) = insert.bearing else {
+        fit.withhold("clearance", "the bearing is not known");
+        return;
+    };
+    let (least, greatest) = match clearance_um(bearing.size.bore_mm, bearing.clearance) {
+        Ok(initial) => initial,
+        Err(error) => {
+            fit.withhold("clearance", error.to_string());
+            return;
+        }
+    };
+    let contraction = pressed.and_then(|p| p.contraction).or_else(|| {
+        // Outside the model the ring shrinks by nothing at least, and at most as in a housing
+        // that doesn't give.
+        let direct = Insert {
+            cup: None,
+            ..insert.clone()
+        };
+        let rigid = Layers::of(&direct)?.rigid_ratio();
+        Some(Range {
+            least: 0.0,
+            greatest: rigid * delta.greatest,
+        })
+    });
+    let Some(contraction) = contraction else {
+        fit.withhold("clearance", "the ring's own stiffness is not known");
+        return;
+    };
+    fit.raceway_contraction_mm = Some(contraction);
+    let um = |mm: f64| mm * 1e3;
+    let mean_um = Range {
+        least: least - um(contraction.greatest),
+        greatest: greatest - um(contraction.least),
+    };
+    let share = oval_share(seat, insert, reach_mm, pressed);
+    fit.oval_share = share;
+    let tight_axis_um = match (share, seat.oval_mm()) {
+        (Some(share), Some(oval)) => Some(Range {
+            least: mean_um.least - share.greatest * um(oval) / 2.0,
+            greatest: mean_um.greatest - share.least * um(oval) / 2.0,
+        }),
+        _ => {
+            fit.withhold(
+                "clearance.tight_axis_um",
+                "the oval is not known: gauge 3 directions or more with two points",
+            );
+            None
+        }
+    };
+    let judged = tight_axis_um.unwrap_or(mean_um);
+    let left = if judged.least >= 0.0 && tight_axis_um.is_some() {
+        Decision::Conforms
+    } else if judged.greatest < 0.0 {
+        Decision::DoesNotConform
+    } else {
+        Decision::CannotTell
+    };
+    fit.clearance = Some(ClearanceLeft {
+        initial_um: Range { least, greatest },
+        mean_um,
+        tight_axis_um,
+        left,
+    });
+}
+
+/// How much of the oval the ring takes: by the share of stiffness where it touches all round, up
+/// to all of it, but never more than the smallest diameter pinches.
+fn oval_share(
+    seat: &SeatForm,
+    insert: &Insert,
+    reach_mm: f64,
+    pressed: Option<&Pressing>,
+) -> Option<Range> {
+    let oval = seat.oval_mm()?;
+    let pinch = (insert.outside.mean_mm + reach_mm - seat.smallest_mm()?).max(0.0);
+    let greatest = if oval > 0.0 {
+        (2.0 * pinch / oval).min(1.0)
+    } else {
+        1.0
+    };
+    let least = match pressed.map(|p| (p.pressure, p.stiffness)) {
+        // The amplitude of a radius is a quarter of an oval's size.
+        Some((pressure, (housing, ring)))
+            if pressure.least >= conforming_pressure_mpa(oval / 4.0, housing, ring) =>
+        {
+            shape_share(housing, ring).min(greatest)
+        }
+        _ => 0.0,
+    };
+    Some(Range { least, greatest })
+}

@@ -1,0 +1,228 @@
+//! What is pressed into the bore: a bearing, or a cup with a bearing in it.
+
+use std::borrow::Cow;
+use std::fmt;
+use std::str::FromStr;
+
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+use super::bearing::{BearingClass, BearingError, ClearanceGroup, raceway_mm, ring_outside_um};
+use super::material::Material;
+
+/// Boundary dimensions of a bearing, written `30x42x7`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BearingSize {
+    /// Bore, mm.
+    pub bore_mm: f64,
+    /// Outside diameter, mm.
+    pub outside_mm: f64,
+    /// Width, mm.
+    pub width_mm: f64,
+}
+
+/// Text that is no bearing size.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("'{0}' is no bearing size: write bore x outside x width in mm, such as 30x42x7")]
+pub struct NotABearing(String);
+
+impl FromStr for BearingSize {
+    type Err = NotABearing;
+
+    fn from_str(text: &str) -> Result<Self, NotABearing> {
+        let not = || NotABearing(text.to_owned());
+        let numbers = text
+            .split(['x', 'X', '×'])
+            .map(|part| {
+                part.trim()
+                    .parse::<f64>()
+                    .ok()
+                    .filter(|mm| mm.is_finite() && *mm > 0.0)
+            })
+            .collect::<Option<Vec<f64>>>()
+            .ok_or_else(not)?;
+        match numbers[..] {
+            [bore_mm, outside_mm, width_mm] if bore_mm < outside_mm => Ok(Self {
+                bore_mm,
+                outside_mm,
+                width_mm,
+            }),
+            _ => Err(not()),
+        }
+    }
+}
+
+impl fmt::Display for BearingSize {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}x{}x{}", self.bore_mm, self.outside_mm, self.width_mm)
+    }
+}
+
+impl Serialize for BearingSize {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+impl<'de> Deserialize<'de> for BearingSize {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        String::deserialize(deserializer)?
+            .parse()
+            .map_err(serde::de::Error::custom)
+    }
+}
+
+impl JsonSchema for BearingSize {
+    fn schema_name() -> Cow<'static, str> {
+        "BearingSize".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({"type": "string", "pattern": "^[0-9.]+x[0-9.]+x[0-9.]+$"})
+    }
+}
+
+/// A deep-groove ball bearing.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Bearing {
+    /// Its boundary dimensions.
+    pub size: BearingSize,
+    /// Tolerance class after ISO 492.
+    #[serde(default)]
+    pub class: BearingClass,
+    /// Radial internal clearance group after ISO 5753-1, before fitting; in a cup, as it is there.
+    #[serde(default)]
+    pub clearance: ClearanceGroup,
+    /// Mean diameter of the outer raceway, mm, where it is known better than (d + 4 D) / 5.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub raceway_mm: Option<f64>,
+}
+
+impl Bearing {
+    /// A Normal-class bearing with CN clearance.
+    pub const fn normal(size: BearingSize) -> Self {
+        Self {
+            size,
+            class: BearingClass::Normal,
+            clearance: ClearanceGroup::Cn,
+            raceway_mm: None,
+        }
+    }
+
+    /// Mean diameter of the outer raceway, mm.
+    pub fn raceway_mm(&self) -> f64 {
+        self.raceway_mm
+            .unwrap_or_else(|| raceway_mm(self.size.bore_mm, self.size.outside_mm))
+    }
+}
+
+/// The diameter that goes into the bore.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Outside {
+    /// Mean diameter at 20 °C, mm.
+    pub mean_mm: f64,
+    /// Standard uncertainty of it, mm.
+    pub standard_mm: f64,
+    /// Where it comes from, such as `measured` or `ISO 492 Normal`.
+    pub from: String,
+}
+
+/// What is pressed into the bore.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Insert {
+    /// What meets the bore: a cup of this material; null where the bearing does so itself.
+    #[serde(default)]
+    pub cup: Option<Material>,
+    /// The bearing; null where it is not known.
+    #[serde(default)]
+    pub bearing: Option<Bearing>,
+    /// The diameter that goes into the bore.
+    pub outside: Outside,
+    /// Length that is held in the bore, mm.
+    pub length_mm: f64,
+}
+
+impl Insert {
+    /// A bearing straight in the bore, its outside diameter within its tolerance class: the middle
+    /// of it, with a rectangular distribution (JCGM 100:2008, 4.3.7).
+    ///
+    /// # Errors
+    /// A size that the tolerance table doesn't hold.
+    pub fn of_bearing(bearing: Bearing) -> Result<Self, BearingError> {
+        let (lower, upper) = ring_outside_um(bearing.size.outside_mm, bearing.class)?;
+        let class = match bearing.class {
+            BearingClass::Normal => "ISO 492 Normal",
+            BearingClass::Six => "ISO 492 class 6",
+        };
+        Ok(Self {
+            cup: None,
+            bearing: Some(bearing),
+            outside: Outside {
+                mean_mm: bearing.size.outside_mm + f64::midpoint(lower, upper) / 1e3,
+                standard_mm: (upper - lower) / 2e3 / 3.0_f64.sqrt(),
+                from: class.to_owned(),
+            },
+            length_mm: bearing.size.width_mm,
+        })
+    }
+
+    /// The same with its outside diameter measured.
+    #[must_use]
+    pub fn measured(mut self, mean_mm: f64, standard_mm: f64) -> Self {
+        self.outside = Outside {
+            mean_mm,
+            standard_mm,
+            from: "measured".to_owned(),
+        };
+        self
+    }
+
+    /// What it is, for sentences.
+    pub fn name(&self) -> String {
+        let bearing = self.bearing.map(|bearing| bearing.size.to_string());
+        match (self.cup, bearing) {
+            (None, Some(size)) => format!("bearing {size}"),
+            (None, None) => "ring".to_owned(),
+            (Some(cup), Some(size)) => format!("{} cup with bearing {size}", cup.word()),
+            (Some(cup), None) => format!("{} cup", cup.word()),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_bearing_is_written_by_its_dimensions() {
+        let size: BearingSize = "30x42x7".parse().unwrap();
+        assert_eq!(
+            (size.bore_mm, size.outside_mm, size.width_mm),
+            (30.0, 42.0, 7.0)
+        );
+        assert_eq!(size.to_string(), "30x42x7");
+        for text in [
+            "",
+            "30x42",
+            "42x30x7",
+            "30x42x-7",
+            "30x42x7x1",
+            "axbxc",
+            "NaNx42x7",
+        ] {
+            assert!(text.parse::<BearingSize>().is_err(), "{text}");
+        }
+    }
+
+    /// ISO 492 Normal, 30 to 50 mm: 0/-11 µm, so 41.9945 mm with 11/√12 = 3.175 µm.
+    #[test]
+    fn an_unmeasured_ring_lies_anywhere_in_its_class() {
+        let insert = Insert::of_bearing(Bearing::normal("30x42x7".parse().unwrap())).unwrap();
+        assert!((insert.outside.mean_mm - 41.9945).abs() < 1e-12);
+        assert!((insert.outside.standard_mm - 0.003_175_426).abs() < 1e-9);
+        assert_eq!(insert.name(), "bearing 30x42x7");
+    }
+}
