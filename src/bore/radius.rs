@@ -1,11 +1,19 @@
 //! Sections swept by an indicator from an axis.
 
-use super::circle::LeastSquares;
+use super::circle::{Found, LeastSquares, Points, circumscribed, inscribed, minimum_zone};
 use super::harmonics::{Data, Harmonics};
 use super::scatter::Scatter;
-use super::section::{SIZE_UNKNOWN, lobes, set_mean, within};
+use super::section::{lobes, set_mean, within};
 use super::stations::Stations;
-use super::{Basis, Contact, Readings, Section};
+use super::{Basis, Circle, Contact, Readings, Roundness, Section};
+
+/// Where a wider arc than this was not gauged, the circles are ill-conditioned: an error of the
+/// wall grows at least fourfold on its way into the centre (1 / cos 75°).
+const WIDEST_GAP_DEG: f64 = 150.0;
+
+/// The radius that stands for an unknown one: so large that the circles are those of the limaçon,
+/// in which deviations add up without their squares.
+const FAR_MM: f64 = 1e4;
 
 /// The mean is twice the radius of the geometric least-squares circle; lobes are fitted about its
 /// centre. The series keeps its one-lobe term: on uneven angles the centre takes up part of an
@@ -35,23 +43,27 @@ pub(super) fn of_radii(section: &mut Section, stations: &Stations, basis: &Basis
         .map(|station| station.angle_deg.to_radians())
         .collect();
     let mut values: Vec<f64> = stations.all.iter().map(|station| station.mean_mm).collect();
-    let mut radius_mm = None;
-    if let Some(origin) = origin {
-        let points: Vec<[f64; 2]> = angles
-            .iter()
-            .zip(&values)
-            .map(|(angle, value)| {
-                let (sine, cosine) = angle.sin_cos();
-                [(origin + value) * cosine, (origin + value) * sine]
-            })
-            .collect();
-        if let Some(circle) = LeastSquares::fit(&points) {
-            for ((angle, value), point) in angles.iter_mut().zip(&mut values).zip(&points) {
-                let (x, y) = (point[0] - circle.x, point[1] - circle.y);
-                *angle = y.atan2(x);
-                *value = x.hypot(y) - circle.radius;
-            }
-            radius_mm = Some(circle.radius);
+    let points = polar(&angles, &values, origin.unwrap_or(FAR_MM));
+    let circle = LeastSquares::fit(&points);
+    let about = circle.map(|circle| Points::about(&points, &circle));
+    let gap = about.as_ref().map_or(360.0, Points::widest_gap_deg);
+    if gap > WIDEST_GAP_DEG {
+        section.form_unknown = true;
+        let why = format!(
+            "an arc of {gap:.0}° was not gauged, and what is left determines no circle well; gauge all round"
+        );
+        for field in ["mean_diameter_mm", "roundness"] {
+            section.withhold(field, &why);
+        }
+        lobes(section, Contact::Radius, None, None, basis);
+        return;
+    }
+    if let (Some(circle), Some(about)) = (&circle, &about) {
+        roundness(section, circle, about, origin.is_some());
+        for ((angle, value), point) in angles.iter_mut().zip(&mut values).zip(&points) {
+            let (x, y) = (point[0] - circle.x, point[1] - circle.y);
+            *angle = y.atan2(x);
+            *value = x.hypot(y) - circle.radius;
         }
     }
     let fit = Harmonics::fit(
@@ -66,36 +78,84 @@ pub(super) fn of_radii(section: &mut Section, stations: &Stations, basis: &Basis
     );
     let scatter = Scatter::of(stations, fit.as_ref(), basis);
     section.form_unknown = fit.is_none();
-    match (&fit, radius_mm, origin) {
-        (Some(fit), Some(radius), Some(origin)) => {
-            set_mean(
-                section,
-                2.0 * (radius - origin),
-                4.0 * fit.inverse[(0, 0)],
-                scatter,
-                basis,
-            );
-        }
-        (Some(fit), None, None) => {
-            set_mean(
-                section,
-                2.0 * fit.coefficients[0],
-                4.0 * fit.inverse[(0, 0)],
-                scatter,
-                basis,
-            );
-        }
-        _ => section.withhold(
+    if let (Some(fit), Some(circle)) = (&fit, &circle) {
+        let beyond_origin = circle.radius - origin.unwrap_or(FAR_MM);
+        set_mean(
+            section,
+            2.0 * beyond_origin,
+            4.0 * fit.inverse[(0, 0)],
+            scatter,
+            basis,
+        );
+    } else {
+        section.withhold(
             "mean_diameter_mm",
-            if origin.is_none() {
-                SIZE_UNKNOWN
-            } else {
-                "the directions lie too close together to show a circle; spread them"
-            },
-        ),
+            "the directions lie too close together to show a circle; spread them",
+        );
     }
     lobes(section, Contact::Radius, fit.as_ref(), scatter, basis);
     if count < 5 && fit.is_some() {
         section.withhold("oval", format!("needs 5 directions, has {count}"));
     }
+}
+
+fn polar(angles: &[f64], values: &[f64], origin_mm: f64) -> Vec<[f64; 2]> {
+    angles
+        .iter()
+        .zip(values)
+        .map(|(angle, value)| {
+            let (sine, cosine) = angle.sin_cos();
+            [(origin_mm + value) * cosine, (origin_mm + value) * sine]
+        })
+        .collect()
+}
+
+fn roundness(section: &mut Section, circle: &LeastSquares, points: &Points, size_known: bool) {
+    if section.stations < 4 {
+        section.withhold(
+            "roundness",
+            format!("needs 4 directions, has {}", section.stations),
+        );
+        return;
+    }
+    let least_squares = Found {
+        centre: [circle.x, circle.y],
+        radius: circle.radius,
+        outer: Vec::new(),
+        inner: Vec::new(),
+    };
+    let (Some(zone), Some(inner), Some(outer)) = (
+        minimum_zone(points),
+        inscribed(points),
+        circumscribed(points),
+    ) else {
+        section.withhold(
+            "roundness",
+            "the directions determine no reference circles; gauge more of them, all round",
+        );
+        return;
+    };
+    if !size_known {
+        section.withhold(
+            "roundness.least_squares.radius_mm",
+            "readings are deviations from an unknown radius; circles are linearised",
+        );
+    }
+    let circle = |found: &Found| {
+        let (least, most) = points.reach(found.centre);
+        Circle {
+            x_mm: found.centre[0],
+            y_mm: found.centre[1],
+            radius_mm: size_known.then_some(found.radius),
+            zone_mm: most - least,
+            peak_mm: most - found.radius,
+            valley_mm: found.radius - least,
+        }
+    };
+    section.roundness = Some(Roundness {
+        least_squares: circle(&least_squares),
+        minimum_zone: circle(&zone),
+        max_inscribed: circle(&inner),
+        min_circumscribed: circle(&outer),
+    });
 }
