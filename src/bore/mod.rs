@@ -24,6 +24,7 @@ mod lobes;
 mod numbers;
 mod profile;
 mod radius;
+mod range;
 pub mod reaming;
 mod scatter;
 mod section;

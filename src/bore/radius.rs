@@ -2,6 +2,7 @@
 
 use super::circle::{Found, LeastSquares, Points, circumscribed, inscribed, minimum_zone};
 use super::harmonics::{Data, Harmonics};
+use super::range::{likely_wall, range_estimate};
 use super::scatter::Scatter;
 use super::section::{lobes, set_mean, within};
 use super::stations::Stations;
@@ -94,6 +95,18 @@ pub(super) fn of_radii(section: &mut Section, stations: &Stations, basis: &Basis
         );
     }
     lobes(section, Contact::Radius, fit.as_ref(), scatter, basis);
+    if section.roundness.is_some() {
+        let wall = likely_wall(section.shape.as_ref(), &angles, 1.0);
+        let zone = scatter.and_then(|scatter| range_estimate(&wall, scatter));
+        for circle in [
+            "least_squares",
+            "minimum_zone",
+            "max_inscribed",
+            "min_circumscribed",
+        ] {
+            section.estimate(&format!("roundness.{circle}.zone_mm"), zone);
+        }
+    }
     if count < 5 && fit.is_some() {
         section.withhold("oval", format!("needs 5 directions, has {count}"));
     }

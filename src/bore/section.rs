@@ -5,6 +5,7 @@ use nalgebra::{DMatrix, DVector};
 use super::harmonics::{Data, Harmonics};
 use super::lobes::Vector;
 use super::numbers::MeanReading;
+use super::range::{likely_wall, range_estimate};
 use super::scatter::Scatter;
 use super::stations::{Stations, mean};
 use super::{Basis, Contact, Error, Lobe, Observation, Oval, Readings, Section, Shape};
@@ -78,6 +79,17 @@ fn of_diameters(section: &mut Section, contact: Contact, stations: &Stations, ba
     );
     set_mean(section, reading_mm, share, scatter, basis);
     lobes(section, contact, fit.as_ref(), scatter, basis);
+    if section.out_of_round_mm.is_some() {
+        let wall = likely_wall(
+            section.shape.as_ref(),
+            &angles,
+            contact.gain(contact.step()),
+        );
+        section.estimate(
+            "out_of_round_mm",
+            scatter.and_then(|scatter| range_estimate(&wall, scatter)),
+        );
+    }
     section.withhold(
         "roundness",
         format!("ISO roundness can't be had from a {contact} gauge; it needs an indicator swept from an axis"),
@@ -131,10 +143,6 @@ fn extremes(
         section.withhold("out_of_round_mm", "needs 2 directions, has 1");
     } else {
         section.out_of_round_mm = Some(largest.mean_mm - smallest.mean_mm);
-        section.estimate(
-            "out_of_round_mm",
-            scatter.and_then(|s| Estimate::new((2.0 * s.variance_mm2).sqrt(), s.degrees)),
-        );
     }
 }
 
@@ -290,5 +298,19 @@ fn shape(contact: Contact, fit: &Harmonics, scatter: Option<Scatter>) -> Shape {
         })
     });
     let factor = scatter.and_then(|scatter| student(LEVEL, scatter.degrees));
-    Shape::new(counts, coefficients, covariance, factor.unwrap_or(2.0))
+    let shown = counts
+        .iter()
+        .map(|&count| {
+            Vector::of(fit, contact, count, scatter)
+                .direction(None)
+                .is_ok()
+        })
+        .collect();
+    Shape::new(
+        counts,
+        coefficients,
+        covariance,
+        factor.unwrap_or(2.0),
+        shown,
+    )
 }

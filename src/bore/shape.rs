@@ -12,6 +12,8 @@ pub struct Shape {
     covariance: Option<DMatrix<f64>>,
     /// Coverage factor of the covariance.
     coverage_factor: f64,
+    /// Which counts are distinguishable from scatter.
+    shown: Vec<bool>,
 }
 
 impl Shape {
@@ -20,12 +22,14 @@ impl Shape {
         coefficients: DVector<f64>,
         covariance: Option<DMatrix<f64>>,
         coverage_factor: f64,
+        shown: Vec<bool>,
     ) -> Self {
         Self {
             counts,
             coefficients,
             covariance,
             coverage_factor,
+            shown,
         }
     }
 
@@ -38,6 +42,20 @@ impl Shape {
     /// see, the others being unknown.
     pub fn deviation_mm(&self, angle_deg: f64) -> f64 {
         self.row(angle_deg).dot(&self.coefficients)
+    }
+
+    /// [`deviation_mm`](Self::deviation_mm) of the lobes that are distinguishable from scatter.
+    pub(super) fn shown_deviation_mm(&self, angle_deg: f64) -> f64 {
+        let row = self.row(angle_deg);
+        self.shown
+            .iter()
+            .enumerate()
+            .filter(|&(_, &shown)| shown)
+            .map(|(at, _)| {
+                row.fixed_rows::<2>(2 * at)
+                    .dot(&self.coefficients.fixed_rows::<2>(2 * at))
+            })
+            .sum()
     }
 
     /// Standard error of [`deviation_mm`](Self::deviation_mm) at `angle_deg`, mm; `None` where no

@@ -5,7 +5,9 @@
 mod decision;
 mod estimate;
 mod quantile;
+mod random;
 
 pub use decision::{Decision, Limits, Remedy, guard_factor};
 pub use estimate::{Estimate, Estimates, LEVEL};
 pub use quantile::{fisher, student};
+pub use random::Random;

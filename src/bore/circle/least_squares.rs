@@ -26,7 +26,7 @@ impl LeastSquares {
         let mut y = points.iter().map(|p| p[1]).sum::<f64>() / count;
         let mut radius = mean_distance(points, x, y);
         let mut squares = sum_of_squares(points, x, y, radius);
-        for _ in 0..100 {
+        for _ in 0..60 {
             let mut design = DMatrix::zeros(points.len(), 3);
             let mut residuals = DVector::zeros(points.len());
             for (row, point) in points.iter().enumerate() {
@@ -51,7 +51,10 @@ impl LeastSquares {
             if !triangle.solve_upper_triangular_mut(&mut step) {
                 return None;
             }
-            let small = step.amax() <= 1e-15 * radius;
+            // So near the bottom the sum of squares no longer tells one step from the next, but
+            // the step itself still does.
+            let small = step.amax() <= 1e-9 * radius;
+            let still = step.amax() <= 1e-15 * radius;
             let mut share = 1.0;
             loop {
                 let (nx, ny) = (x + share * step[0], y + share * step[1]);
@@ -67,8 +70,8 @@ impl LeastSquares {
                     return Some(Self { x, y, radius });
                 }
             }
-            if small {
-                return Some(Self { x, y, radius });
+            if still {
+                break;
             }
         }
         Some(Self { x, y, radius })

@@ -14,7 +14,7 @@ pub(super) fn write(profile: &Profile, verdicts: Option<&[Verdict]>) -> String {
         heading(&mut out, bore);
         table(&mut out, profile.contact, &bore.sections);
         drawing(&mut out, &bore.sections);
-        reasons(&mut out, &bore.sections);
+        reasons(&mut out, profile.contact, &bore.sections);
         out.push('\n');
     }
     let _ = writeln!(out, "{}", profile.contact.blindness());
@@ -153,11 +153,18 @@ fn drawing(out: &mut String, sections: &[Section]) {
 }
 
 /// Why numbers are missing, each reason once.
-fn reasons(out: &mut String, sections: &[Section]) {
+fn reasons(out: &mut String, contact: Contact, sections: &[Section]) {
+    // What a contact can never give is said once, below the tables.
+    let never: &[&str] = match contact {
+        Contact::TwoPoint => &["roundness"],
+        Contact::ThreePoint => &["roundness", "oval", "out_of_round_mm"],
+        Contact::Radius => &["largest_mm", "smallest_mm", "out_of_round_mm"],
+    };
     for section in sections {
         for withheld in &section.withheld {
-            let always = ["roundness", "repeatability_mm"];
-            if !always.contains(&withheld.field.as_str()) {
+            let field = withheld.field.as_str();
+            let missed = !never.contains(&field) && field != "repeatability_mm";
+            if missed && !field.ends_with("peak_deg") {
                 let _ = writeln!(
                     out,
                     "  at {} mm no {}: {}",

@@ -1,0 +1,89 @@
+//! The uncertainty of a range: largest minus smallest.
+
+use super::scatter::Scatter;
+use super::shape::Shape;
+use crate::uncertainty::{Estimate, LEVEL, Random};
+
+/// Trials for few stations; fewer where there are many, as each trial costs a number a station.
+const MOST_TRIALS: usize = 2000;
+const LEAST_TRIALS: usize = 400;
+const NUMBERS: usize = 100_000;
+
+/// The uncertainty of the range of station means whose true values are `wall_mm`, by simulation
+/// (JCGM 101:2008) with a fixed seed.
+///
+/// Scatter makes a range larger, never smaller, where several stations are nearly extreme: of a
+/// round bore the range is scatter alone. So each trial scatters the wall, takes the range, and
+/// the expanded uncertainty is the 95 % quantile of its distance from the wall's own range. The
+/// standard deviation itself is known to few degrees of freedom, so each trial also draws that.
+pub(super) fn range_estimate(wall_mm: &[f64], scatter: Scatter) -> Option<Estimate> {
+    let sigma = scatter.variance_mm2.sqrt();
+    if wall_mm.len() < 2 {
+        return None;
+    }
+    if sigma <= 0.0 {
+        return Estimate::new(0.0, scatter.degrees);
+    }
+    let range = |values: &mut dyn Iterator<Item = f64>| {
+        let (least, most) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), value| {
+            (a.min(value), b.max(value))
+        });
+        most - least
+    };
+    let own = range(&mut wall_mm.iter().copied());
+    // Stations that scatter can't make extreme need no numbers.
+    let (least, most) = wall_mm
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), &value| {
+            (a.min(value), b.max(value))
+        });
+    let reach = 8.0 * sigma;
+    let near: Vec<f64> = wall_mm
+        .iter()
+        .copied()
+        .filter(|value| value - least < reach || most - value < reach)
+        .collect();
+
+    let trials = (NUMBERS / near.len()).clamp(LEAST_TRIALS, MOST_TRIALS);
+    let mut random = Random::new(0x0b0e_3a11);
+    let mut squares = 0.0;
+    let mut distances: Vec<f64> = (0..trials)
+        .map(|_| {
+            let scattered = range(&mut near.iter().map(|value| value + sigma * random.normal()));
+            let distance = (scattered - own).abs();
+            squares += distance * distance;
+            distance / random.deviation_ratio(scatter.degrees)
+        })
+        .collect();
+    #[expect(
+        clippy::cast_precision_loss,
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a few thousand trials"
+    )]
+    let (standard, place) = (
+        (squares / trials as f64).sqrt(),
+        ((trials as f64 * LEVEL).ceil() as usize).min(trials) - 1,
+    );
+    let (_, expanded, _) = distances.select_nth_unstable_by(place, f64::total_cmp);
+    let expanded = *expanded;
+    let plain = Estimate::new(standard, scatter.degrees)?;
+    Some(Estimate {
+        expanded,
+        coverage_factor: expanded / standard,
+        ..plain
+    })
+}
+
+/// The wall that a simulation starts from: the fitted lobes that are distinguishable from scatter,
+/// as the gauge shows them. Where none is, the bore may be round, and the range all scatter.
+pub(super) fn likely_wall(shape: Option<&Shape>, angles_rad: &[f64], gain: f64) -> Vec<f64> {
+    angles_rad
+        .iter()
+        .map(|angle| {
+            shape.map_or(0.0, |shape| {
+                gain * shape.shown_deviation_mm(angle.to_degrees())
+            })
+        })
+        .collect()
+}
