@@ -114,12 +114,16 @@ impl Batch {
     /// `lines` in the order of sending. Finds out itself which of them is the last of its number:
     /// the one after which nothing with the same number follows and before which no newer event
     /// went, so that a resume from there neither misses nor repeats an event.
-    pub fn new(mut lines: Vec<Line>) -> Self {
+    pub fn new(lines: Vec<Line>) -> Self {
+        Self::after(None, lines)
+    }
+
+    /// The same for lines that follow event `newest_event`.
+    pub(super) fn after(mut newest_event: Option<u64>, mut lines: Vec<Line>) -> Self {
         let mut later = HashSet::new();
         for line in lines.iter_mut().rev() {
             line.last_of_seq = line.seq.is_some_and(|seq| later.insert(seq));
         }
-        let mut newest_event = None;
         for line in &mut lines {
             if line.class == Class::Event {
                 newest_event = line.seq;

@@ -1,0 +1,41 @@
+//! What the feed asks of the bench.
+
+use std::future::Future;
+use std::sync::Arc;
+
+use tokio::sync::broadcast;
+
+use super::{Batch, Line};
+use crate::job::{Command, Refusal};
+use crate::journal::History;
+
+/// How many commits wait for a consumer before it is cut; a power of two, as the channel rounds
+/// up to one.
+pub const QUEUE: usize = 1024;
+
+/// The bench is gone: the daemon is ending.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[error("the daemon is ending")]
+pub struct Gone;
+
+/// What the feed asks of the bench. A trait so that the feed can be tried without one.
+pub trait Source: Clone + Send + Sync + 'static {
+    /// Everything published from now on, through a channel of [`QUEUE`] commits.
+    fn subscribe(&self) -> broadcast::Receiver<Batch>;
+
+    /// Everything that the journal holds. What is published is in it already.
+    fn history(&self) -> History;
+
+    /// The newest of each derived object.
+    fn newest_derived(&self) -> impl Future<Output = Result<Vec<Line>, Gone>> + Send;
+
+    /// The whole present state as one JSON object.
+    fn state(&self) -> impl Future<Output = Result<Arc<str>, Gone>> + Send;
+
+    /// Carries out a command; the inner result is the bench's answer.
+    fn command(
+        &self,
+        command: Command,
+        if_seq: Option<u64>,
+    ) -> impl Future<Output = Result<Result<Vec<Line>, Refusal>, Gone>> + Send;
+}

@@ -1,0 +1,144 @@
+//! The feed on real sockets, with a bench that only stores and publishes.
+
+use std::net::SocketAddr;
+use std::sync::{Arc, Mutex};
+use std::time::Duration;
+
+use serde_json::Value;
+use tempfile::TempDir;
+use tokio::io::{AsyncBufReadExt as _, AsyncReadExt as _, AsyncWriteExt as _, BufReader};
+use tokio::net::{TcpListener, TcpStream};
+use tokio::sync::broadcast;
+use tokio::time::timeout;
+use tokio_util::sync::CancellationToken;
+
+use super::*;
+use crate::job::{Body, Command, Event, Refusal, SCHEMA};
+use crate::journal::{History, Journal};
+use crate::units::Moment;
+
+mod http;
+mod print;
+mod tcp;
+
+/// Long enough for a busy machine; a test that waits for it fails.
+const PATIENCE: Duration = Duration::from_secs(30);
+
+/// Stores and publishes, and answers commands in a way that shows what arrived.
+#[derive(Clone)]
+struct Fake(Arc<Inner>);
+
+struct Inner {
+    journal: Mutex<Journal>,
+    history: History,
+    published: broadcast::Sender<Batch>,
+    derived: Mutex<Vec<Line>>,
+    _folder: TempDir,
+}
+
+impl Fake {
+    fn new() -> Self {
+        let folder = TempDir::new().unwrap();
+        let (journal, _) = Journal::open(folder.path(), |_| {}).unwrap();
+        let history = journal.history();
+        let (published, _) = broadcast::channel(QUEUE);
+        let (journal, derived) = (Mutex::new(journal), Mutex::default());
+        Self(Arc::new(Inner {
+            journal,
+            history,
+            published,
+            derived,
+            _folder: folder,
+        }))
+    }
+
+    /// Publishes `count` events in one commit, and a derived object that includes the last.
+    fn publish(&self, count: u64, padding: &str) {
+        let mut journal = self.0.journal.lock().unwrap();
+        let first = journal.next_seq();
+        let events: Vec<_> = (first..first + count)
+            .map(|seq| Event {
+                schema: SCHEMA.into(),
+                seq,
+                at: Moment::now(),
+                job: None,
+                phase: None,
+                body: Body::Noted {
+                    text: padding.to_owned(),
+                },
+            })
+            .collect();
+        let mut lines = journal.append(&events).unwrap();
+        let seq = first + count - 1;
+        let derived = Line::derived(seq, &format!(r#"{{"kind":"section","seq":{seq}}}"#));
+        *self.0.derived.lock().unwrap() = vec![derived.clone()];
+        lines.push(derived);
+        let _ = self.0.published.send(Batch::new(lines));
+    }
+}
+
+impl Source for Fake {
+    fn subscribe(&self) -> broadcast::Receiver<Batch> {
+        self.0.published.subscribe()
+    }
+
+    fn history(&self) -> History {
+        self.0.history.clone()
+    }
+
+    async fn newest_derived(&self) -> Result<Vec<Line>, Gone> {
+        let _stored = self.0.journal.lock().unwrap();
+        Ok(self.0.derived.lock().unwrap().clone())
+    }
+
+    async fn state(&self) -> Result<Arc<str>, Gone> {
+        Ok(r#"{"state":"whole"}"#.into())
+    }
+
+    async fn command(
+        &self,
+        command: Command,
+        if_seq: Option<u64>,
+    ) -> Result<Result<Vec<Line>, Refusal>, Gone> {
+        match (command, if_seq) {
+            (Command::Undo {}, Some(7)) => Ok(Err(Refusal("the job has moved on".into()))),
+            (Command::Undo {}, _) => Ok(Ok(vec![
+                Line::derived(1, r#"{"seq":1}"#),
+                Line::derived(2, r#"{"seq":2}"#),
+            ])),
+            _ => Ok(Err(Refusal("only undo".into()))),
+        }
+    }
+}
+
+/// Serves `fake` over TCP and HTTP; both end with the token.
+async fn serve(fake: &Fake) -> (SocketAddr, SocketAddr, CancellationToken) {
+    let stop = CancellationToken::new();
+    let lines = TcpListener::bind("127.0.0.1:0").await.unwrap();
+    let page = TcpListener::bind("127.0.0.1:0").await.unwrap();
+    let addresses = (lines.local_addr().unwrap(), page.local_addr().unwrap());
+    tokio::spawn(super::tcp::serve(lines, fake.clone(), stop.clone()));
+    let guard = guard::Guard::new(addresses.1, &["bench.example".to_owned()]);
+    let guard = axum::middleware::from_fn_with_state(guard, guard::check);
+    let router = super::http::router(fake.clone(), stop.clone()).layer(guard);
+    tokio::spawn(super::http::serve(page, router, stop.clone()));
+    (addresses.0, addresses.1, stop)
+}
+
+/// The next line, within [`PATIENCE`]; `None` at the end.
+async fn next(reader: &mut (impl tokio::io::AsyncBufRead + Unpin)) -> Option<String> {
+    let mut line = String::new();
+    let read = timeout(PATIENCE, reader.read_line(&mut line))
+        .await
+        .expect("a line in time");
+    (read.unwrap() > 0).then(|| line.trim_end().to_owned())
+}
+
+/// `kind` and `seq` of an object.
+fn named(json: &str) -> (String, Option<u64>) {
+    let value: Value = serde_json::from_str(json).unwrap();
+    (
+        value["kind"].as_str().unwrap().to_owned(),
+        value["seq"].as_u64(),
+    )
+}
