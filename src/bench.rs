@@ -12,7 +12,7 @@ use serde_json::{Map, Value};
 use tokio::sync::{broadcast, mpsc, oneshot};
 use uuid::Uuid;
 
-use crate::feed::{Batch, Line};
+use crate::feed::{self, Batch, Line};
 use crate::gauge::{Arrival, Content};
 use crate::job::{
     Bench, Body, Bounces, Command, Derived, Draft, Event, Floods, Job, JobId, Numbers, Record,
@@ -25,8 +25,6 @@ use crate::units::Moment;
 const QUEUE: usize = 4096;
 /// What is committed together at most.
 const COMMIT: usize = 1024;
-/// How many commits a consumer may lag behind before it is cut.
-const LAG: usize = 1024;
 
 /// Why the bench can't be opened.
 #[derive(Debug, thiserror::Error)]
@@ -170,7 +168,7 @@ pub fn open(folder: &Path, shop: Shop) -> Result<(Handle, Running), Error> {
     bench.forget_links();
     let numbers = bench.job().map(Numbers::of).unwrap_or_default();
     let (inputs, queue) = mpsc::channel(QUEUE);
-    let (published, _) = broadcast::channel(LAG);
+    let (published, _) = broadcast::channel(feed::QUEUE);
     let handle = Handle {
         inputs: inputs.clone(),
         published: published.clone(),

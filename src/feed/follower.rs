@@ -4,7 +4,8 @@ use tokio::sync::broadcast::{Receiver, error::RecvError};
 use tokio::task::spawn_blocking;
 
 use super::objects::{Notice, NoticeKind};
-use super::{Batch, Class, Gone, Line, QUEUE, Source};
+use super::{Batch, Class, Line, QUEUE, Source};
+use crate::bench::Gone;
 use crate::journal::{self, Lines};
 
 /// Lines read from the history at a time.

@@ -18,7 +18,8 @@ use tokio::net::{TcpListener, TcpStream};
 use tokio::time::{self, Instant, Sleep};
 use tokio_util::sync::CancellationToken;
 
-use super::{Gone, Line, Source, sse};
+use super::{Line, Source, sse};
+use crate::bench::Gone;
 use crate::job::Command;
 
 /// A command is never longer than this.

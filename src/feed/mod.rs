@@ -18,4 +18,4 @@ mod tests;
 
 pub use line::{Batch, Class, Line};
 pub use objects::{Notice, NoticeKind};
-pub use source::{Gone, QUEUE, Source};
+pub use source::{QUEUE, Source};

@@ -4,17 +4,20 @@
 //! not cut: what it missed is taken from the journal, in order, when it reads again.
 
 use std::io::{self, Write};
-use std::thread::JoinHandle;
 
 use tokio::runtime::Handle;
+use tokio::sync::oneshot;
+use tokio_util::sync::CancellationToken;
 
 use super::follower::{End, Follower};
 use super::{Line, Source};
 
 /// Prints `head` (a line of its own, such as the ready line) and then everything published from
-/// now on to `output`, from a thread of its own: an output that blocks holds up nothing else. The
-/// thread ends when the daemon does or the output is closed; one that blocks is not to be waited
-/// for. Called inside a runtime.
+/// now on to `output`, from a thread of its own: an output that blocks holds up nothing else.
+/// Called inside a runtime.
+///
+/// Once `stop` is cancelled what was published before is still printed. What is returned resolves
+/// when that is done or the output was closed; an output that blocks may keep it waiting for ever.
 ///
 /// # Errors
 ///
@@ -23,17 +26,21 @@ pub fn start<S: Source>(
     source: S,
     head: Line,
     output: impl Write + Send + 'static,
-) -> io::Result<JoinHandle<()>> {
+    stop: CancellationToken,
+) -> io::Result<oneshot::Receiver<()>> {
     let runtime = Handle::current();
     let follower = Follower::live(source.clone());
+    let (ended, end) = oneshot::channel();
     let print = move || {
-        if let Err(error) = runtime.block_on(follow(source, follower, &head, output)) {
+        if let Err(error) = runtime.block_on(follow(source, follower, &head, output, stop)) {
             tracing::warn!("nothing more is printed: {error}");
         }
+        drop(ended);
     };
     std::thread::Builder::new()
         .name("print".to_owned())
         .spawn(print)
+        .map(|_| end)
 }
 
 /// Runs on a thread of its own, so its writes may block.
@@ -42,11 +49,17 @@ async fn follow<S: Source>(
     mut follower: Follower<S>,
     head: &Line,
     mut output: impl Write,
+    stop: CancellationToken,
 ) -> io::Result<()> {
     output.write_all(head.with_line_feed())?;
     output.flush()?;
     loop {
-        match follower.next().await {
+        let next = tokio::select! {
+            biased;
+            next = follower.next() => next,
+            () = stop.cancelled() => return Ok(()),
+        };
+        match next {
             Ok(lines) => {
                 let text: Vec<u8> = lines
                     .iter()

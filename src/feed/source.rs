@@ -6,17 +6,13 @@ use std::sync::Arc;
 use tokio::sync::broadcast;
 
 use super::{Batch, Line};
-use crate::job::{Command, Refusal};
+use crate::bench::{Answer, Gone, Handle};
+use crate::job::Command;
 use crate::journal::History;
 
 /// How many commits wait for a consumer before it is cut; a power of two, as the channel rounds
 /// up to one.
 pub const QUEUE: usize = 1024;
-
-/// The bench is gone: the daemon is ending.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-#[error("the daemon is ending")]
-pub struct Gone;
 
 /// What the feed asks of the bench. A trait so that the feed can be tried without one.
 pub trait Source: Clone + Send + Sync + 'static {
@@ -37,5 +33,31 @@ pub trait Source: Clone + Send + Sync + 'static {
         &self,
         command: Command,
         if_seq: Option<u64>,
-    ) -> impl Future<Output = Result<Result<Vec<Line>, Refusal>, Gone>> + Send;
+    ) -> impl Future<Output = Result<Answer, Gone>> + Send;
+}
+
+impl Source for Handle {
+    fn subscribe(&self) -> broadcast::Receiver<Batch> {
+        Self::subscribe(self)
+    }
+
+    fn history(&self) -> History {
+        Self::history(self)
+    }
+
+    fn newest_derived(&self) -> impl Future<Output = Result<Vec<Line>, Gone>> + Send {
+        Self::newest_derived(self)
+    }
+
+    fn state(&self) -> impl Future<Output = Result<Arc<str>, Gone>> + Send {
+        Self::state(self)
+    }
+
+    fn command(
+        &self,
+        command: Command,
+        if_seq: Option<u64>,
+    ) -> impl Future<Output = Result<Answer, Gone>> + Send {
+        Self::command(self, command, if_seq)
+    }
 }

@@ -13,6 +13,7 @@ use tokio::time::timeout;
 use tokio_util::sync::CancellationToken;
 
 use super::*;
+use crate::bench::{Answer, Gone};
 use crate::job::{Body, Command, Event, Refusal, SCHEMA};
 use crate::journal::{History, Journal};
 use crate::units::Moment;
@@ -95,11 +96,7 @@ impl Source for Fake {
         Ok(r#"{"state":"whole"}"#.into())
     }
 
-    async fn command(
-        &self,
-        command: Command,
-        if_seq: Option<u64>,
-    ) -> Result<Result<Vec<Line>, Refusal>, Gone> {
+    async fn command(&self, command: Command, if_seq: Option<u64>) -> Result<Answer, Gone> {
         match (command, if_seq) {
             (Command::Undo {}, Some(7)) => Ok(Err(Refusal("the job has moved on".into()))),
             (Command::Undo {}, _) => Ok(Ok(vec![

@@ -36,7 +36,8 @@ async fn an_output_that_blocks_holds_up_nobody_and_gets_everything_later() {
         lines,
     };
     let head = Line::status(r#"{"kind":"ready","seq":null}"#);
-    super::super::print::start(fake.clone(), head, output).unwrap();
+    let stop = CancellationToken::new();
+    let ended = super::super::print::start(fake.clone(), head, output, stop.clone()).unwrap();
     let end = QUEUE as u64 + 200;
     for _ in 0..end {
         fake.publish(1, "");
@@ -58,5 +59,10 @@ async fn an_output_that_blocks_holds_up_nobody_and_gets_everything_later() {
         .filter(|(kind, _)| kind == "noted")
         .map(|(_, seq)| seq.unwrap())
         .collect();
+    stop.cancel();
+    assert!(
+        timeout(PATIENCE, ended).await.is_ok(),
+        "ends with the daemon"
+    );
     assert_eq!(events, (1..=end).collect::<Vec<_>>());
 }
