@@ -18,6 +18,13 @@ fn rows(path: &str) -> Vec<Vec<String>> {
         .collect()
 }
 
+fn observation(row: &[String]) -> Observation {
+    Observation {
+        angle_deg: row[2].parse().unwrap(),
+        reading_mm: row[3].parse().unwrap(),
+    }
+}
+
 fn job() -> Vec<Bore> {
     let rows = rows("job-2x3x8/readings.csv");
     rows.chunk_by(|a, b| a[0] == b[0])
@@ -25,13 +32,8 @@ fn job() -> Vec<Bore> {
             let sections = of_bore
                 .chunk_by(|a, b| a[1] == b[1])
                 .map(|of_section| {
-                    let readings: Vec<Observation> = of_section
-                        .iter()
-                        .map(|row| Observation {
-                            angle_deg: row[2].parse().unwrap(),
-                            reading_mm: row[3].parse().unwrap(),
-                        })
-                        .collect();
+                    let readings: Vec<Observation> =
+                        of_section.iter().map(|row| observation(row)).collect();
                     let depth = of_section[0][1].parse().unwrap();
                     section(Contact::TwoPoint, depth, &readings, &Basis::default()).unwrap()
                 })
@@ -72,4 +74,60 @@ fn a_whole_job_gives_the_numbers_that_numpy_gives() {
     let expected: Value = serde_json::from_str(&fixture("job-2x3x8/expected.json")).unwrap();
     let actual = serde_json::to_value(job()).unwrap();
     same(&expected["bores"], &actual, "bores");
+}
+
+/// A reading 30 µm off among eight that scatter by 1 µm is named, and the numbers without it are
+/// those of the seven others; its studentised residual is the one of a fit without it, by hand:
+/// the reading minus that fit's prediction, over the root of s² (1 + x (XᵀX)⁻¹ xᵀ).
+#[test]
+fn one_wild_reading_is_named_and_the_numbers_stand_with_and_without_it() {
+    let mut readings: Vec<Observation> = rows("job-2x3x8/readings.csv")[..8]
+        .iter()
+        .map(|row| observation(row))
+        .collect();
+    let calm = section(Contact::TwoPoint, 3.0, &readings, &Basis::default()).unwrap();
+    assert_eq!(calm.suspect, None);
+
+    readings[5].reading_mm += 0.030;
+    let wild = section(Contact::TwoPoint, 3.0, &readings, &Basis::default()).unwrap();
+    let suspect = wild.suspect.unwrap();
+    assert_eq!(suspect.angle_deg, 112.5);
+    let others: Vec<Observation> = readings
+        .iter()
+        .copied()
+        .filter(|reading| reading.angle_deg != 112.5)
+        .collect();
+    let without = section(Contact::TwoPoint, 3.0, &others, &Basis::default()).unwrap();
+    assert_eq!(suspect.without.mean_diameter_mm, without.mean_diameter_mm);
+    assert_eq!(suspect.without.oval, without.oval);
+    assert!(wild.out_of_round_mm.unwrap() > without.out_of_round_mm.unwrap() + 0.02);
+
+    let shape = without.shape.unwrap();
+    let predicted = without.mean_diameter_mm.unwrap() + 2.0 * shape.deviation_mm(112.5);
+    // Of eight even directions and three unknowns each has leverage h = 3/8; without the point
+    // x (XᵀX)⁻¹ xᵀ is h / (1 - h).
+    let spread = without.residual_mm.unwrap() * (1.0_f64 + (3.0 / 8.0) / (5.0 / 8.0)).sqrt();
+    let studentised = (readings[5].reading_mm - predicted) / spread;
+    assert!((suspect.studentised - studentised).abs() < 1e-6 * studentised);
+    assert!(suspect.studentised > suspect.threshold);
+}
+
+#[test]
+fn below_four_degrees_of_freedom_no_reading_is_called_wild() {
+    let readings: Vec<Observation> = [46.0, 46.5, 46.0, 46.01, 46.0, 46.01]
+        .iter()
+        .zip(0..)
+        .map(|(&reading_mm, step)| Observation {
+            angle_deg: f64::from(step) * 30.0,
+            reading_mm,
+        })
+        .collect();
+    let section = section(Contact::TwoPoint, 3.0, &readings, &Basis::default()).unwrap();
+    assert_eq!(section.suspect, None);
+    assert!(
+        section
+            .why_withheld("suspect")
+            .unwrap()
+            .contains("gauge it again")
+    );
 }

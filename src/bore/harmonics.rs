@@ -123,6 +123,18 @@ impl Harmonics {
         })
     }
 
+    /// The row of the design at `angle`, radians.
+    pub(super) fn row(&self, angle: f64) -> DVector<f64> {
+        let mut row = DVector::zeros(self.coefficients.len());
+        row[0] = 1.0;
+        for (at, &count) in self.counts.iter().enumerate() {
+            let (sine, cosine) = (f64::from(count) * angle).sin_cos();
+            row[1 + 2 * at] = cosine;
+            row[2 + 2 * at] = sine;
+        }
+        row
+    }
+
     /// The index of the cosine of `count` among the coefficients.
     pub(super) fn place(&self, count: u32) -> Option<usize> {
         self.counts

@@ -30,6 +30,7 @@ mod scatter;
 mod section;
 mod shape;
 mod stations;
+mod suspect;
 
 pub use axial::bore;
 pub use basis::{Basis, Order, Readings, Repeatability, Setting};
@@ -39,6 +40,7 @@ pub use profile::{Located, PROFILE_SCHEMA, Profile, profile};
 pub use section::section;
 pub use shape::Shape;
 pub use stations::Observation;
+pub use suspect::{Suspect, Without};
 
 /// Why readings give no section at all.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::{Contact, Shape};
+use super::{Contact, Shape, Suspect};
 use crate::uncertainty::{Estimate, Estimates};
 
 /// What one cross-section's readings say.
@@ -39,6 +39,8 @@ pub struct Section {
     pub repeatability_mm: Option<f64>,
     /// Reference circles; only an indicator swept from an axis can give them.
     pub roundness: Option<Roundness>,
+    /// A reading that the others contradict; null where there is none.
+    pub suspect: Option<Suspect>,
     /// Uncertainties by field path.
     pub uncertainty: Estimates,
     /// The fields that are null, and why.
@@ -166,6 +168,7 @@ impl Section {
             residual_mm: None,
             repeatability_mm: None,
             roundness: None,
+            suspect: None,
             uncertainty: Estimates::new(),
             withheld: Vec::new(),
             shape: None,

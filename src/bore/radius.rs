@@ -6,7 +6,8 @@ use super::range::{likely_wall, range_estimate};
 use super::scatter::Scatter;
 use super::section::{lobes, set_mean, within};
 use super::stations::Stations;
-use super::{Basis, Circle, Contact, Readings, Roundness, Section};
+use super::suspect::{Wild, wildest};
+use super::{Basis, Circle, Contact, Observation, Readings, Roundness, Section};
 
 /// Where a wider arc than this was not gauged, the circles are ill-conditioned: an error of the
 /// wall grows at least fourfold on its way into the centre (1 / cos 75°).
@@ -19,7 +20,12 @@ const FAR_MM: f64 = 1e4;
 /// The mean is twice the radius of the geometric least-squares circle; lobes are fitted about its
 /// centre. The series keeps its one-lobe term: on uneven angles the centre takes up part of an
 /// oval, and the term gives it back.
-pub(super) fn of_radii(section: &mut Section, stations: &Stations, basis: &Basis) {
+pub(super) fn of_radii(
+    section: &mut Section,
+    observations: &[Observation],
+    stations: &Stations,
+    basis: &Basis,
+) -> Result<Option<Wild>, &'static str> {
     let diameters = "an indicator swept from an axis measures radii, not diameters";
     for field in ["largest_mm", "smallest_mm", "out_of_round_mm"] {
         section.withhold(field, diameters);
@@ -31,7 +37,7 @@ pub(super) fn of_radii(section: &mut Section, stations: &Stations, basis: &Basis
         section.withhold("mean_diameter_mm", &why);
         section.withhold("roundness", why);
         lobes(section, Contact::Radius, None, None, basis);
-        return;
+        return Ok(None);
     }
     let origin = match basis.readings {
         Readings::Size => Some(0.0),
@@ -57,7 +63,7 @@ pub(super) fn of_radii(section: &mut Section, stations: &Stations, basis: &Basis
             section.withhold(field, &why);
         }
         lobes(section, Contact::Radius, None, None, basis);
-        return;
+        return Ok(None);
     }
     if let (Some(circle), Some(about)) = (&circle, &about) {
         roundness(section, circle, about, origin.is_some());
@@ -110,6 +116,18 @@ pub(super) fn of_radii(section: &mut Section, stations: &Stations, basis: &Basis
     if count < 5 && fit.is_some() {
         section.withhold("oval", format!("needs 5 directions, has {count}"));
     }
+    // A reading changes the distance from the fitted centre as much as itself, within the square
+    // of the eccentricity.
+    fit.map_or(Ok(None), |fit| {
+        wildest(
+            Contact::Radius,
+            observations,
+            stations,
+            &fit,
+            &angles,
+            |at, reading| values[at] + reading - stations.all[at].mean_mm,
+        )
+    })
 }
 
 fn polar(angles: &[f64], values: &[f64], origin_mm: f64) -> Vec<[f64; 2]> {

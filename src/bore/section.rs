@@ -8,7 +8,10 @@ use super::numbers::MeanReading;
 use super::range::{likely_wall, range_estimate};
 use super::scatter::Scatter;
 use super::stations::{Stations, mean};
-use super::{Basis, Contact, Error, Lobe, Observation, Oval, Readings, Section, Shape};
+use super::suspect::{Wild, wildest};
+use super::{
+    Basis, Contact, Error, Lobe, Observation, Oval, Readings, Section, Shape, Suspect, Without,
+};
 use crate::uncertainty::{Estimate, LEVEL, student};
 
 /// How much a reading's error may grow on its way into the oval's size before the directions count
@@ -35,6 +38,30 @@ pub fn section(
     if !depth_mm.is_finite() {
         return Err(Error::Depth { depth_mm });
     }
+    let (mut section, wild) = compute(contact, depth_mm, observations, basis)?;
+    if let Some(wild) = wild {
+        let mut others = observations.to_vec();
+        let observation = others.remove(wild.index);
+        let (without, _) = compute(contact, depth_mm, &others, basis)?;
+        section.suspect = Some(Suspect {
+            angle_deg: observation.angle_deg,
+            reading_mm: observation.reading_mm,
+            residual_mm: wild.residual_mm,
+            studentised: wild.studentised,
+            threshold: wild.threshold,
+            without: Without::from(&without),
+        });
+    }
+    Ok(section)
+}
+
+/// The section as all readings have it, and the reading that the others contradict.
+fn compute(
+    contact: Contact,
+    depth_mm: f64,
+    observations: &[Observation],
+    basis: &Basis,
+) -> Result<(Section, Option<Wild>), Error> {
     let stations = Stations::gather(contact, observations)?;
     let mut section = Section::blank(contact, depth_mm, stations.readings, stations.all.len());
     section.size_set = basis.setting.is_some();
@@ -42,16 +69,26 @@ pub fn section(
     if section.repeatability_mm.is_none() {
         section.withhold("repeatability_mm", "no direction was gauged twice");
     }
-    match contact {
+    let wild = match contact {
         Contact::TwoPoint | Contact::ThreePoint => {
-            of_diameters(&mut section, contact, &stations, basis);
+            of_diameters(&mut section, contact, observations, &stations, basis)
         }
-        Contact::Radius => super::radius::of_radii(&mut section, &stations, basis),
-    }
-    Ok(section)
+        Contact::Radius => super::radius::of_radii(&mut section, observations, &stations, basis),
+    };
+    let wild = wild.unwrap_or_else(|why| {
+        section.withhold("suspect", why);
+        None
+    });
+    Ok((section, wild))
 }
 
-fn of_diameters(section: &mut Section, contact: Contact, stations: &Stations, basis: &Basis) {
+fn of_diameters(
+    section: &mut Section,
+    contact: Contact,
+    observations: &[Observation],
+    stations: &Stations,
+    basis: &Basis,
+) -> Result<Option<Wild>, &'static str> {
     let angles: Vec<f64> = stations
         .all
         .iter()
@@ -94,6 +131,16 @@ fn of_diameters(section: &mut Section, contact: Contact, stations: &Stations, ba
         "roundness",
         format!("ISO roundness can't be had from a {contact} gauge; it needs an indicator swept from an axis"),
     );
+    fit.map_or(Ok(None), |fit| {
+        wildest(
+            contact,
+            observations,
+            stations,
+            &fit,
+            &angles,
+            |_, reading| reading,
+        )
+    })
 }
 
 /// Scatter of repeats on the scale of a station mean.

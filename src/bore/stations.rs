@@ -56,12 +56,7 @@ impl Stations {
                     reading_mm: o.reading_mm,
                 });
             }
-            let mut angle = o.angle_deg.rem_euclid(period);
-            // -1e-18 turns into the period itself, and a whisker below it is direction 0.
-            if period - angle < SAME_DIRECTION_DEG {
-                angle = 0.0;
-            }
-            turned.push((angle, o.reading_mm));
+            turned.push((turn_into(period, o.angle_deg), o.reading_mm));
         }
         // By value too, so that the order of arrival can't change a sum's last digit.
         turned.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
@@ -85,6 +80,18 @@ impl Stations {
             readings: turned.len(),
             within_mm2,
             all,
+        })
+    }
+
+    /// The station in whose direction `angle_deg` points.
+    pub(super) fn find(&self, contact: Contact, angle_deg: f64) -> Option<usize> {
+        let angle = turn_into(contact.period_deg(), angle_deg);
+        let after = self
+            .all
+            .partition_point(|station| station.angle_deg <= angle + SAME_DIRECTION_DEG);
+        after.checked_sub(1).filter(|&at| {
+            // A station is known by its first direction; its last lies a whisker further.
+            angle - self.all[at].angle_deg < 8.0 * SAME_DIRECTION_DEG
         })
     }
 
@@ -122,6 +129,17 @@ impl Stations {
             }
         }
         best
+    }
+}
+
+/// `angle_deg` in [0, `period`).
+fn turn_into(period: f64, angle_deg: f64) -> f64 {
+    let angle = angle_deg.rem_euclid(period);
+    // -1e-18 turns into the period itself, and a whisker below it is direction 0.
+    if period - angle < SAME_DIRECTION_DEG {
+        0.0
+    } else {
+        angle
     }
 }
 

@@ -161,9 +161,23 @@ fn reasons(out: &mut String, contact: Contact, sections: &[Section]) {
         Contact::Radius => &["largest_mm", "smallest_mm", "out_of_round_mm"],
     };
     for section in sections {
+        if let Some(suspect) = &section.suspect {
+            let _ = writeln!(
+                out,
+                "  at {} mm the reading {} mm at {}° contradicts the others by {:+.4} mm; gauge it again. Without it: mean {}, out-of-round {}, oval {}",
+                section.depth_mm,
+                suspect.reading_mm,
+                suspect.angle_deg,
+                suspect.residual_mm,
+                number(suspect.without.mean_diameter_mm, 4),
+                number(suspect.without.out_of_round_mm, 4),
+                number(suspect.without.oval.map(|oval| oval.size_mm), 4),
+            );
+        }
         for withheld in &section.withheld {
             let field = withheld.field.as_str();
-            let missed = !never.contains(&field) && field != "repeatability_mm";
+            let missed =
+                !never.contains(&field) && !["repeatability_mm", "suspect"].contains(&field);
             if missed && !field.ends_with("peak_deg") {
                 let _ = writeln!(
                     out,
