@@ -15,6 +15,8 @@ use crate::units::Length;
 
 /// How often a gauge that waits for a question looks whether it is to end.
 const LOOK: Duration = Duration::from_millis(200);
+/// How long a gauge that is to leave waits for somebody to read what it sent.
+const LINGER: Duration = Duration::from_secs(30);
 
 /// Arguments of `borewright simulate`.
 #[derive(Debug, clap::Args)]
@@ -286,7 +288,7 @@ impl Session {
 
     fn leave(&self) -> Answer {
         if self.args.leave {
-            self.gauge.wait_until_read(Duration::from_secs(2));
+            self.gauge.wait_until_read(LINGER);
         } else {
             eprintln!("all is sent; the gauge stays plugged in until Ctrl-C");
             while !self.ending.load(Ordering::Relaxed) {
