@@ -19,6 +19,7 @@ pub mod bore;
 pub mod commands;
 pub mod config;
 pub mod feed;
+pub mod display;
 pub mod fit;
 pub mod gauge;
 pub mod job;

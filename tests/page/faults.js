@@ -1,0 +1,75 @@
+// Everything on the page that a look would call wrong, as a list of sentences.
+(() => {
+  const faults = [];
+  const shown = (e) => {
+    const box = e.getBoundingClientRect();
+    const style = getComputedStyle(e);
+    return box.width > 1 && box.height > 1 && style.visibility !== "hidden";
+  };
+  const name = (e) => e.tagName.toLowerCase() + (e.id ? "#" + e.id : "") + (e.classList.length ? "." + [...e.classList].join(".") : "") + " “" + (e.textContent || "").trim().slice(0, 40) + "”";
+  const wide = document.documentElement;
+  if (wide.scrollWidth > wide.clientWidth + 1) faults.push("the page is wider than its screen: " + wide.scrollWidth + " > " + wide.clientWidth);
+
+  // Controls: at least 48 px each way (the choice of a plan is its whole label).
+  for (const e of document.querySelectorAll("button, select, input:not([type=radio]), label.choice")) {
+    const box = e.getBoundingClientRect();
+    if (shown(e) && (box.width < 47.5 || box.height < 47.5)) faults.push(name(e) + " is only " + box.width.toFixed() + " x " + box.height.toFixed() + " px");
+  }
+
+  // Text: inside its box and inside the screen.
+  const texts = [...document.querySelectorAll("body *")].filter((e) => shown(e) && !e.closest("svg") && [...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim()));
+  for (const e of texts) {
+    const range = document.createRange();
+    range.selectNodeContents(e);
+    const text = range.getBoundingClientRect();
+    const scroller = e.closest("#sections");
+    if (text.right > wide.clientWidth + 1 && !scroller) faults.push(name(e) + " runs off the right edge");
+    if (text.left < -1) faults.push(name(e) + " runs off the left edge");
+    const card = e.closest("section, dialog, header, nav, button");
+    const box = card && card.getBoundingClientRect();
+    if (box && !scroller && (text.right > box.right + 1 || text.left < box.left - 1)) faults.push(name(e) + " sticks out of " + name(card));
+  }
+
+  // The drawing: no two texts touch, all inside its frame.
+  for (const svg of document.querySelectorAll("svg.face")) {
+    const frame = svg.getBoundingClientRect();
+    const labels = [...svg.querySelectorAll("text")].map((e) => [e, e.getBoundingClientRect()]);
+    labels.forEach(([a, p], index) => {
+      if (p.left < frame.left - 1 || p.right > frame.right + 1 || p.top < frame.top - 1 || p.bottom > frame.bottom + 1) faults.push("in the drawing " + name(a) + " is cut off");
+      for (const [b, q] of labels.slice(index + 1)) {
+        if (p.left < q.right - 1 && q.left < p.right - 1 && p.top < q.bottom - 3 && q.top < p.bottom - 3) faults.push("in the drawing " + name(a) + " touches " + name(b));
+      }
+    });
+  }
+
+  // Contrast: WCAG 2.2, 1.4.3: at least 4.5 to 1, large text (24 px, or 18.66 px bold) 3 to 1.
+  const light = (c) => {
+    const [r, g, b] = c.map((v) => (v / 255 <= 0.04045 ? v / 255 / 12.92 : ((v / 255 + 0.055) / 1.055) ** 2.4));
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+  };
+  const colour = (text) => (text.match(/[\d.]+/g) || []).map(Number);
+  const ground = (e) => {
+    for (; e; e = e.parentElement) {
+      const c = colour(getComputedStyle(e).backgroundColor);
+      if (c.length === 3 || (c.length === 4 && c[3] === 1)) return c;
+    }
+    return [255, 255, 255];
+  };
+  for (const e of texts) {
+    if (e.disabled) continue;
+    const style = getComputedStyle(e);
+    const [a, b] = [light(colour(style.color).slice(0, 3)), light(ground(e).slice(0, 3))].sort((x, y) => y - x);
+    const ratio = (a + 0.05) / (b + 0.05);
+    const size = parseFloat(style.fontSize);
+    const enough = size >= 24 || (size >= 18.66 && Number(style.fontWeight) >= 700) ? 3 : 4.5;
+    if (ratio < enough) faults.push(name(e) + " has a contrast of only " + ratio.toFixed(2));
+  }
+
+  // Every control has a name that a screen reader can say.
+  for (const e of document.querySelectorAll("button, select, input")) {
+    if (!(e.getAttribute("aria-label") || e.textContent.trim() || (e.labels && e.labels.length))) faults.push(name(e) + " has no name");
+  }
+  const ids = [...document.querySelectorAll("[id]")].map((e) => e.id);
+  for (const id of ids) if (ids.indexOf(id) !== ids.lastIndexOf(id)) faults.push("two elements are called " + id);
+  return faults;
+})()

@@ -1,0 +1,134 @@
+//! How the page looks in each state of the bench, at each size of screen, light and dark: nothing
+//! overlaps, is cut off, too small to touch or too faint to read. States are given, not measured.
+//! Pictures go to `target/pictures/` when `BOREWRIGHT_PICTURES=1`.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use axum::Router;
+use axum::body::Body;
+use axum::http::header;
+use axum::routing::get;
+use serde_json::Value;
+
+use crate::chromium::{self, Page, Screen};
+use crate::scenes;
+
+const SCREENS: [Screen; 7] = [
+    Screen {
+        name: "phone-light",
+        width: 390,
+        height: 844,
+        scale: 1,
+        dark: false,
+    },
+    Screen {
+        name: "phone-dark",
+        width: 390,
+        height: 844,
+        scale: 1,
+        dark: true,
+    },
+    Screen {
+        name: "tablet-light",
+        width: 1280,
+        height: 800,
+        scale: 1,
+        dark: false,
+    },
+    Screen {
+        name: "tablet-dark",
+        width: 1280,
+        height: 800,
+        scale: 1,
+        dark: true,
+    },
+    Screen {
+        name: "desk-light",
+        width: 1920,
+        height: 1080,
+        scale: 1,
+        dark: false,
+    },
+    Screen {
+        name: "desk-dark",
+        width: 1920,
+        height: 1080,
+        scale: 1,
+        dark: true,
+    },
+    // The tablet at 200 % zoom.
+    Screen {
+        name: "tablet-twice",
+        width: 640,
+        height: 400,
+        scale: 2,
+        dark: false,
+    },
+];
+
+/// A daemon that only ever shows one state.
+async fn serve(state: Value) -> String {
+    let state: Arc<str> = state.to_string().into();
+    let quiet = || async {
+        (
+            [(header::CONTENT_TYPE, "text/event-stream")],
+            Body::from_stream(futures_util::stream::pending::<Result<&[u8], std::io::Error>>()),
+        )
+    };
+    let router: Router =
+        borewright::display::router(move || state.clone()).route("/feed", get(quiet));
+    let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.unwrap();
+    let address = listener.local_addr().unwrap();
+    tokio::spawn(async move { axum::serve(listener, router).await });
+    format!("http://{address}/")
+}
+
+#[tokio::test]
+async fn nothing_is_cut_off_or_overlaps_in_any_state_on_any_screen() {
+    let Some(browser) = chromium::find() else {
+        return;
+    };
+    let mut page = Page::start(browser).await;
+    let states = [
+        ("start", scenes::start()),
+        ("empty", scenes::empty()),
+        ("first", scenes::gauging(1, "as-found")),
+        ("gauging", scenes::gauging(13, "as-found")),
+        ("refused", scenes::refused()),
+        ("unplugged", scenes::unplugged()),
+        ("not-set", scenes::not_set()),
+        ("left", scenes::gauging(29, "as-left")),
+        ("done", scenes::gauging(48, "as-left")),
+        ("long", scenes::long_words()),
+    ];
+    let only = std::env::var("BOREWRIGHT_SCENE").ok();
+    let mut faults = Vec::new();
+    for (name, state) in states {
+        if only.as_deref().is_some_and(|only| only != name) {
+            continue;
+        }
+        let address = serve(state).await;
+        for screen in SCREENS {
+            page.fit(screen).await;
+            page.go(&address).await;
+            page.until(
+                "document.querySelector('#sound') && document.querySelector('#gone').hidden",
+            )
+            .await;
+            for fault in page.faults().await {
+                faults.push(format!("{name}, {}: {fault}", screen.name));
+            }
+            picture(&mut page, &format!("{name}-{}", screen.name)).await;
+        }
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+    assert!(page.complaints.is_empty(), "{:?}", page.complaints);
+}
+
+async fn picture(page: &mut Page, name: &str) {
+    if std::env::var_os("BOREWRIGHT_PICTURES").is_some() {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("target/pictures");
+        page.picture(&folder.join(format!("{name}.png"))).await;
+    }
+}
