@@ -4,10 +4,9 @@ use maud::{DOCTYPE, Markup, html};
 use serde::Deserialize;
 
 use super::drawing::{Axes, Face, Limits, Lobe, Spot, SpotState};
-use super::state::{OnBench, SectionNumbers, State, Status};
-use super::{forms, parts, words};
-use crate::bore::Contact;
-use crate::job::{Body, Event, Phase};
+use super::{findings, forms, parts, words};
+use crate::bore::Section;
+use crate::job::{Body, Event, JobView, OfPhase, Phase, SectionNumbers, Status, View};
 
 /// Which section a page asks to see; empty: the one being gauged.
 #[derive(Debug, Clone, Default, Deserialize)]
@@ -26,7 +25,7 @@ pub(super) struct Focus {
 }
 
 /// The whole page.
-pub(super) fn page(state: &State) -> Markup {
+pub(super) fn page(state: &View) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -54,7 +53,7 @@ pub(super) fn page(state: &State) -> Markup {
 }
 
 /// Everything on the page that follows the state.
-pub(super) fn moving_parts(state: &State, look: &Look) -> Markup {
+pub(super) fn moving_parts(state: &View, look: &Look) -> Markup {
     let job = state.on_bench.as_ref();
     let shown = job.and_then(|job| focus(state, job, look));
     let heard = parts::heard(state);
@@ -70,11 +69,11 @@ pub(super) fn moving_parts(state: &State, look: &Look) -> Markup {
                             (parts::next(job))
                             (forms::type_reading())
                             (forms::bar(job))
-                            (parts::verdict(job, shown))
-                            (parts::drawing(job, shown))
-                            (parts::numbers(job, shown))
+                            (findings::verdict(job, shown))
+                            (findings::drawing(job, shown))
+                            (findings::numbers(job, shown))
                         }
-                        div.below { (parts::sections(job, shown)) (parts::stations(job)) }
+                        div.below { (findings::sections(job, shown)) (parts::stations(job)) }
                     }
                     _ => { div.screen { (parts::reading(state)) (forms::start(state)) } }
                 }
@@ -86,7 +85,7 @@ pub(super) fn moving_parts(state: &State, look: &Look) -> Markup {
 
 /// The section to show: the one asked for, else that of the newest reading of this phase, else
 /// that of the next station.
-pub(super) fn focus(state: &State, job: &OnBench, look: &Look) -> Option<Focus> {
+pub(super) fn focus(state: &View, job: &JobView, look: &Look) -> Option<Focus> {
     let exists = |focus: &Focus| {
         words::bore_of(&job.seat, &focus.bore).is_some()
             && (job
@@ -119,7 +118,7 @@ pub(super) fn focus(state: &State, job: &OnBench, look: &Look) -> Option<Focus> 
 }
 
 /// The section of the newest reading, where it belongs to the present phase of this job.
-fn newest(state: &State, job: &OnBench) -> Option<Focus> {
+fn newest(state: &View, job: &JobView) -> Option<Focus> {
     let Some(Event {
         phase: Some(phase),
         body: Body::Reading {
@@ -145,63 +144,42 @@ fn newest(state: &State, job: &OnBench) -> Option<Focus> {
 
 impl Focus {
     /// Whether these are the numbers of this section.
-    pub(super) fn is(&self, section: &SectionNumbers) -> bool {
-        section.bore == self.bore
-            && section.depth_mm == self.depth_mm
+    pub(super) fn is(&self, section: &OfPhase<SectionNumbers>) -> bool {
+        section.numbers.bore == self.bore
+            && section.numbers.numbers.depth_mm == self.depth_mm
             && section.phase == self.phase
     }
 
     /// Its numbers, once there are any.
-    pub(super) fn numbers<'a>(&self, job: &'a OnBench) -> Option<&'a SectionNumbers> {
-        job.sections.iter().find(|section| self.is(section))
+    pub(super) fn numbers<'a>(&self, job: &'a JobView) -> Option<&'a SectionNumbers> {
+        job.sections
+            .iter()
+            .find(|section| self.is(section))
+            .map(|section| &section.numbers)
     }
 }
 
 /// The drawing of a section of the job.
-pub(super) fn face(job: &OnBench, shown: &Focus) -> Option<Face> {
+pub(super) fn face(job: &JobView, shown: &Focus) -> Option<Face> {
     let bore = words::bore_of(&job.seat, &shown.bore)?;
-    let section = shown.numbers(job);
-    let mean_mm = section.and_then(|s| s.mean_diameter_mm);
-    let spots: Vec<Spot> = if shown.phase == job.phase {
-        job.stations
-            .iter()
-            .filter(|s| s.station.bore == shown.bore && s.station.depth_mm == shown.depth_mm)
-            .map(|s| Spot {
-                angle_deg: s.station.angle_deg,
-                state: match (s.status, s.value_mm) {
-                    (Status::Measured, Some(value)) => SpotState::Measured(value),
-                    (Status::Skipped, _) => SpotState::Skipped,
-                    _ if job.next.as_ref() == Some(&s.station) => SpotState::Next,
-                    _ => SpotState::ToDo,
-                },
-            })
-            .collect()
-    } else {
-        Vec::new()
-    };
-    // A comparator without a ring gives deviations, which no size limit can be drawn to.
-    let about_size = |value: f64| (value - bore.nominal_mm).abs() < bore.nominal_mm / 2.0;
-    let sizes = mean_mm.is_none_or(about_size)
-        && spots.iter().all(|spot| match spot.state {
-            SpotState::Measured(value) => about_size(value),
-            _ => true,
-        });
-    let size = |size: f64| {
-        if sizes {
-            words::mm(size)
-        } else {
-            words::signed(size, 3)
-        }
-    };
-    let axes = section.and_then(|section| {
-        let (oval, mean) = (section.oval.as_ref()?, mean_mm?);
-        Some(Axes {
-            tight_deg: oval.tight_axis_deg,
-            tight_label: size(mean - oval.size_mm / 2.0),
-            long_deg: oval.long_axis_deg,
-            long_label: size(mean + oval.size_mm / 2.0),
+    let numbers = shown.numbers(job).map(|section| &section.numbers);
+    let spots = spots(job, shown);
+    let values = || {
+        spots.iter().filter_map(|spot| match spot.state {
+            SpotState::Measured(value) => Some(value),
+            _ => None,
         })
-    });
+    };
+    // Without a ring a comparator gives deviations, which no limit can be drawn to: the wall is
+    // then drawn about the mean of its stations.
+    let sizes = values().all(|value| (value - bore.nominal_mm).abs() < bore.nominal_mm / 2.0);
+    let middle = || {
+        let count = u32::try_from(values().count())
+            .ok()
+            .filter(|&count| count > 0)?;
+        Some(values().sum::<f64>() / f64::from(count))
+    };
+    let mean_mm = numbers.and_then(|n| n.mean_diameter_mm).or_else(middle);
     Some(Face {
         title: format!(
             "{}, {} mm deep, {}, seen from its face",
@@ -210,7 +188,7 @@ pub(super) fn face(job: &OnBench, shown: &Focus) -> Option<Face> {
             shown.phase
         ),
         landmark: job.seat.landmark.clone(),
-        contact: section.and_then(|s| s.contact).unwrap_or(Contact::TwoPoint),
+        contact: job.contact,
         limits: sizes.then_some(Limits {
             lower_mm: bore.lower_mm,
             upper_mm: bore.upper_mm,
@@ -218,18 +196,73 @@ pub(super) fn face(job: &OnBench, shown: &Focus) -> Option<Face> {
         }),
         nominal_mm: bore.nominal_mm,
         mean_mm,
-        lobes: section.map_or_else(Vec::new, |section| {
-            section
-                .lobes
-                .iter()
-                .map(|lobe| Lobe {
-                    count: lobe.count,
-                    amplitude_mm: lobe.amplitude_mm,
-                    peak_deg: lobe.peak_deg,
-                })
-                .collect()
-        }),
-        axes,
+        lobes: numbers.map(lobes).unwrap_or_default(),
+        uncertainty_mm: numbers.and_then(known_to),
+        axes: numbers.and_then(|numbers| axes(numbers, mean_mm?, sizes)),
         spots,
+    })
+}
+
+fn spots(job: &JobView, shown: &Focus) -> Vec<Spot> {
+    if shown.phase != job.phase {
+        return Vec::new();
+    }
+    job.stations
+        .iter()
+        .filter(|s| s.station.bore == shown.bore && s.station.depth_mm == shown.depth_mm)
+        .map(|s| Spot {
+            angle_deg: s.station.angle_deg,
+            state: match (s.status, s.value_mm) {
+                _ if job.next.as_ref() == Some(&s.station) => SpotState::Next,
+                (Status::Measured, Some(value)) => SpotState::Measured(value),
+                (Status::Skipped, _) => SpotState::Skipped,
+                _ => SpotState::ToDo,
+            },
+        })
+        .collect()
+}
+
+/// A lobe too small to have a direction is too small to draw.
+fn lobes(numbers: &Section) -> Vec<Lobe> {
+    numbers
+        .lobes
+        .iter()
+        .filter_map(|lobe| {
+            Some(Lobe {
+                count: lobe.count,
+                amplitude_mm: lobe.amplitude_mm,
+                peak_deg: lobe.peak_deg?,
+            })
+        })
+        .collect()
+}
+
+/// Expanded uncertainty of the wall's radius at any one angle: that of the mean radius and of each
+/// lobe's amplitude, in root sum of squares. Exact for evenly spread angles, where cosine and sine
+/// parts are equally well known and independent.
+fn known_to(numbers: &Section) -> Option<f64> {
+    let expanded = |field: &str| numbers.uncertainty.get(field).map(|u| u.expanded);
+    let mut square = (expanded("mean_diameter_mm").unwrap_or(0.0) / 2.0).powi(2);
+    for index in 0..numbers.lobes.len() {
+        square += expanded(&format!("lobes[{index}].amplitude_mm"))?.powi(2);
+    }
+    (square > 0.0).then(|| square.sqrt())
+}
+
+fn axes(numbers: &Section, mean: f64, sizes: bool) -> Option<Axes> {
+    let oval = numbers.oval?;
+    let label = |side: f64| {
+        let half = side * oval.size_mm / 2.0;
+        if sizes {
+            words::mm(mean + half)
+        } else {
+            words::signed(half, 3)
+        }
+    };
+    Some(Axes {
+        tight_deg: oval.tight_axis_deg?,
+        tight_label: label(-1.0),
+        long_deg: oval.long_axis_deg?,
+        long_label: label(1.0),
     })
 }

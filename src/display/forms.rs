@@ -2,11 +2,10 @@
 
 use maud::{Markup, html};
 
-use super::state::{OnBench, State, Status};
-use crate::job::PlanKind;
+use crate::job::{JobView, PlanKind, Status, TYPED, View};
 
 /// No job on the bench: open one, or take one up again.
-pub(super) fn start(state: &State) -> Markup {
+pub(super) fn start(state: &View) -> Markup {
     html! {
         section #start aria-label="Open a job" {
             form data-command="open_job" autocomplete="off" {
@@ -60,7 +59,7 @@ pub(super) fn type_reading() -> Markup {
 }
 
 /// What is needed again and again while gauging, always within reach.
-pub(super) fn bar(job: &OnBench) -> Markup {
+pub(super) fn bar(job: &JobView) -> Markup {
     let skippable = job.next.is_some();
     html! {
         nav #bar aria-label="While gauging" {
@@ -72,7 +71,7 @@ pub(super) fn bar(job: &OnBench) -> Markup {
 }
 
 /// The rarer things.
-pub(super) fn more(state: &State, job: &OnBench) -> Markup {
+pub(super) fn more(state: &View, job: &JobView) -> Markup {
     html! {
         dialog #more aria-label="More" {
             h2 { "More" }
@@ -105,7 +104,7 @@ pub(super) fn more(state: &State, job: &OnBench) -> Markup {
 }
 
 /// Closing is asked for twice: it ends the job.
-pub(super) fn close(job: &OnBench) -> Markup {
+pub(super) fn close(job: &JobView) -> Markup {
     let left = job
         .stations
         .iter()
@@ -127,7 +126,7 @@ pub(super) fn close(job: &OnBench) -> Markup {
 }
 
 /// Setting a gauge in its ring.
-fn ring(state: &State) -> Markup {
+fn ring(state: &View) -> Markup {
     html! {
         @if !state.gauges.is_empty() {
             form.ring data-command="set_ring" autocomplete="off" {
@@ -136,7 +135,8 @@ fn ring(state: &State) -> Markup {
                 select #ring-gauge name="gauge" {
                     @for gauge in &state.gauges {
                         option value=(gauge.name) {
-                            (gauge.name) (if gauge.size_set { ", set" } else { ", not set" })
+                            (if gauge.name == TYPED { "typed by hand" } else { &gauge.name })
+                            (if gauge.size_set { ", set" } else { ", not set" })
                         }
                     }
                 }

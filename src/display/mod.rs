@@ -16,32 +16,53 @@ pub mod drawing;
 
 mod assets;
 mod bench;
+mod findings;
 mod forms;
 mod parts;
-mod state;
 mod words;
 
+use std::fmt::Display;
 use std::sync::Arc;
 
 use axum::Router;
-use axum::extract::{Query, State as Shared};
+use axum::extract::{Query, State};
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
+use futures_util::future::{BoxFuture, FutureExt as _};
 
 use self::bench::Look;
-use self::state::State;
+use crate::job::View;
 
 /// What the page may load and do: its own files, its own daemon, nothing else; nobody may frame it.
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; \
     connect-src 'self'; form-action 'none'; base-uri 'none'; frame-ancestors 'none'";
 
-/// Where the present state comes from: the JSON of `GET /state`.
-type Source = Arc<dyn Fn() -> Arc<str> + Send + Sync>;
+/// Where the present state comes from.
+type Source = Arc<dyn Fn() -> BoxFuture<'static, Result<Arc<str>, Unshown>> + Send + Sync>;
 
-/// The page's routes. `state` returns the present state as `GET /state` serves it.
-pub fn router(state: impl Fn() -> Arc<str> + Send + Sync + 'static) -> Router {
-    let source: Source = Arc::new(state);
+/// Why the page can't be made.
+#[derive(Debug, thiserror::Error)]
+enum Unshown {
+    #[error("The bench does not answer: {0}.")]
+    Gone(String),
+    #[error("The present state can't be read ({0}): restart the daemon, then load the page again.")]
+    Unreadable(#[from] serde_json::Error),
+    #[error("There is nothing to draw: open a job, or name a bore and depth of its seat.")]
+    Nothing,
+}
+
+/// The page's routes. `state` gives the present state, the JSON of `GET /state`: the page reads
+/// what every other program can read, and nothing else.
+pub fn router<F, E>(state: impl Fn() -> F + Send + Sync + 'static) -> Router
+where
+    F: Future<Output = Result<Arc<str>, E>> + Send + 'static,
+    E: Display,
+{
+    let source: Source = Arc::new(move || {
+        let state = state();
+        async move { state.await.map_err(|gone| Unshown::Gone(gone.to_string())) }.boxed()
+    });
     Router::new()
         .route("/", get(page))
         .route("/bench", get(moving_parts))
@@ -50,45 +71,45 @@ pub fn router(state: impl Fn() -> Arc<str> + Send + Sync + 'static) -> Router {
         .merge(assets::router())
 }
 
-/// The present state as the page reads it; a sentence where it can't.
-fn read(source: &Source) -> Result<State, String> {
-    serde_json::from_str(&source()).map_err(|error| {
-        format!("The present state can't be shown ({error}). Page and daemon are of different versions: restart the daemon, then load the page again.")
-    })
+async fn read(source: &Source) -> Result<View, Unshown> {
+    Ok(serde_json::from_str(&source().await?)?)
 }
 
-async fn page(Shared(source): Shared<Source>) -> Response {
-    answer(
-        read(&source).map(|state| bench::page(&state).into_string()),
-        "text/html; charset=utf-8",
-    )
+async fn page(State(source): State<Source>) -> Response {
+    let page = read(&source)
+        .await
+        .map(|view| bench::page(&view).into_string());
+    answer(page, "text/html; charset=utf-8")
 }
 
-async fn moving_parts(Shared(source): Shared<Source>, Query(look): Query<Look>) -> Response {
-    answer(
-        read(&source).map(|state| bench::moving_parts(&state, &look).into_string()),
-        "text/html; charset=utf-8",
-    )
+async fn moving_parts(State(source): State<Source>, Query(look): Query<Look>) -> Response {
+    let parts = read(&source)
+        .await
+        .map(|view| bench::moving_parts(&view, &look).into_string());
+    answer(parts, "text/html; charset=utf-8")
 }
 
-async fn drawing_alone(Shared(source): Shared<Source>, Query(look): Query<Look>) -> Response {
-    let svg = read(&source).and_then(|state| {
-        state
-            .on_bench
-            .as_ref()
-            .and_then(|job| bench::face(job, &bench::focus(&state, job, &look)?))
-            .map(|face| face.svg().into_string())
-            .ok_or_else(|| {
-                "There is nothing to draw: open a job, or name a bore and depth of its seat.".into()
-            })
+async fn drawing_alone(State(source): State<Source>, Query(look): Query<Look>) -> Response {
+    let drawing = read(&source).await.and_then(|view| {
+        let job = view.on_bench.as_ref().ok_or(Unshown::Nothing)?;
+        let shown = bench::focus(&view, job, &look).ok_or(Unshown::Nothing)?;
+        let face = bench::face(job, &shown).ok_or(Unshown::Nothing)?;
+        Ok(face.svg().into_string())
     });
-    answer(svg, "image/svg+xml")
+    answer(drawing, "image/svg+xml")
 }
 
-fn answer(body: Result<String, String>, kind: &'static str) -> Response {
+fn answer(body: Result<String, Unshown>, kind: &'static str) -> Response {
     let (status, kind, body) = match body {
         Ok(body) => (StatusCode::OK, kind, body),
-        Err(why) => (StatusCode::NOT_FOUND, "text/plain; charset=utf-8", why),
+        Err(why) => {
+            let status = match why {
+                Unshown::Nothing => StatusCode::NOT_FOUND,
+                Unshown::Gone(_) => StatusCode::SERVICE_UNAVAILABLE,
+                Unshown::Unreadable(_) => StatusCode::INTERNAL_SERVER_ERROR,
+            };
+            (status, "text/plain; charset=utf-8", why.to_string())
+        }
     };
     let mut response = (status, body).into_response();
     let headers = response.headers_mut();

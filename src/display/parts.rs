@@ -3,13 +3,12 @@
 
 use maud::{Markup, html};
 
-use super::bench::{Focus, face};
-use super::state::{Gauge, OnBench, SectionNumbers, State, Status, Withheld};
-use super::words::{self, NONE, Standing, Verdict};
-use crate::job::{Body, Event, Phase, Station};
+use super::findings;
+use super::words::{self, NONE};
+use crate::job::{Body, Event, GaugeView, JobView, Phase, Station, Status, TYPED, View};
 
 /// What the ear should hear of the newest reading, and its number: the script sounds it once.
-pub(super) fn heard(state: &State) -> (&'static str, u64) {
+pub(super) fn heard(state: &View) -> (&'static str, u64) {
     let Some(event) = &state.last_reading else {
         return ("nothing", 0);
     };
@@ -37,7 +36,7 @@ pub(super) fn heard(state: &State) -> (&'static str, u64) {
 }
 
 /// Where we are, how the gauges are, sound.
-pub(super) fn header(state: &State) -> Markup {
+pub(super) fn header(state: &View) -> Markup {
     html! {
         header {
             div #where {
@@ -63,9 +62,11 @@ pub(super) fn header(state: &State) -> Markup {
                 }
             }
             div #gauges {
-                @for gauge in &state.gauges { (gauge_health(gauge)) }
-                @if state.gauges.is_empty() {
-                    span.gauge { "No gauge configured: type readings by hand" }
+                @for gauge in state.gauges.iter().filter(|gauge| gauge.name != TYPED) {
+                    (gauge_health(gauge))
+                }
+                @if state.gauges.iter().all(|gauge| gauge.name == TYPED) {
+                    span.gauge { "No gauge configured: readings are typed" }
                 }
             }
             button #sound type="button" aria-pressed="true" {
@@ -80,7 +81,7 @@ pub(super) fn header(state: &State) -> Markup {
     }
 }
 
-fn gauge_health(gauge: &Gauge) -> Markup {
+fn gauge_health(gauge: &GaugeView) -> Markup {
     html! {
         span.gauge.gone[!gauge.connected] {
             svg viewBox="0 0 20 20" width="20" height="20" aria-hidden="true" {
@@ -106,8 +107,8 @@ fn gauge_health(gauge: &Gauge) -> Markup {
 }
 
 /// The newest reading, in the largest type there is.
-pub(super) fn reading(state: &State) -> Markup {
-    let lost: Vec<&Gauge> = state
+pub(super) fn reading(state: &View) -> Markup {
+    let lost: Vec<&GaugeView> = state
         .gauges
         .iter()
         .filter(|gauge| !gauge.connected)
@@ -135,7 +136,7 @@ pub(super) fn reading(state: &State) -> Markup {
     }
 }
 
-fn reading_line(state: &State, live: bool) -> Markup {
+fn reading_line(state: &View, live: bool) -> Markup {
     let Some(event) = &state.last_reading else {
         return html! {
             p.value.empty { (NONE) }
@@ -213,7 +214,7 @@ fn at_station(station: &Station) -> String {
 }
 
 /// The next station, as one sets it.
-pub(super) fn next(job: &OnBench) -> Markup {
+pub(super) fn next(job: &JobView) -> Markup {
     let left = job
         .stations
         .iter()
@@ -244,6 +245,7 @@ pub(super) fn next(job: &OnBench) -> Markup {
                     div.place {
                         h2 { (words::capital(&job.phase.to_string())) }
                         p.bore { "All " (done) " stations gauged" }
+                        (findings::bores(job))
                         div.after {
                             @if job.phase == Phase::AsFound {
                                 button type="button"
@@ -280,247 +282,8 @@ fn dial(angle_deg: f64) -> Markup {
     }
 }
 
-/// The verdict on the section shown: words first, a shape and a colour beside them.
-pub(super) fn verdict(job: &OnBench, shown: &Focus) -> Markup {
-    let verdict = verdict_of(job, shown);
-    html! {
-        section #verdict class=(class(verdict.standing)) aria-label="Verdict" {
-            (shape(verdict.standing))
-            div {
-                h2 {
-                    (words::capital(&shown.bore)) ", " (words::short(shown.depth_mm)) " mm deep"
-                    @if shown.phase != job.phase { ", " (shown.phase) }
-                }
-                p.headline { (verdict.headline) }
-                p.because { (verdict.because) }
-            }
-        }
-    }
-}
-
-fn verdict_of(job: &OnBench, shown: &Focus) -> Verdict {
-    let (done, open) = if shown.phase == job.phase {
-        words::progress(&job.stations, &shown.bore, shown.depth_mm)
-    } else {
-        (1, 0)
-    };
-    words::bore_of(&job.seat, &shown.bore).map_or_else(
-        || Verdict {
-            standing: Standing::Open,
-            headline: "No limits known".into(),
-            because: format!("The seat has no bore called {}.", shown.bore),
-        },
-        |bore| words::section_verdict(shown.numbers(job), bore, done, open),
-    )
-}
-
-const fn class(standing: Standing) -> &'static str {
-    match standing {
-        Standing::Inside => "inside",
-        Standing::Open => "open",
-        Standing::CantTell => "cant-tell",
-        Standing::Outside => "outside",
-    }
-}
-
-/// A tick in a disc, a warning triangle, a diamond with a question mark, an open ring: told apart
-/// without colour.
-fn shape(standing: Standing) -> Markup {
-    html! {
-        svg.shape viewBox="0 0 48 48" aria-hidden="true" {
-            @match standing {
-                Standing::Inside => {
-                    circle cx="24" cy="24" r="21" {}
-                    path.cut d="M13 25L21 33L35 16" {}
-                }
-                Standing::Outside => {
-                    path d="M24 3L46 44H2Z" {}
-                    path.cut d="M24 17V30M24 36V38" {}
-                }
-                Standing::CantTell => {
-                    path d="M24 1L47 24L24 47L1 24Z" {}
-                    path.cut d="M18 20C18 13 30 13 30 20C30 25 24 24 24 29M24 34V36" {}
-                }
-                Standing::Open => { circle.hollow cx="24" cy="24" r="19" {} }
-            }
-        }
-    }
-}
-
-/// The bore from its face.
-pub(super) fn drawing(job: &OnBench, shown: &Focus) -> Markup {
-    html! {
-        section #drawing aria-label="Bore seen from its face" {
-            @if let Some(face) = face(job, shown) { (face.svg()) }
-        }
-    }
-}
-
-/// The numbers of the section shown and of its bore.
-pub(super) fn numbers(job: &OnBench, shown: &Focus) -> Markup {
-    let Some(section) = shown.numbers(job) else {
-        return html! {
-            section #numbers aria-label="Numbers" {
-                p.hint { "Numbers come with the first reading here." }
-            }
-        };
-    };
-    let bore = job
-        .bores
-        .iter()
-        .find(|bore| bore.bore == shown.bore && bore.phase == shown.phase);
-    let found = (shown.phase == Phase::AsLeft)
-        .then(|| {
-            job.sections.iter().find(|s| {
-                s.phase == Phase::AsFound && s.bore == shown.bore && s.depth_mm == shown.depth_mm
-            })
-        })
-        .flatten();
-    let oval = |section: &SectionNumbers| section.oval.as_ref().map(|oval| oval.size_mm);
-    let taper = bore.and_then(|bore| {
-        bore.taper_mm_per_mm
-            .map(|taper| taper_words(job, shown, taper))
-    });
-    html! {
-        section #numbers aria-label="Numbers" {
-            dl {
-                (number("Mean", section.mean_diameter_mm, section, "mean_diameter_mm", found.and_then(|f| f.mean_diameter_mm), true))
-                (number("Largest", section.largest_mm, section, "largest_mm", None, true))
-                (number("Smallest", section.smallest_mm, section, "smallest_mm", None, true))
-                (number("Out of round", section.out_of_round_mm, section, "out_of_round_mm", found.and_then(|f| f.out_of_round_mm), false))
-                (number("Oval", oval(section), section, "oval", found.and_then(oval), false))
-                @if let Some(oval) = &section.oval {
-                    div {
-                        dd.note { "tight across " (words::axis(oval.tight_axis_deg)) }
-                        dd.note { "long across " (words::axis(oval.long_axis_deg)) }
-                    }
-                }
-                @if let Some(mean) = bore.and_then(|bore| bore.mean_diameter_mm) {
-                    div { dt { "Mean of this bore" } dd.small { (words::mm(mean)) } }
-                }
-                div {
-                    dt { "Taper of this bore" }
-                    @match (taper, bore.and_then(|bore| why(&bore.withheld, "taper_mm_per_mm"))) {
-                        (Some((change, how)), _) => { dd.small { (change) } dd.note { (how) } }
-                        (None, why) => {
-                            dd { (NONE) }
-                            dd.note { (why.unwrap_or("Needs two depths.")) }
-                        }
-                    }
-                }
-            }
-        }
-    }
-}
-
-fn number(
-    name: &str,
-    value: Option<f64>,
-    section: &SectionNumbers,
-    field: &str,
-    found: Option<f64>,
-    absolute: bool,
-) -> Markup {
-    let expanded = section.uncertainty.get(field).and_then(|u| u.expanded);
-    html! {
-        div {
-            dt { (name) }
-            dd {
-                (value.map_or_else(|| NONE.to_owned(), words::mm))
-                @if let Some(expanded) = expanded.filter(|_| value.is_some()) {
-                    span.uncertainty { " ±" (words::mm(expanded)) }
-                }
-            }
-            @if value.is_none() {
-                @if let Some(why) = why(&section.withheld, field) { dd.note { (why) } }
-            } @else if absolute && !section.size_set {
-                dd.note { "not set" }
-            }
-            @if let Some(found) = found { dd.note { "found " (words::mm(found)) } }
-        }
-    }
-}
-
-fn why<'a>(withheld: &'a [Withheld], field: &str) -> Option<&'a str> {
-    withheld
-        .iter()
-        .find(|w| w.field == field || w.field.starts_with(&format!("{field}.")))
-        .map(|w| w.why.as_str())
-}
-
-/// Taper over the depths gauged, the way one sees it: `0.012 mm wider inside, over 16 mm`.
-fn taper_words(job: &OnBench, shown: &Focus, taper: f64) -> (String, String) {
-    let depths = job
-        .sections
-        .iter()
-        .filter(|s| s.bore == shown.bore && s.phase == shown.phase)
-        .map(|s| s.depth_mm);
-    let (least, most) = depths.fold((f64::MAX, f64::MIN), |(l, m), d| (l.min(d), m.max(d)));
-    let span = most - least;
-    let change = taper * span;
-    let which = if change >= 0.0 {
-        "wider inside"
-    } else {
-        "tighter inside"
-    };
-    (
-        words::mm(change.abs()),
-        format!("{which}, over {} mm", words::short(span)),
-    )
-}
-
-/// Every section with its verdict, found beside left; a touch shows it.
-pub(super) fn sections(job: &OnBench, shown: &Focus) -> Markup {
-    html! {
-        section #sections aria-label="All sections" {
-            h2 { "All sections" }
-            table {
-                thead {
-                    tr {
-                        th scope="col" { "Section" }
-                        th scope="col" { "Mean" }
-                        th scope="col" { "Out of round" }
-                        th scope="col" { "Verdict" }
-                    }
-                }
-                tbody {
-                    @for phase in [Phase::AsFound, Phase::AsLeft] {
-                        @for bore in &job.seat.bores {
-                            @for section in job.sections.iter().filter(|s| s.phase == phase && s.bore == bore.name) {
-                                @let focus = Focus { bore: section.bore.clone(), depth_mm: section.depth_mm, phase };
-                                @let verdict = verdict_of(job, &focus);
-                                tr.shown[focus == *shown] {
-                                    th scope="row" {
-                                        button type="button" data-look=(look(&focus)) {
-                                            (words::capital(&section.bore)) ", " (words::short(section.depth_mm)) " mm"
-                                            small { (phase) }
-                                        }
-                                    }
-                                    td { (section.mean_diameter_mm.map_or_else(|| NONE.to_owned(), words::mm)) }
-                                    td { (section.out_of_round_mm.map_or_else(|| NONE.to_owned(), words::mm)) }
-                                    td class=(class(verdict.standing)) { (shape(verdict.standing)) (verdict.headline) }
-                                }
-                            }
-                        }
-                    }
-                }
-            }
-            @if job.sections.is_empty() { p.hint { "Each depth of each bore gets a line here." } }
-        }
-    }
-}
-
-fn look(focus: &Focus) -> String {
-    format!(
-        "{{\"bore\":{},\"depth_mm\":{},\"phase\":{}}}",
-        serde_json::Value::from(focus.bore.as_str()),
-        focus.depth_mm,
-        serde_json::to_string(&focus.phase).unwrap_or_default()
-    )
-}
-
 /// Every station of the phase; a touch makes it the next one.
-pub(super) fn stations(job: &OnBench) -> Markup {
+pub(super) fn stations(job: &JobView) -> Markup {
     let mut rows: Vec<(&str, f64)> = Vec::new();
     for s in &job.stations {
         let row = (s.station.bore.as_str(), s.station.depth_mm);

@@ -31,7 +31,7 @@ pub use seat::{Facing, Seat, SeatBore};
 pub use seats::Seats;
 pub use state::{Bench, Job, Link, Note, Place, Setting, Span, Taken, Work};
 pub use verdict::{Decision, Judgement, Verdict};
-pub use view::View;
+pub use view::{GaugeView, JobView, OfPhase, OpenJob, SeatName, StationView, Status, View};
 
 #[cfg(test)]
 mod tests;

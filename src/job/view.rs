@@ -10,6 +10,7 @@ use super::numbers::{NamedBore, Numbers, SectionNumbers};
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
 use super::state::{Bench, Job, Place};
+use crate::bore::Contact;
 use crate::units::Moment;
 
 /// The answer to `GET /state`.
@@ -50,6 +51,8 @@ pub struct JobView {
     pub seat: Seat,
     /// The plan asked for.
     pub plan: PlanKind,
+    /// How the gauge touches the bores.
+    pub contact: Contact,
     /// The station that the next reading fills.
     pub next: Option<Station>,
     /// The stations of the present phase.
@@ -189,6 +192,7 @@ impl JobView {
             opened_at: job.opened_at,
             seat: job.seat.clone(),
             plan: job.plan,
+            contact: job.contact,
             next: job.next().cloned(),
             stations: job
                 .present()

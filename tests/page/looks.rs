@@ -1,18 +1,18 @@
 //! How the page looks in each state of the bench, at each size of screen, light and dark: nothing
-//! overlaps, is cut off, too small to touch or too faint to read. States are given, not measured.
+//! overlaps, is cut off, too small to touch or too faint to read.
 //! Pictures go to `target/pictures/` when `BOREWRIGHT_PICTURES=1`.
 
+use std::convert::Infallible;
+use std::future::ready;
 use std::path::Path;
 use std::sync::Arc;
 
-use axum::Router;
 use axum::body::Body;
 use axum::http::header;
 use axum::routing::get;
-use serde_json::Value;
 
 use crate::chromium::{self, Page, Screen};
-use crate::scenes;
+use crate::scenes::{self, Scene};
 
 const SCREENS: [Screen; 7] = [
     Screen {
@@ -68,19 +68,19 @@ const SCREENS: [Screen; 7] = [
 ];
 
 /// A daemon that only ever shows one state.
-async fn serve(state: Value) -> String {
-    let state: Arc<str> = state.to_string().into();
+async fn serve(scene: Scene) -> String {
+    let state: Arc<str> = scene.state().into();
+    let page = borewright::display::router(move || ready(Ok::<_, Infallible>(state.clone())));
     let quiet = || async {
+        let silence = futures_util::stream::pending::<Result<&[u8], Infallible>>();
         (
             [(header::CONTENT_TYPE, "text/event-stream")],
-            Body::from_stream(futures_util::stream::pending::<Result<&[u8], std::io::Error>>()),
+            Body::from_stream(silence),
         )
     };
-    let router: Router =
-        borewright::display::router(move || state.clone()).route("/feed", get(quiet));
     let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.unwrap();
     let address = listener.local_addr().unwrap();
-    tokio::spawn(async move { axum::serve(listener, router).await });
+    tokio::spawn(async move { axum::serve(listener, page.route("/feed", get(quiet))).await });
     format!("http://{address}/")
 }
 
@@ -93,13 +93,16 @@ async fn nothing_is_cut_off_or_overlaps_in_any_state_on_any_screen() {
     let states = [
         ("start", scenes::start()),
         ("empty", scenes::empty()),
-        ("first", scenes::gauging(1, "as-found")),
-        ("gauging", scenes::gauging(13, "as-found")),
+        ("first", scenes::found(1)),
+        ("found", scenes::found(10)),
+        ("found-all", scenes::found(36)),
         ("refused", scenes::refused()),
         ("unplugged", scenes::unplugged()),
         ("not-set", scenes::not_set()),
-        ("left", scenes::gauging(29, "as-left")),
-        ("done", scenes::gauging(48, "as-left")),
+        ("three-point", scenes::three_point()),
+        ("out-of-turn", scenes::out_of_turn()),
+        ("left", scenes::left(21)),
+        ("left-all", scenes::left(36)),
         ("long", scenes::long_words()),
     ];
     let only = std::env::var("BOREWRIGHT_SCENE").ok();

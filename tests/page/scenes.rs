@@ -1,248 +1,256 @@
-//! States of the bench as `GET /state` gives them, for looking at the page without a daemon: an
-//! invented cargo tricycle whose drive side is egged.
+//! States of the bench for looking at the page without a daemon. Nothing in them is made up but
+//! the bore: the readings of an invented cargo tricycle, whose drive side is egged, go through the
+//! same state machine as at the bench.
 
-use serde_json::{Value, json};
+use std::sync::Arc;
 
-/// A bore as it truly is: mean diameter, oval size, direction of the long axis.
-#[derive(Clone, Copy)]
-struct Truth(f64, f64, f64);
+use borewright::bore::Contact;
+use borewright::gauge::Raw;
+use borewright::job::{
+    Bench, Body, Command, Draft, Gauges, JobId, Numbers, Phase, PlanKind, Role, Seats, Sends, Shop,
+    Traits, View,
+};
+use borewright::units::{Length, Moment};
+use uuid::Uuid;
 
-impl Truth {
-    fn diameter(self, deg: f64) -> f64 {
-        let exact = self.0 + self.1 / 2.0 * (2.0 * (deg - self.2)).to_radians().cos();
-        (exact * 1000.0).round() / 1000.0
+/// A bench and what is needed to work at it.
+pub(crate) struct Scene {
+    bench: Bench,
+    shop: Shop,
+    numbers: Numbers,
+    scatter: u64,
+}
+
+impl Scene {
+    /// No job, one gauge, connected and set in a ring.
+    pub(crate) fn new() -> Self {
+        let mut scene = Self::with_gauge(Contact::TwoPoint, Sends::Size);
+        scene.ask(Command::SetRing {
+            gauge: "bore-gauge".into(),
+            ring_mm: 46.0,
+            shown_mm: None,
+            ring_uncertainty_mm: None,
+        });
+        scene
+    }
+
+    fn with_gauge(contact: Contact, sends: Sends) -> Self {
+        let traits = Traits {
+            role: Role::Bore,
+            sends,
+            contact,
+            resolution_mm: 0.001,
+            bounce: None,
+        };
+        let gauges = Gauges::from([(Arc::from("bore-gauge"), traits)]);
+        let mut scene = Self {
+            bench: Bench::default(),
+            shop: Shop {
+                seats: Seats::built_in(),
+                gauges,
+            },
+            numbers: Numbers::default(),
+            scatter: 0,
+        };
+        scene.connect("bore-gauge");
+        scene
+    }
+
+    fn connect(&mut self, gauge: &str) {
+        let body = Body::GaugeOpened {
+            gauge: gauge.into(),
+            port: "/dev/ttyUSB0".into(),
+        };
+        self.record(Draft {
+            at: Moment::now(),
+            of: None,
+            body,
+        });
+    }
+
+    fn unplug(&mut self, gauge: &str, why: &str) {
+        let body = Body::GaugeLost {
+            gauge: gauge.into(),
+            port: "/dev/ttyUSB0".into(),
+            why: why.into(),
+        };
+        self.record(Draft {
+            at: Moment::now(),
+            of: None,
+            body,
+        });
+    }
+
+    fn record(&mut self, draft: Draft) {
+        let event = draft.numbered(self.bench.last_seq + 1);
+        self.bench.apply(&event);
+        self.numbers.changed(&self.bench, &[event]);
+    }
+
+    fn ask(&mut self, command: Command) {
+        let fresh = JobId(Uuid::from_u128(u128::from(self.bench.last_seq) + 1));
+        let draft = self
+            .bench
+            .command(&self.shop, &command, Moment::now(), fresh)
+            .unwrap();
+        self.record(draft);
+    }
+
+    fn open(&mut self, part: &str, seat: &str, plan: PlanKind) {
+        self.ask(Command::OpenJob {
+            part: part.into(),
+            seat: seat.into(),
+            plan,
+        });
+    }
+
+    fn send(&mut self, mm: f64) {
+        let raw = Raw(format!("{mm:+.3} mm").into_bytes());
+        let value = Length::from_mm((mm * 1000.0).round() / 1000.0).unwrap();
+        let draft = self
+            .bench
+            .reading(&self.shop, "bore-gauge", Moment::now(), &raw, value);
+        self.record(draft);
+    }
+
+    /// What the gauge shows at the next station: an egg on the drive side that grows rounder
+    /// inward, a fair bore opposite, both fair and to size once reamed; a micron or so of scatter.
+    fn diameter(&mut self) -> f64 {
+        let job = self.bench.job().unwrap();
+        let station = job.next().unwrap();
+        let inward = station.depth_mm / 10.0;
+        let (mean, oval, long) = match (job.phase, station.bore.as_str()) {
+            (Phase::AsLeft, _) => (45.974, 0.008, 100.0),
+            (_, "drive side") => (45.925 + 0.03 * inward, 0.11 - 0.06 * inward, 125.0),
+            _ => (45.968, 0.010, 40.0),
+        };
+        self.scatter = self
+            .scatter
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        let noise =
+            f64::from(u32::try_from(self.scatter >> 40).unwrap()) / f64::from(1 << 24) - 0.5;
+        mean + oval / 2.0 * (2.0 * (station.angle_deg - long)).to_radians().cos() + 0.002 * noise
+    }
+
+    fn gauge(mut self, stations: usize) -> Self {
+        for _ in 0..stations {
+            let mm = self.diameter();
+            self.send(mm);
+        }
+        self
+    }
+
+    /// What `GET /state` would give.
+    pub(crate) fn state(&self) -> String {
+        serde_json::to_string(&View::of(&self.bench, &self.shop, &self.numbers)).unwrap()
     }
 }
 
-const DEPTHS: [f64; 3] = [3.0, 8.0, 13.0];
-const ANGLES: u32 = 8;
-fn now() -> String {
-    jiff::Timestamp::now().to_string()
-}
-
-fn seat() -> Value {
-    let bore = |name: &str| {
-        json!({
-            "name": name, "nominal_mm": 46.0, "lower_mm": 45.95, "upper_mm": 45.99,
-            "target_mm": 45.97, "out_of_round_limit_mm": 0.03, "depths_mm": DEPTHS
-        })
-    };
-    json!({
-        "name": "pressfit-46", "title": "Press-fit shell, 46 mm", "source": "common practice",
-        "landmark": "seat tube", "belongs_within_mm": 2.0, "angles": ANGLES,
-        "bore": [bore("drive side"), bore("non-drive side")]
-    })
-}
-
-fn angle(index: u32) -> f64 {
-    180.0 / f64::from(ANGLES) * f64::from(index)
-}
-
-fn section(bore: &str, depth: f64, phase: &str, truth: Truth, done: u32) -> Value {
-    let values: Vec<f64> = (0..done).map(|i| truth.diameter(angle(i))).collect();
-    let largest = values.iter().copied().fold(f64::MIN, f64::max);
-    let smallest = values.iter().copied().fold(f64::MAX, f64::min);
-    let enough = done >= 3;
-    let withheld = if enough {
-        json!([])
-    } else {
-        json!([{"field": "oval", "why": format!("Needs 3 directions, has {done}.")}])
-    };
-    let uncertainty = if enough {
-        json!({
-            "mean_diameter_mm": {"standard": 0.0012, "expanded": 0.0024, "coverage_factor": 2.0, "degrees_of_freedom": 30.0},
-            "out_of_round_mm": {"standard": 0.0015, "expanded": 0.003, "coverage_factor": 2.0, "degrees_of_freedom": 30.0}
-        })
-    } else {
-        json!({})
-    };
-    json!({
-        "schema": "borewright.feed/1", "kind": "section", "seq": 40, "at": now(),
-        "bore": bore, "depth_mm": depth, "phase": phase, "size_set": true, "contact": "two-point",
-        "readings": done, "stations": done,
-        "mean_diameter_mm": if enough { truth.0 } else { values.iter().sum::<f64>() / f64::from(done) },
-        "largest_mm": largest, "smallest_mm": smallest,
-        "out_of_round_mm": if done > 1 { json!(largest - smallest) } else { Value::Null },
-        "oval": if enough { json!({"size_mm": truth.1, "long_axis_deg": truth.2, "tight_axis_deg": (truth.2 + 90.0) % 180.0}) } else { Value::Null },
-        "lobes": if enough { json!([{"count": 2, "amplitude_mm": truth.1 / 4.0, "peak_deg": truth.2}, {"count": 4, "amplitude_mm": 0.0005, "peak_deg": 20.0}]) } else { json!([]) },
-        "unseen_lobes": "odd", "uncertainty": uncertainty, "withheld": withheld
-    })
-}
-
-const EGGED: [Truth; 3] = [
-    Truth(45.921, 0.112, 125.0),
-    Truth(45.934, 0.088, 123.0),
-    Truth(45.958, 0.041, 121.0),
-];
-const FAIR: [Truth; 3] = [
-    Truth(45.966, 0.012, 40.0),
-    Truth(45.968, 0.010, 44.0),
-    Truth(45.971, 0.008, 47.0),
-];
-
-fn truth(bore: usize, depth: usize) -> Truth {
-    if bore == 0 { EGGED[depth] } else { FAIR[depth] }
-}
-
-/// The job with its first `done` stations gauged.
-pub(crate) fn gauging(done: usize, phase: &str) -> Value {
-    let found = phase == "as-found";
-    let of = |bore, depth| {
-        if found {
-            truth(bore, depth)
-        } else {
-            Truth(45.969, 0.009, 100.0)
-        }
-    };
-    let (mut stations, mut sections) = (Vec::new(), Vec::new());
-    let mut next = Value::Null;
-    let mut last = Value::Null;
-    for (b, bore) in ["drive side", "non-drive side"].iter().enumerate() {
-        for (d, depth) in DEPTHS.iter().enumerate() {
-            let mut here = 0;
-            for i in 0..ANGLES {
-                let index = stations.len();
-                let place = json!({"bore": bore, "depth_mm": depth, "angle_deg": angle(i)});
-                let mut station = place.clone();
-                let value = of(b, d).diameter(angle(i));
-                if index < done {
-                    here += 1;
-                    station["status"] = json!("measured");
-                    station["readings"] = json!(1);
-                    station["value_mm"] = json!(value);
-                    last = reading(index, value, place);
-                } else {
-                    if index == done {
-                        next = place;
-                    }
-                    station["status"] = json!("to_do");
-                    station["readings"] = json!(0);
-                    station["value_mm"] = Value::Null;
-                }
-                stations.push(station);
-            }
-            if !found {
-                sections.push(section(bore, *depth, "as-found", truth(b, d), ANGLES));
-            }
-            if here > 0 {
-                sections.push(section(bore, *depth, phase, of(b, d), here));
-            }
-        }
-    }
-    let mut state = empty();
-    let job = "0195923d-7d15-7000-8000-000000000001";
-    last["phase"] = json!(phase);
-    last["job"] = json!(job);
-    state["last_reading"] = if done > 0 { last } else { Value::Null };
-    state["seq"] = json!(10 + done);
-    state["on_bench"] = json!({
-        "job": job, "part": "Cargo tricycle, shop 12",
-        "phase": phase, "opened_at": now(), "seat": seat(), "plan": "seat", "next": next,
-        "stations": stations, "sections": sections,
-        "bores": [{"kind": "bore", "bore": "drive side", "phase": "as-found",
-                   "mean_diameter_mm": 45.938, "taper_mm_per_mm": 0.0037, "withheld": []}]
-    });
-    state
-}
-
-fn reading(index: usize, value: f64, station: Value) -> Value {
-    json!({
-        "schema": "borewright.feed/1", "kind": "reading", "seq": 10 + index, "at": now(), "job": Value::Null,
-        "phase": Value::Null, "gauge": "bore-gauge", "raw": format!("+{value:.3} mm"), "raw_hex": "2b",
-        "value_mm": value, "corrected_mm": value, "size_set": true, "deviation_mm": Value::Null,
-        "station": station
-    })
-}
-
-/// A fresh bench: no job, a gauge that listens.
-pub(crate) fn empty() -> Value {
-    json!({
-        "schema": "borewright.feed/1", "kind": "state", "seq": 3, "on_bench": null,
-        "open_jobs": [],
-        "gauges": [{"name": "bore-gauge", "role": "bore", "port": "/dev/ttyUSB0", "connected": true,
-                    "why": null, "last_reading_at": now(), "size_set": true, "noise": 0}],
-        "last_reading": null,
-        "seats": [{"name": "pressfit-46", "title": "Press-fit shell, 46 mm"},
-                  {"name": "headtube-ec34", "title": "Head tube EC34, cups outside"}],
-        "version": "0.1.0"
-    })
+/// Nothing has happened yet.
+pub(crate) fn empty() -> Scene {
+    Scene::with_gauge(Contact::TwoPoint, Sends::Size)
 }
 
 /// No job on the bench, two put aside, one reading taken outside any job.
-pub(crate) fn start() -> Value {
-    let mut state = empty();
-    state["open_jobs"] = json!([
-        {"job": "0195923d-7d15-7000-8000-000000000002", "part": "Blue tandem, rear shell", "phase": "as-left"},
-        {"job": "0195923d-7d15-7000-8000-000000000003", "part": "Hub of the hire fleet 7", "phase": "as-found"}
-    ]);
-    state["last_reading"] = reading(0, 45.963, Value::Null);
-    state
+pub(crate) fn start() -> Scene {
+    let mut scene = Scene::new();
+    scene.open("Blue tandem, rear shell", "pressfit-46", PlanKind::Seat);
+    scene.ask(Command::PutAside {});
+    scene.open(
+        "Hub of the hire fleet, number 7",
+        "hub-17x30x7",
+        PlanKind::Quick,
+    );
+    scene.ask(Command::PutAside {});
+    scene.send(45.963);
+    scene
+}
+
+/// The tricycle with so many stations gauged as found.
+pub(crate) fn found(stations: usize) -> Scene {
+    let mut scene = Scene::new();
+    scene.open("Cargo tricycle, number 12", "pressfit-46", PlanKind::Seat);
+    scene.gauge(stations)
+}
+
+/// The same after the reamer, so many stations gauged as left.
+pub(crate) fn left(stations: usize) -> Scene {
+    let mut scene = found(36);
+    scene.ask(Command::SetPhase {
+        phase: Phase::AsLeft,
+    });
+    scene.gauge(stations)
 }
 
 /// A reading that cannot belong.
-pub(crate) fn refused() -> Value {
-    let mut state = gauging(12, "as-found");
-    state["last_reading"] = json!({
-        "schema": "borewright.feed/1", "kind": "reading_refused", "seq": 60, "at": now(), "job": null,
-        "phase": null, "gauge": "bore-gauge", "raw": "+12.305 mm", "raw_hex": "2b", "value_mm": 12.305,
-        "station": null,
-        "why": "12.305 mm is more than 2 mm from the nominal 46 mm: rock the gauge to the turning point and send again."
-    });
-    state
+pub(crate) fn refused() -> Scene {
+    let mut scene = found(9);
+    scene.send(12.305);
+    scene
 }
 
 /// The gauge's cable is out.
-pub(crate) fn unplugged() -> Value {
-    let mut state = gauging(13, "as-found");
-    state["gauges"][0]["connected"] = json!(false);
-    state["gauges"][0]["noise"] = json!(4);
-    state["gauges"][0]["why"] =
-        json!("/dev/ttyUSB0 is gone: check the cable; it is opened again as soon as it is back.");
-    state
+pub(crate) fn unplugged() -> Scene {
+    let mut scene = found(13);
+    scene.unplug(
+        "bore-gauge",
+        "/dev/ttyUSB0 is gone: check the cable; it is opened again as soon as it is back",
+    );
+    scene
 }
 
 /// A comparator that was never set in a ring: differences only.
-pub(crate) fn not_set() -> Value {
-    let mut state = gauging(7, "as-found");
-    let bench = &mut state["on_bench"];
-    for station in bench["stations"].as_array_mut().unwrap() {
-        if let Some(value) = station["value_mm"].as_f64() {
-            station["value_mm"] = json!(value - 46.0);
-        }
+pub(crate) fn not_set() -> Scene {
+    let mut scene = Scene::with_gauge(Contact::TwoPoint, Sends::Deviation { sign: -1.0 });
+    scene.open("Cargo tricycle, number 12", "pressfit-46", PlanKind::Seat);
+    for _ in 0..5 {
+        let mm = scene.diameter();
+        scene.send(46.0 - mm);
     }
-    let section = &mut bench["sections"][0];
-    section["size_set"] = json!(false);
-    for field in ["mean_diameter_mm", "largest_mm", "smallest_mm"] {
-        section[field] = Value::Null;
-    }
-    section["withheld"] = json!([
-        {"field": "mean_diameter_mm", "why": "The gauge was not set in a ring."},
-        {"field": "largest_mm", "why": "The gauge was not set in a ring."},
-        {"field": "smallest_mm", "why": "The gauge was not set in a ring."}
-    ]);
-    state["gauges"][0]["size_set"] = json!(false);
-    let last = &mut state["last_reading"];
-    last["deviation_mm"] = json!(-0.046);
-    last["value_mm"] = json!(0.046);
-    last["corrected_mm"] = Value::Null;
-    last["size_set"] = json!(false);
-    last["raw"] = json!("+0.046");
-    state
+    scene
+}
+
+/// A three-point gauge: no oval to be had.
+pub(crate) fn three_point() -> Scene {
+    let mut scene = Scene::with_gauge(Contact::ThreePoint, Sends::Size);
+    scene.open("Cargo tricycle, number 12", "pressfit-46", PlanKind::Full);
+    scene.gauge(12)
+}
+
+/// Some stations skipped, one gauged twice, one chosen out of turn.
+pub(crate) fn out_of_turn() -> Scene {
+    let mut scene = found(3);
+    scene.ask(Command::Skip {});
+    let again = scene.bench.job().unwrap().present().unwrap().places[0]
+        .station
+        .clone();
+    scene.ask(Command::GoTo {
+        bore: again.bore,
+        depth_mm: again.depth_mm,
+        angle_deg: again.angle_deg,
+    });
+    scene
 }
 
 /// Words as long as people make them.
-pub(crate) fn long_words() -> Value {
-    let mut state = gauging(20, "as-left");
+pub(crate) fn long_words() -> Scene {
+    let mut scene = Scene::new();
     let part =
         "Grandmother’s Donaudampfschifffahrtstandem, second owner, frame number 00471199, green";
-    state["on_bench"]["part"] = json!(part);
-    state["on_bench"]["seat"]["landmark"] = json!("left chainstay bridge");
-    state["gauges"] = json!([
-        {"name": "bore-gauge-at-the-window", "role": "bore", "port": "x", "connected": true, "why": null,
-         "last_reading_at": now(), "size_set": false, "noise": 17},
-        {"name": "outside-micrometer", "role": "insert", "port": "y", "connected": false,
-         "why": "permission denied on /dev/ttyACM0: add the user to group dialout, then log in again",
-         "last_reading_at": null, "size_set": true, "noise": 0}
-    ]);
-    state
+    scene.open(part, "pressfit-46", PlanKind::Full);
+    let mut scene = scene.gauge(20);
+    let traits = Traits {
+        role: Role::Insert,
+        ..scene.shop.gauges["bore-gauge"].clone()
+    };
+    scene
+        .shop
+        .gauges
+        .insert(Arc::from("outside-micrometer-at-the-window"), traits);
+    scene.unplug(
+        "outside-micrometer-at-the-window",
+        "permission denied on /dev/ttyACM0: add the user to group dialout, then log in again",
+    );
+    scene
 }

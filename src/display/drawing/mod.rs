@@ -47,6 +47,9 @@ pub struct Face {
     pub mean_mm: Option<f64>,
     /// The lobes found, each as a radius deviation.
     pub lobes: Vec<Lobe>,
+    /// How well the fitted wall is known: expanded uncertainty of its radius, mm. The line is drawn
+    /// that thick.
+    pub uncertainty_mm: Option<f64>,
     /// The axes of the oval, where there is one to speak of.
     pub axes: Option<Axes>,
     /// The stations of the section.
@@ -158,6 +161,10 @@ impl Face {
                 (marks(&self.landmark))
                 @if let Some(axes) = &self.axes { (axis_arrows(axes, self, &place)) }
                 @if let Some(mean) = self.mean_mm && !self.lobes.is_empty() {
+                    @if let Some(u) = self.uncertainty_mm {
+                        path.known d=(self.known_to(mean, u, &place)) fill="#16323a"
+                            fill-opacity="0.22" fill-rule="evenodd" {}
+                    }
                     path.profile d=(self.profile(mean, &place)) fill="none" stroke="#16323a"
                         stroke-width="3" stroke-linejoin="round" {}
                 }
@@ -183,6 +190,13 @@ impl Face {
                         .cos()
             })
             .sum()
+    }
+
+    /// The ground on which the wall lies with 95 % confidence at any one angle.
+    fn known_to(&self, mean: f64, uncertainty: f64, place: &impl Fn(f64) -> f64) -> String {
+        [2.0, -2.0]
+            .map(|side| self.profile(mean + side * uncertainty, place))
+            .concat()
     }
 
     fn profile(&self, mean: f64, place: &impl Fn(f64) -> f64) -> String {

@@ -1,0 +1,311 @@
+//! What was found: verdicts in words, the drawing, the numbers, section by section.
+
+use maud::{Markup, html};
+
+use super::bench::{Focus, face};
+use super::words::{self, NONE, Standing, Words};
+use crate::bore::{Section, Withheld};
+use crate::job::{JobView, Phase};
+
+/// The verdict on the section shown: words first, a shape and a colour beside them.
+pub(super) fn verdict(job: &JobView, shown: &Focus) -> Markup {
+    let words = verdict_of(job, shown);
+    html! {
+        section #verdict class=(class(words.standing)) aria-label="Verdict" {
+            (shape(words.standing))
+            div {
+                h2 {
+                    (words::capital(&shown.bore)) ", " (words::short(shown.depth_mm)) " mm deep"
+                    @if shown.phase != job.phase { ", " (shown.phase) }
+                }
+                p.headline { (words.headline) }
+                p.because { (words.because) }
+            }
+        }
+    }
+}
+
+fn verdict_of(job: &JobView, shown: &Focus) -> Words {
+    let (done, open) = if shown.phase == job.phase {
+        words::progress(&job.stations, &shown.bore, shown.depth_mm)
+    } else {
+        (1, 0)
+    };
+    words::bore_of(&job.seat, &shown.bore).map_or_else(
+        || Words {
+            standing: Standing::Open,
+            headline: "No limits known".into(),
+            because: format!("The seat has no bore called {}.", shown.bore),
+        },
+        |bore| words::verdict(shown.numbers(job), bore, done, open),
+    )
+}
+
+/// Each bore of the present phase by its worst section: what the job comes to.
+pub(super) fn bores(job: &JobView) -> Markup {
+    html! {
+        ul.bores {
+            @for bore in &job.seat.bores {
+                @let sections = job.sections.iter().filter(|s| s.phase == job.phase && s.numbers.bore == bore.name);
+                @let worst = sections
+                    .map(|s| {
+                        let depth_mm = s.numbers.numbers.depth_mm;
+                        let focus = Focus { bore: bore.name.clone(), depth_mm, phase: s.phase };
+                        (verdict_of(job, &focus), depth_mm)
+                    })
+                    .max_by_key(|(words, _)| words.standing);
+                @if let Some((words, depth_mm)) = worst {
+                    li class=(class(words.standing)) {
+                        (shape(words.standing))
+                        span {
+                            (words::capital(&bore.name)) ": " b { (words.headline) }
+                            @if words.standing != Standing::Inside { " at " (words::short(depth_mm)) " mm" }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+const fn class(standing: Standing) -> &'static str {
+    match standing {
+        Standing::Inside => "inside",
+        Standing::Open => "open",
+        Standing::CantTell => "cant-tell",
+        Standing::Outside => "outside",
+    }
+}
+
+/// A tick in a disc, a warning triangle, a diamond with a question mark, an open ring: told apart
+/// without colour.
+fn shape(standing: Standing) -> Markup {
+    html! {
+        svg.shape viewBox="0 0 48 48" aria-hidden="true" {
+            @match standing {
+                Standing::Inside => {
+                    circle cx="24" cy="24" r="21" {}
+                    path.cut d="M13 25L21 33L35 16" {}
+                }
+                Standing::Outside => {
+                    path d="M24 3L46 44H2Z" {}
+                    path.cut d="M24 17V30M24 36V38" {}
+                }
+                Standing::CantTell => {
+                    path d="M24 1L47 24L24 47L1 24Z" {}
+                    path.cut d="M18 20C18 13 30 13 30 20C30 25 24 24 24 29M24 34V36" {}
+                }
+                Standing::Open => { circle.hollow cx="24" cy="24" r="19" {} }
+            }
+        }
+    }
+}
+
+/// The bore from its face.
+pub(super) fn drawing(job: &JobView, shown: &Focus) -> Markup {
+    html! {
+        section #drawing aria-label="Bore seen from its face" {
+            @if let Some(face) = face(job, shown) { (face.svg()) }
+        }
+    }
+}
+
+/// The numbers of the section shown and of its bore.
+pub(super) fn numbers(job: &JobView, shown: &Focus) -> Markup {
+    let Some(section) = shown.numbers(job).map(|section| &section.numbers) else {
+        return html! {
+            section #numbers aria-label="Numbers" {
+                p.hint { "Numbers come with the first reading here." }
+            }
+        };
+    };
+    let found = Focus {
+        phase: Phase::AsFound,
+        ..shown.clone()
+    };
+    let found = (shown.phase == Phase::AsLeft)
+        .then(|| found.numbers(job))
+        .flatten()
+        .map(|section| &section.numbers);
+    let oval = |section: &Section| section.oval.map(|oval| oval.size_mm);
+    let axes = section
+        .oval
+        .and_then(|oval| Some((oval.tight_axis_deg?, oval.long_axis_deg?)));
+    let rows = [
+        (
+            "Mean",
+            "mean_diameter_mm",
+            section.mean_diameter_mm,
+            found.and_then(|f| f.mean_diameter_mm),
+        ),
+        ("Largest", "largest_mm", section.largest_mm, None),
+        ("Smallest", "smallest_mm", section.smallest_mm, None),
+        (
+            "Out of round",
+            "out_of_round_mm",
+            section.out_of_round_mm,
+            found.and_then(|f| f.out_of_round_mm),
+        ),
+        ("Oval", "oval.size_mm", oval(section), found.and_then(oval)),
+    ];
+    let mut said = "";
+    html! {
+        section #numbers aria-label="Numbers" {
+            dl {
+                @for (index, (name, field, value, found)) in rows.into_iter().enumerate() {
+                    div {
+                        dt { (name) }
+                        dd {
+                            (value.map_or_else(|| NONE.to_owned(), words::mm))
+                            @if let Some(estimate) = section.uncertainty.get(field).filter(|_| value.is_some()) {
+                                span.uncertainty { " ±" (words::mm(estimate.expanded)) }
+                            }
+                        }
+                        @if value.is_none() {
+                            @let reason = why(&section.withheld, field).unwrap_or_default();
+                            // One reason for three numbers is said once.
+                            @if reason != said { dd.note { (words::capital(reason)) } }
+                            ({ said = reason; "" })
+                        } @else if index < 3 && !section.size_set {
+                            dd.note.not-set-size { "not set" }
+                        }
+                        @if let Some(found) = found { dd.note { "found " (words::mm(found)) } }
+                        @if field == "oval.size_mm" {
+                            @if let Some((tight, long)) = axes {
+                                dd.note { "tight " (words::axis(tight)) }
+                                dd.note { "long " (words::axis(long)) }
+                            } @else if value.is_some() {
+                                @if let Some(why) = why(&section.withheld, "oval.tight_axis_deg") {
+                                    dd.note { "Axes: " (why) }
+                                }
+                            }
+                        }
+                    }
+                }
+                (of_the_bore(job, shown))
+            }
+        }
+    }
+}
+
+fn of_the_bore(job: &JobView, shown: &Focus) -> Markup {
+    let bore = job
+        .bores
+        .iter()
+        .find(|b| b.numbers.bore == shown.bore && b.phase == shown.phase);
+    let Some(bore) = bore.map(|bore| &bore.numbers.numbers) else {
+        return html! {};
+    };
+    html! {
+        @if let Some(mean) = bore.mean_diameter_mm {
+            div { dt { "Mean of this bore" } dd.small { (words::mm(mean)) } }
+        }
+        div {
+            dt { "Taper of this bore" }
+            @match bore.taper_mm_per_mm {
+                Some(taper) => {
+                    @let (change, how) = taper_words(job, shown, taper);
+                    dd.small { (change) }
+                    dd.note { (how) }
+                }
+                None => {
+                    dd.small { (NONE) }
+                    dd.note { (words::capital(why(&bore.withheld, "taper_mm_per_mm").unwrap_or_default())) }
+                }
+            }
+        }
+    }
+}
+
+/// Why a field, or the object it is in, is withheld.
+fn why<'a>(withheld: &'a [Withheld], field: &str) -> Option<&'a str> {
+    let object = field.split('.').next().unwrap_or(field);
+    let of = |wanted: &str| {
+        withheld
+            .iter()
+            .find(|w| w.field == wanted)
+            .map(|w| w.why.as_str())
+    };
+    of(field).or_else(|| of(object))
+}
+
+/// Taper over the depths gauged, the way one sees it: `0.012`, `wider inside, over 16 mm`.
+fn taper_words(job: &JobView, shown: &Focus, taper: f64) -> (String, String) {
+    let depths = job
+        .sections
+        .iter()
+        .filter(|s| s.numbers.bore == shown.bore && s.phase == shown.phase)
+        .map(|s| s.numbers.numbers.depth_mm);
+    let (least, most) = depths.fold((f64::MAX, f64::MIN), |(l, m), d| (l.min(d), m.max(d)));
+    let span = most - least;
+    let change = taper * span;
+    let which = if change >= 0.0 {
+        "wider inside"
+    } else {
+        "tighter inside"
+    };
+    (
+        words::mm(change.abs()),
+        format!("{which}, over {} mm", words::short(span)),
+    )
+}
+
+/// Every section with its verdict, found beside left; a touch shows it.
+pub(super) fn sections(job: &JobView, shown: &Focus) -> Markup {
+    let focus = |section: &crate::job::OfPhase<crate::job::SectionNumbers>| Focus {
+        bore: section.numbers.bore.clone(),
+        depth_mm: section.numbers.numbers.depth_mm,
+        phase: section.phase,
+    };
+    html! {
+        section #sections aria-label="All sections" {
+            h2 { "All sections" }
+            @if job.sections.is_empty() {
+                p.hint { "Each depth of each bore gets a line here." }
+            } @else {
+                table {
+                    thead {
+                        tr {
+                            th scope="col" { "Section" }
+                            th scope="col" { "Mean" }
+                            th scope="col" { "Out of round" }
+                            th scope="col" { "Verdict" }
+                        }
+                    }
+                    tbody {
+                        @for section in &job.sections {
+                            (row(job, &focus(section), &section.numbers.numbers, focus(section) == *shown))
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn row(job: &JobView, focus: &Focus, numbers: &Section, shown: bool) -> Markup {
+    let words = verdict_of(job, focus);
+    let or_none = |value: Option<f64>| value.map_or_else(|| NONE.to_owned(), words::mm);
+    html! {
+        tr.shown[shown] {
+            th scope="row" {
+                button type="button" data-look=(look(focus)) {
+                    (words::capital(&focus.bore)) ", " (words::short(focus.depth_mm)) " mm"
+                    small { (focus.phase) }
+                }
+            }
+            td { (or_none(numbers.mean_diameter_mm)) }
+            td { (or_none(numbers.out_of_round_mm)) }
+            td class=(class(words.standing)) { (shape(words.standing)) (words.headline) }
+        }
+    }
+}
+
+fn look(focus: &Focus) -> String {
+    serde_json::json!({
+        "bore": focus.bore,
+        "depth_mm": focus.depth_mm,
+        "phase": focus.phase,
+    })
+    .to_string()
+}
