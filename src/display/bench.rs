@@ -143,6 +143,15 @@ fn newest(state: &View, job: &JobView) -> Option<Focus> {
 }
 
 impl Focus {
+    /// On the section that these numbers are of.
+    pub(super) fn on(section: &OfPhase<SectionNumbers>) -> Self {
+        Self {
+            bore: section.numbers.bore.clone(),
+            depth_mm: section.numbers.numbers.depth_mm,
+            phase: section.phase,
+        }
+    }
+
     /// Whether these are the numbers of this section.
     pub(super) fn is(&self, section: &OfPhase<SectionNumbers>) -> bool {
         section.numbers.bore == self.bore

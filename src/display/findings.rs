@@ -46,26 +46,38 @@ pub(super) fn bores(job: &JobView) -> Markup {
     html! {
         ul.bores {
             @for bore in &job.seat.bores {
-                @let sections = job.sections.iter().filter(|s| s.phase == job.phase && s.numbers.bore == bore.name);
-                @let worst = sections
-                    .map(|s| {
-                        let depth_mm = s.numbers.numbers.depth_mm;
-                        let focus = Focus { bore: bore.name.clone(), depth_mm, phase: s.phase };
-                        (verdict_of(job, &focus), depth_mm)
-                    })
-                    .max_by_key(|(words, _)| words.standing);
-                @if let Some((words, depth_mm)) = worst {
+                @if let Some((words, depth_mm)) = worst(job, &bore.name) {
                     li class=(class(words.standing)) {
                         (shape(words.standing))
                         span {
                             (words::capital(&bore.name)) ": " b { (words.headline) }
-                            @if words.standing != Standing::Inside { " at " (words::short(depth_mm)) " mm" }
+                            @if words.standing != Standing::Inside {
+                                ", " (words::short(depth_mm)) " mm deep"
+                            }
                         }
                     }
                 }
             }
         }
     }
+}
+
+/// The worst section of a bore: by its verdict, then by its out-of-round.
+fn worst(job: &JobView, bore: &str) -> Option<(Words, f64)> {
+    job.sections
+        .iter()
+        .filter(|section| section.phase == job.phase && section.numbers.bore == bore)
+        .map(|section| {
+            let numbers = &section.numbers.numbers;
+            let words = verdict_of(job, &Focus::on(section));
+            (
+                words,
+                numbers.out_of_round_mm.unwrap_or(0.0),
+                numbers.depth_mm,
+            )
+        })
+        .max_by(|(a, p, _), (b, q, _)| a.standing.cmp(&b.standing).then(p.total_cmp(q)))
+        .map(|(words, _, depth_mm)| (words, depth_mm))
 }
 
 const fn class(standing: Standing) -> &'static str {
@@ -239,24 +251,17 @@ fn taper_words(job: &JobView, shown: &Focus, taper: f64) -> (String, String) {
     let (least, most) = depths.fold((f64::MAX, f64::MIN), |(l, m), d| (l.min(d), m.max(d)));
     let span = most - least;
     let change = taper * span;
-    let which = if change >= 0.0 {
-        "wider inside"
-    } else {
-        "tighter inside"
+    let size = words::mm(change.abs());
+    let which = match size.trim_matches(['0', '.']) {
+        "" => "none to see",
+        _ if change > 0.0 => "wider inside",
+        _ => "tighter inside",
     };
-    (
-        words::mm(change.abs()),
-        format!("{which}, over {} mm", words::short(span)),
-    )
+    (size, format!("{which}, over {} mm", words::short(span)))
 }
 
 /// Every section with its verdict, found beside left; a touch shows it.
 pub(super) fn sections(job: &JobView, shown: &Focus) -> Markup {
-    let focus = |section: &crate::job::OfPhase<crate::job::SectionNumbers>| Focus {
-        bore: section.numbers.bore.clone(),
-        depth_mm: section.numbers.numbers.depth_mm,
-        phase: section.phase,
-    };
     html! {
         section #sections aria-label="All sections" {
             h2 { "All sections" }
@@ -273,13 +278,26 @@ pub(super) fn sections(job: &JobView, shown: &Focus) -> Markup {
                         }
                     }
                     tbody {
-                        @for section in &job.sections {
-                            (row(job, &focus(section), &section.numbers.numbers, focus(section) == *shown))
+                        // The phase at work first.
+                        @for phase in [job.phase, other(job.phase)] {
+                            @for (index, section) in job.sections.iter().filter(|s| s.phase == phase).enumerate() {
+                                @if index == 0 {
+                                    tr { th.phase colspan="4" scope="rowgroup" { (words::capital(&phase.to_string())) } }
+                                }
+                            (row(job, &Focus::on(section), &section.numbers.numbers, shown.is(section)))
+                            }
                         }
                     }
                 }
             }
         }
+    }
+}
+
+const fn other(phase: Phase) -> Phase {
+    match phase {
+        Phase::AsFound => Phase::AsLeft,
+        Phase::AsLeft => Phase::AsFound,
     }
 }
 
@@ -291,7 +309,6 @@ fn row(job: &JobView, focus: &Focus, numbers: &Section, shown: bool) -> Markup {
             th scope="row" {
                 button type="button" data-look=(look(focus)) {
                     (words::capital(&focus.bore)) ", " (words::short(focus.depth_mm)) " mm"
-                    small { (focus.phase) }
                 }
             }
             td { (or_none(numbers.mean_diameter_mm)) }

@@ -83,7 +83,7 @@ pub(super) fn more(state: &View, job: &JobView) -> Markup {
                     PlanKind::Full => "full",
                     PlanKind::Seat => "as the seat says",
                 })
-                ". Sizes: " (job.seat.source)
+                ". " (job.seat.source)
             }
             button type="button" data-command="{\"command\":\"second_turn\"}" {
                 "Second turn" small { "every direction again from its other end" }

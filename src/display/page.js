@@ -29,6 +29,7 @@
       for (const dialog of old.querySelectorAll("dialog[open]")) dialog.close();
       held = new Map([...partsOf(bench)].map((part) => [part.id, part.outerHTML]));
       old.replaceWith(document.adoptNode(bench));
+      showSeat();
     } else {
       for (const part of partsOf(bench)) {
         const now = one("#" + part.id);
@@ -187,6 +188,7 @@
     const text = typing && one("#typed").value;
     if (typing) one("#typed").value = "";
     if (await send(command)) {
+      if (command.seat) localStorage.setItem("seat", command.seat);
       form.closest("dialog")?.close();
       if (!typing) form.reset();
     } else if (typing && one("#typed") && one("#typed").value === "") {
@@ -262,6 +264,13 @@
     heardSeq = seq;
   }
 
+  // A shop sees the same few seats again and again.
+  function showSeat() {
+    const seat = localStorage.getItem("seat");
+    const choice = seat && one("#seat option[value=" + CSS.escape(seat) + "]");
+    if (choice) one("#seat").value = seat;
+  }
+
   function showSound() {
     const button = one("#sound");
     button.querySelector("span").textContent = soundOn() ? "Sound on" : "Sound off";
@@ -272,6 +281,7 @@
 
   held = new Map([...partsOf(one("#bench"))].map((part) => [part.id, part.outerHTML]));
   heardSeq = Number(one("#bench").dataset.heardSeq);
+  showSeat();
   showSound();
   showAges();
   keepFocus();

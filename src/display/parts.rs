@@ -164,13 +164,14 @@ fn reading_line(state: &View, live: bool) -> Markup {
             html! {
                 p.value data-length=(value.chars().count()) { output { (value) } span.unit { "mm" } }
                 p.what {
-                    @if !live { b { "Not live. " } "Last reading " time.age datetime=(event.at) {} ". " }
+                    @if !live { b { "Not live. " } }
                     @if !kind.is_empty() { (kind) ", " }
                     @if !size_set { span.not-set { "size not set" } " " }
                     @match station {
                         Some(station) => { "Stored: " (at_station(station)) }
                         None => { "Recorded, outside any job" }
                     }
+                    ", " time.age datetime=(event.at) {}
                 }
             }
         }
@@ -185,7 +186,7 @@ fn reading_line(state: &View, live: bool) -> Markup {
                 p.value data-length=(value.chars().count()) { output { (value) } span.unit { "mm" } }
                 p.what {
                     @if !live { b { "Not live. " } }
-                    span.refusal { "Refused" } " " (why)
+                    span.refusal { "Refused" } " " (why) ", " time.age datetime=(event.at) {}
                 }
             }
         }

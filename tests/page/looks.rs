@@ -123,6 +123,18 @@ async fn nothing_is_cut_off_or_overlaps_in_any_state_on_any_screen() {
                 faults.push(format!("{name}, {}: {fault}", screen.name));
             }
             picture(&mut page, &format!("{name}-{}", screen.name)).await;
+            page.eval("scrollTo(0, document.body.scrollHeight)").await;
+            picture(&mut page, &format!("{name}-{}-below", screen.name)).await;
+            for dialog in ["more", "close"] {
+                let open = format!("document.querySelector('#{dialog}')?.showModal()");
+                page.eval(&open).await;
+                for fault in page.faults().await {
+                    faults.push(format!("{name}, {dialog}, {}: {fault}", screen.name));
+                }
+                picture(&mut page, &format!("{name}-{}-{dialog}", screen.name)).await;
+                page.eval(&format!("document.querySelector('#{dialog}')?.close()"))
+                    .await;
+            }
         }
     }
     assert!(faults.is_empty(), "{}", faults.join("\n"));

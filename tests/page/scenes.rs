@@ -130,7 +130,12 @@ impl Scene {
             .wrapping_add(1_442_695_040_888_963_407);
         let noise =
             f64::from(u32::try_from(self.scatter >> 40).unwrap()) / f64::from(1 << 24) - 0.5;
-        mean + oval / 2.0 * (2.0 * (station.angle_deg - long)).to_radians().cos() + 0.002 * noise
+        let lobes = if job.contact == Contact::ThreePoint {
+            3.0
+        } else {
+            2.0
+        };
+        mean + oval / 2.0 * (lobes * (station.angle_deg - long)).to_radians().cos() + 0.002 * noise
     }
 
     fn gauge(mut self, stations: usize) -> Self {
