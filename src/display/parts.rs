@@ -171,7 +171,7 @@ fn reading_line(state: &View, live: bool) -> Markup {
                         Some(station) => { "Stored: " (at_station(station)) }
                         None => { "Recorded, outside any job" }
                     }
-                    ", " time.age datetime=(event.at) {}
+                    " · " time.age datetime=(event.at) {}
                 }
             }
         }
@@ -186,7 +186,7 @@ fn reading_line(state: &View, live: bool) -> Markup {
                 p.value data-length=(value.chars().count()) { output { (value) } span.unit { "mm" } }
                 p.what {
                     @if !live { b { "Not live. " } }
-                    span.refusal { "Refused" } " " (why) ", " time.age datetime=(event.at) {}
+                    span.refusal { "Refused" } " " (why) " · " time.age datetime=(event.at) {}
                 }
             }
         }
