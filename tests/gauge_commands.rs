@@ -175,6 +175,31 @@ fn listen_shows_bytes_as_they_come_with_escapes() {
     assert_eq!(lines[0]["hex"], "0061625c0d0a");
 }
 
+/// Not the gauge, which has its own end open too, but the program that took the port for itself.
+#[test]
+fn the_program_that_took_the_port_is_named_to_the_next() {
+    let gauge = Simulated::start(&["--pace", "0", "--angles", "1", "--depths", "4"]);
+    let mut first = borewright(&["listen", &gauge.path, "--json"]);
+    let mut first = first
+        .stdout(Stdio::piped())
+        .stderr(Stdio::null())
+        .spawn()
+        .unwrap();
+    let mut line = String::new();
+    BufReader::new(first.stdout.as_mut().unwrap())
+        .read_line(&mut line)
+        .unwrap();
+    let second = output(&["listen", &gauge.path]);
+    first.kill().unwrap();
+    first.wait().unwrap();
+    assert_eq!(second.status.code(), Some(3));
+    let text = String::from_utf8_lossy(&second.stderr).into_owned();
+    assert!(
+        text.contains(&format!("in use by borewright (process {})", first.id())),
+        "{text}"
+    );
+}
+
 #[test]
 fn the_link_leads_to_the_gauge_and_goes_with_it() {
     let folder = tempfile::tempdir().unwrap();

@@ -51,6 +51,26 @@ fn the_shipped_files_are_the_embedded_ones() {
     assert_eq!(files, Description::names(None));
 }
 
+/// The explained file in `config/gauges/README.md` has every key, so it is both of two kinds of
+/// gauge; less one kind or the other it can be used.
+#[test]
+fn the_explained_file_can_be_used() {
+    let text = include_str!("../config/gauges/README.md");
+    let (_, rest) = text.split_once("```toml\n").unwrap();
+    let (file, _) = rest.split_once("```").unwrap();
+    let (before, rest) = file.split_once("[ask]").unwrap();
+    let (_, after) = rest.split_once("[serial]").unwrap();
+    let button = Description::parse(&format!("{before}[serial]{after}"), "README.md").unwrap();
+    assert!(matches!(
+        button.decode(b"D  +45.963mmA"),
+        Decoded::Reading { .. }
+    ));
+    let asked = file.replace("trigger = \"button\"", "trigger = \"ask\"");
+    let (before, after) = asked.split_once("bounce_ms").unwrap();
+    let (_, after) = after.split_once('\n').unwrap();
+    assert!(Description::parse(&format!("{before}{after}"), "README.md").is_ok());
+}
+
 #[test]
 fn what_a_file_leaves_out_has_a_default() {
     let form = Description::parse(SMALLEST, "own.toml").unwrap();

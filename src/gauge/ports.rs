@@ -239,11 +239,43 @@ pub(super) struct Holder {
     pub(super) process: u32,
 }
 
-/// Another process that has `path` open, where the system tells: one's own processes always,
-/// those of others only to root.
+/// Another process that has `path` for itself or open, where the system tells: locks always, open
+/// files of one's own processes always, those of others only to root.
 pub(super) fn holder(root: &Path, path: &Path) -> Option<Holder> {
     let inside = root.join(path.strip_prefix("/").unwrap_or(path));
     let device = fs::canonicalize(inside).ok()?;
+    let of = |process: u32| {
+        let folder = root.join("proc").join(process.to_string());
+        let program = text(&folder, "comm").unwrap_or_else(|| "a program".to_owned());
+        Holder { program, process }
+    };
+    locker(root, &device)
+        .or_else(|| opener(root, &device))
+        .map(of)
+}
+
+/// The process that has locked a device, by the kernel's list of locks, whose lines are such as
+/// `1: FLOCK ADVISORY WRITE 1234 00:18:3 0 EOF`: process, then device and inode of the file.
+fn locker(root: &Path, device: &Path) -> Option<u32> {
+    let metadata = fs::metadata(device).ok()?;
+    let (major, minor) = (
+        rustix::fs::major(metadata.dev()),
+        rustix::fs::minor(metadata.dev()),
+    );
+    let file = format!("{major:02x}:{minor:02x}:{}", metadata.ino());
+    let locks = fs::read_to_string(root.join("proc/locks")).ok()?;
+    locks.lines().find_map(|line| {
+        let fields: Vec<&str> = line.split_whitespace().collect();
+        let at = fields.iter().position(|field| *field == file)?;
+        fields
+            .get(at.checked_sub(1)?)?
+            .parse()
+            .ok()
+            .filter(|id| *id != 0 && *id != std::process::id())
+    })
+}
+
+fn opener(root: &Path, device: &Path) -> Option<u32> {
     for entry in fs::read_dir(root.join("proc")).ok()?.flatten() {
         let name = entry.file_name();
         let Some(process) = name.to_str().and_then(|name| name.parse::<u32>().ok()) else {
@@ -257,8 +289,7 @@ pub(super) fn holder(root: &Path, path: &Path) -> Option<Holder> {
             .flatten()
             .flatten();
         if files.any(|file| fs::read_link(file.path()).is_ok_and(|target| target == device)) {
-            let program = text(&entry.path(), "comm").unwrap_or_else(|| "a program".to_owned());
-            return Some(Holder { program, process });
+            return Some(process);
         }
     }
     None

@@ -127,6 +127,7 @@ impl Simulator {
     /// # Errors
     /// [`SimulateError::NobodyReads`] or [`SimulateError::Failed`].
     pub fn send_bytes(&self, bytes: &[u8]) -> Result<(), SimulateError> {
+        self.pty.forget_owner();
         match self.pty.write_all(bytes, SEND_LIMIT) {
             Ok(true) => Ok(()),
             Ok(false) => Err(SimulateError::NobodyReads(self.path().to_owned())),
@@ -141,6 +142,7 @@ impl Simulator {
     /// [`SimulateError::Failed`].
     pub fn asked(&self, limit: Duration) -> Result<bool, SimulateError> {
         let question = self.form.ask.as_ref().map_or(&[][..], |ask| &ask.send);
+        self.pty.forget_owner();
         let deadline = Instant::now() + limit;
         let mut heard = self.heard.lock().unwrap_or_else(PoisonError::into_inner);
         loop {

@@ -44,6 +44,14 @@ impl Pty {
         &self.path
     }
 
+    /// Lets the terminal be opened again after a reader that was killed. A real port forgets who had
+    /// it for himself when the last reader is gone; this one is never without a reader, the far end
+    /// that is open here. Readers that lock the device stay apart as before.
+    pub(super) fn forget_owner(&self) {
+        // Where it fails the terminal is gone, and the next step says so.
+        let _ = rustix::termios::ioctl_tiocnxcl(&self.far);
+    }
+
     /// Writes all; false where there was no room for it within `limit`.
     pub(super) fn write_all(&self, mut bytes: &[u8], limit: Duration) -> io::Result<bool> {
         let deadline = Instant::now() + limit;
