@@ -180,3 +180,39 @@ pub(super) fn progress(stations: &[StationView], bore: &str, depth_mm: f64) -> (
 pub(super) fn bore_of<'a>(seat: &'a Seat, name: &str) -> Option<&'a SeatBore> {
     seat.bores.iter().find(|bore| bore.name == name)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_angle_is_a_place_on_a_clock_face() {
+        for (angle, clock) in [
+            (0.0, "12 o’clock"),
+            (90.0, "3 o’clock"),
+            (135.0, "half past 4"),
+            (22.5, "quarter to 1"),
+            (352.5, "quarter to 12"),
+            (157.5, "quarter past 5"),
+            (20.0, "12:40 on the clock"),
+            (360.0, "12 o’clock"),
+        ] {
+            assert_eq!(super::clock(angle), clock, "{angle}");
+        }
+    }
+
+    #[test]
+    fn an_axis_has_two_ends() {
+        assert_eq!(axis(35.2), "35°–215°");
+        assert_eq!(axis(179.8), "0°–180°");
+    }
+
+    #[test]
+    fn numbers_have_a_true_minus_and_no_minus_zero() {
+        assert_eq!(mm(-0.0462), "\u{2212}0.046");
+        assert_eq!(mm(-0.0002), "0.000");
+        assert_eq!(signed(0.5, 2), "+0.50");
+        assert_eq!(short(7.50), "7.5");
+        assert_eq!(short(10.0), "10");
+    }
+}

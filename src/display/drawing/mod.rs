@@ -448,3 +448,6 @@ fn scale_bar(scale: &Scale) -> Markup {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;
