@@ -2,11 +2,16 @@
 //!
 //! Pure: no file, no clock, no socket.
 
+mod budget;
+#[cfg(test)]
+mod budget_tests;
 mod decision;
 mod estimate;
 mod quantile;
 mod random;
+pub mod thermal;
 
+pub use budget::{Budget, Distribution, Input};
 pub use decision::{Decision, Limits, Remedy, guard_factor};
 pub use estimate::{Estimate, Estimates, LEVEL};
 pub use quantile::{fisher, student};
