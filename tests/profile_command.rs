@@ -157,12 +157,62 @@ fn strict_exits_with_one_where_not_all_conforms() {
     let relaxed = profile(&rows, &["--seat", "pressfit-46"]);
     assert_eq!(relaxed.status.code(), Some(0));
     let text = String::from_utf8(relaxed.stdout).unwrap();
-    assert!(text.contains("left at 3 mm: out-of-round 0.0920: does not conform"));
-    assert!(text.contains("no setting ring stands behind the size"));
+    assert!(text.contains("left at 3 mm: form does not conform"));
+    assert!(text.contains("left at 3 mm: size can't tell"));
     let strict = profile(&rows, &["--seat", "pressfit-46", "--strict"]);
     assert_eq!(strict.status.code(), Some(1));
     assert_eq!(
         profile(&rows, &["--seat", "no-such"]).status.code(),
+        Some(2)
+    );
+}
+
+/// A steel ring of 42 mm, an aluminium bore 10 µm larger by the gauge, both at 25 °C: 42.007458 mm
+/// at 20 °C, by hand from JCGM 100:2008, H.1.1 with α = 11.5e-6 and 23.6e-6. The budget's variances
+/// add up to the uncertainty that is shown.
+#[test]
+fn ring_and_temperature_make_sizes_at_20_degrees() {
+    let rows = "bore,depth_mm,angle_deg,reading_mm\na,5,0,0.009\na,5,45,0.011\na,5,90,0.009\na,5,135,0.011\na,5,22.5,0.010\n";
+    let profile = json(
+        rows,
+        &[
+            "--deviations-from",
+            "unknown",
+            "--ring",
+            "42",
+            "--ring-uncertainty",
+            "0.001",
+            "--temperature",
+            "25",
+            "--material",
+            "aluminium",
+            "--resolution",
+            "0.001",
+            "--budget",
+        ],
+    );
+    let section = &profile["bores"][0]["sections"][0];
+    assert_eq!(section["size_set"], true);
+    let mean = section["mean_diameter_mm"].as_f64().unwrap();
+    assert!((mean - 42.007_458_12).abs() < 1e-4, "{mean}");
+    let budget = &profile["budgets"][0];
+    let variance: f64 = budget["inputs"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|input| {
+            (input["standard"].as_f64().unwrap() * input["sensitivity"].as_f64().unwrap()).powi(2)
+        })
+        .sum();
+    let shown = section["uncertainty"]["mean_diameter_mm"]["standard"]
+        .as_f64()
+        .unwrap();
+    assert!((variance.sqrt() - shown).abs() < 1e-12);
+    // A temperature without a material corrects nothing.
+    assert_eq!(
+        self::profile(rows, &["--ring", "42", "--temperature", "25"])
+            .status
+            .code(),
         Some(2)
     );
 }

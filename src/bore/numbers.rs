@@ -189,6 +189,12 @@ impl Section {
         }
     }
 
+    /// What scatter alone makes of the mean diameter's uncertainty, without the setting ring;
+    /// `None` where no scatter is known.
+    pub fn mean_scatter(&self) -> Option<Estimate> {
+        self.mean_reading?.scatter
+    }
+
     /// Why `field` is null; `None` where it isn't withheld.
     pub fn why_withheld(&self, field: &str) -> Option<&str> {
         self.withheld

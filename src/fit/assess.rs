@@ -143,7 +143,7 @@ pub fn assess(seat: &SeatForm, insert: &Insert, housing: &Housing) -> Fit {
     let meets = match estimate.map(|e| positive.decide(interference_mm, &e, None)) {
         Some(Decision::Conforms) => Meets::Interference,
         Some(Decision::DoesNotConform) => Meets::Clearance,
-        Some(Decision::CannotTell) | None => Meets::CannotTell,
+        Some(Decision::CantTell) | None => Meets::CannotTell,
     };
     let mut fit = Fit {
         insert: insert.name(),
@@ -287,7 +287,7 @@ fn press(fit: &mut Fit, insert: &Insert, housing: &Housing, delta: Range) -> Opt
     match housing.yield_mpa {
         Some(limit) if hoop.greatest < limit => fit.below_yield = Some(Decision::Conforms),
         Some(limit) if hoop.least > limit => fit.below_yield = Some(Decision::DoesNotConform),
-        Some(_) => fit.below_yield = Some(Decision::CannotTell),
+        Some(_) => fit.below_yield = Some(Decision::CantTell),
         None => fit.withhold("below_yield", "no yield strength is stated"),
     }
     let length = housing
@@ -461,7 +461,7 @@ fn clearance(
     } else if judged.greatest < 0.0 {
         Decision::DoesNotConform
     } else {
-        Decision::CannotTell
+        Decision::CantTell
     };
     fit.clearance = Some(ClearanceLeft {
         initial_um: Range { least, greatest },

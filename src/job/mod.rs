@@ -19,6 +19,7 @@ mod typed;
 mod verdict;
 mod view;
 
+pub use crate::uncertainty::Decision;
 pub use bounce::{Bounces, Floods};
 pub use command::Command;
 pub use decide::{Draft, Refusal, Shop};
@@ -30,7 +31,7 @@ pub use record::{RECORD_SCHEMA, Record, RecordedPhase};
 pub use seat::{Facing, Seat, SeatBore};
 pub use seats::Seats;
 pub use state::{Bench, Job, Link, Note, Place, Setting, Span, Taken, Work};
-pub use verdict::{Decision, Judgement, Verdict};
+pub use verdict::{Judgement, Verdict};
 pub use view::{GaugeView, JobView, OfPhase, OpenJob, SeatName, StationView, Status, View};
 
 #[cfg(test)]

@@ -10,8 +10,8 @@ use super::numbers::{NamedBore, Numbers, SectionNumbers};
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
 use super::state::{Bench, Job};
-use super::verdict::Decision;
 use crate::bore::Contact;
+use crate::uncertainty::Decision;
 use crate::units::Moment;
 
 /// The schema name of a record.

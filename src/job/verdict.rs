@@ -7,21 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::seat::SeatBore;
 use crate::bore::Section;
-use crate::uncertainty::{Estimate, student};
-
-/// What the decision rule says.
-#[derive(
-    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
-)]
-#[serde(rename_all = "snake_case")]
-pub enum Decision {
-    /// Inside the limits, the guard band included.
-    Conforms,
-    /// Too close to a limit, or not known well enough: measure again, or better.
-    CantTell,
-    /// Outside the limits, the guard band included.
-    DoesNotConform,
-}
+use crate::uncertainty::{Decision, Estimate, Limits, guard_factor};
 
 /// One decision and its reason.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -109,26 +95,26 @@ fn judge(
     lower: Option<f64>,
     upper: f64,
 ) -> Judgement {
-    // One-sided 95 % is two-sided 90 %.
-    let guard = estimate.and_then(|estimate| {
-        student(0.90, estimate.degrees()).map(|factor| factor * estimate.standard)
+    let known = estimate.and_then(|estimate| {
+        Some((
+            estimate,
+            guard_factor(estimate.degrees())? * estimate.standard,
+        ))
     });
-    let Some(guard) = guard else {
+    let Some((estimate, guard)) = known else {
         return cant_tell(format!(
             "{what} {value:.3} mm, its uncertainty is not known: gauge on"
         ));
     };
-    let (under, over) = (
-        lower.map_or(f64::INFINITY, |lower| value - lower),
-        upper - value,
-    );
-    let (decision, against) = if under < -guard || over < -guard {
-        (Decision::DoesNotConform, "")
-    } else if under >= guard && over >= guard {
-        (Decision::Conforms, "")
+    let limits = Limits {
+        lower,
+        upper: Some(upper),
+    };
+    let decision = limits.decide(value, estimate, None);
+    let against = if decision == Decision::CantTell {
+        "; too close to the limit to tell: gauge again, or set the gauge better"
     } else {
-        let against = "; too close to the limit to tell: gauge again, or set the gauge better";
-        (Decision::CantTell, against)
+        ""
     };
     let place = match lower {
         Some(lower) if value < lower => {

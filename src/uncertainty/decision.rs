@@ -18,15 +18,18 @@ pub struct Limits {
 }
 
 /// What can be said of a number against its limits.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
+#[serde(rename_all = "snake_case")]
 pub enum Decision {
     /// Inside the limits by more than the guard band: conformity is proven.
     Conforms,
+    /// Within the guard band of a limit, or nothing known: neither is proven. Measure again, or
+    /// better.
+    CantTell,
     /// Outside the limits by more than the guard band: non-conformity is proven.
     DoesNotConform,
-    /// Within the guard band of a limit, or nothing known: neither is proven.
-    CannotTell,
 }
 
 impl fmt::Display for Decision {
@@ -34,7 +37,7 @@ impl fmt::Display for Decision {
         f.write_str(match self {
             Self::Conforms => "conforms",
             Self::DoesNotConform => "does not conform",
-            Self::CannotTell => "can't tell",
+            Self::CantTell => "can't tell",
         })
     }
 }
@@ -70,7 +73,7 @@ impl Limits {
     /// Equality with the edge of a guard band conforms.
     pub fn decide(&self, value: f64, uncertainty: &Estimate, factor: Option<f64>) -> Decision {
         let Some(factor) = factor.or_else(|| guard_factor(uncertainty.degrees())) else {
-            return Decision::CannotTell;
+            return Decision::CantTell;
         };
         let guard = factor * uncertainty.standard;
         // Half a nanometre of rounding must not move a value off the edge that it lies on.
@@ -90,7 +93,7 @@ impl Limits {
         {
             Decision::DoesNotConform
         } else {
-            Decision::CannotTell
+            Decision::CantTell
         }
     }
 
@@ -170,11 +173,11 @@ mod tests {
     #[test]
     fn conforms_does_not_or_cannot_tell() {
         for (value, decision, probability) in [
-            (41.984, Decision::CannotTell, 0.841_344_7),
+            (41.984, Decision::CantTell, 0.841_344_7),
             (41.990, Decision::Conforms, 0.999_968_3),
             (42.0025, Decision::Conforms, 0.987_775_5),
             (42.003, Decision::Conforms, 0.977_249_9),
-            (42.005, Decision::CannotTell, 0.841_344_7),
+            (42.005, Decision::CantTell, 0.841_344_7),
             (42.012, Decision::DoesNotConform, 0.006_209_7),
         ] {
             assert_eq!(K7.decide(value, &known(0.002), Some(2.0)), decision);
@@ -191,7 +194,7 @@ mod tests {
         assert!((guard_factor(4.0).unwrap() - 2.132).abs() < 5e-4);
         let few = Estimate::new(0.001, 1.0).unwrap();
         assert_eq!(K7.decide(42.004, &known(0.001), None), Decision::Conforms);
-        assert_eq!(K7.decide(42.004, &few, None), Decision::CannotTell);
+        assert_eq!(K7.decide(42.004, &few, None), Decision::CantTell);
     }
 
     #[test]

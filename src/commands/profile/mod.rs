@@ -1,6 +1,7 @@
 //! `borewright profile`: a file of readings becomes a bore profile.
 
 mod readings;
+mod setting;
 mod sketch;
 mod text;
 mod verdict;
@@ -10,11 +11,11 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
-use self::verdict::Verdict;
+use self::verdict::Judged;
 use super::{Answer, Failure};
 use crate::bore::{self, Basis, Contact, Profile, Readings, profile};
 use crate::config::Config;
-use crate::uncertainty::Decision;
+use crate::uncertainty::{Budget, Decision};
 
 /// Arguments of `borewright profile`.
 #[derive(Debug, clap::Args)]
@@ -34,6 +35,11 @@ pub struct Args {
     /// The gauge's digit step, mm.
     #[arg(long, value_name = "MM", value_parser = positive)]
     resolution: Option<f64>,
+    /// Show what each mean diameter's uncertainty is made of.
+    #[arg(long)]
+    budget: bool,
+    #[command(flatten)]
+    setting: setting::SettingArgs,
     /// Judge by the limits of this seat.
     #[arg(long, value_name = "NAME")]
     seat: Option<String>,
@@ -74,7 +80,9 @@ struct Output<'a> {
     #[serde(flatten)]
     profile: &'a Profile,
     #[serde(skip_serializing_if = "Option::is_none")]
-    verdicts: Option<&'a [Verdict]>,
+    verdicts: Option<&'a [Judged]>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    budgets: Option<&'a [Budget]>,
 }
 
 /// Computes and prints the profile.
@@ -84,49 +92,82 @@ struct Output<'a> {
 /// [`Failure::Outside`] where standard input or output fails.
 pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
     let (name, text) = read(&args.file)?;
-    let table =
+    let mut table =
         readings::parse(&name, &text, args.deviations_from.is_some()).map_err(Failure::wrong)?;
-    let basis = Basis {
-        readings: match args.deviations_from {
-            Some(Deviations::Radius(radius)) => Readings::DeviationFrom(radius),
-            Some(Deviations::Unknown) => Readings::DeviationFromUnknown,
-            None if table.deviations => {
-                eprintln!(
-                    "borewright: some readings are 0 or less, so all are taken as deviations from an unknown size; --deviations-from R_MM states it"
-                );
-                Readings::DeviationFromUnknown
-            }
-            None => Readings::Size,
-        },
+    let seat = match &args.seat {
+        Some(name) => Some(find_seat(args, name)?),
+        None => None,
+    };
+    let mut basis = Basis {
+        readings: stated(args, table.deviations),
         resolution_mm: args.resolution,
         ..Basis::default()
     };
+    let deviations = basis.readings != Readings::Size;
+    let correction = args
+        .setting
+        .correction(seat.as_ref(), deviations, args.resolution)?;
+    if let Some(correction) = &correction {
+        if deviations && !correction.has_ring() {
+            return Err(Failure::wrong(
+                "--temperature corrects sizes, and these are deviations; add --ring".to_owned(),
+            ));
+        }
+        for reading in &mut table.readings {
+            let value = &mut reading.observation.reading_mm;
+            *value = correction.apply(args.contact, *value);
+        }
+        basis.readings = Readings::Size;
+        basis.setting = correction.setting();
+    }
     let profile = profile(args.contact, &table.readings, &basis)
         .map_err(|error: bore::Error| Failure::wrong(error))?;
-    let verdicts = match &args.seat {
-        Some(seat) => Some(verdict::judge(&profile, &find_seat(args, seat)?)?),
+    let verdicts = match &seat {
+        Some(seat) => Some(verdict::judge(&profile, seat)?),
         None => None,
     };
+    let budgets = args.budget.then(|| {
+        correction.as_ref().map_or_else(
+            || setting::budgets(&profile, &[]),
+            |correction| correction.budgets(&profile),
+        )
+    });
 
     let text = if args.json {
         let output = Output {
             profile: &profile,
             verdicts: verdicts.as_deref(),
+            budgets: budgets.as_deref(),
         };
         serde_json::to_string_pretty(&output).map_err(Failure::outside)? + "\n"
     } else {
-        text::write(&profile, verdicts.as_deref())
+        text::write(&profile, verdicts.as_deref(), budgets.as_deref())
     };
     print(&text)?;
     let all_conform = verdicts
         .iter()
         .flatten()
-        .all(|verdict| verdict.decision == Decision::Conforms);
+        .all(|judged| judged.verdict.worst() == Decision::Conforms);
     Ok(if args.strict && !all_conform {
         Answer::No
     } else {
         Answer::Done
     })
+}
+
+/// What the readings state, by the argument or, where that is left out, by their signs.
+fn stated(args: &Args, look_like_deviations: bool) -> Readings {
+    match args.deviations_from {
+        Some(Deviations::Radius(radius)) => Readings::DeviationFrom(radius),
+        Some(Deviations::Unknown) => Readings::DeviationFromUnknown,
+        None if look_like_deviations => {
+            eprintln!(
+                "borewright: some readings are 0 or less, so all are taken as deviations from an unknown size; --deviations-from R_MM states it"
+            );
+            Readings::DeviationFromUnknown
+        }
+        None => Readings::Size,
+    }
 }
 
 /// The file's name for messages, and its text.

@@ -3,12 +3,16 @@
 use std::fmt::Write as _;
 
 use super::sketch::sketch;
-use super::verdict::Verdict;
+use super::verdict::Judged;
 use crate::bore::{Bore, Contact, Profile, Section};
-use crate::uncertainty::Estimate;
+use crate::uncertainty::{Budget, Decision, Estimate};
 
 /// The whole text.
-pub(super) fn write(profile: &Profile, verdicts: Option<&[Verdict]>) -> String {
+pub(super) fn write(
+    profile: &Profile,
+    verdicts: Option<&[Judged]>,
+    budgets: Option<&[Budget]>,
+) -> String {
     let mut out = String::new();
     for bore in &profile.bores {
         heading(&mut out, bore);
@@ -26,26 +30,60 @@ pub(super) fn write(profile: &Profile, verdicts: Option<&[Verdict]>) -> String {
     {
         out.push_str("No setting ring stands behind the sizes: they are not set, and only differences can be judged.\n");
     }
-    for verdict in verdicts.into_iter().flatten() {
-        let _ = writeln!(
-            out,
-            "{} at {} mm: {} {}: {}{}",
-            verdict.bore,
-            verdict.depth_mm,
-            match verdict.field {
-                "mean_diameter_mm" => "mean diameter",
-                _ => "out-of-round",
-            },
-            number(verdict.value_mm, 4),
-            verdict.decision,
-            verdict
-                .why
-                .as_ref()
-                .map(|why| format!(" ({why})"))
-                .unwrap_or_default(),
-        );
+    for judged in verdicts.into_iter().flatten() {
+        let place = format!("{} at {} mm", judged.bore, judged.depth_mm);
+        for (what, judgement) in [
+            ("size", &judged.verdict.size),
+            ("form", &judged.verdict.form),
+        ] {
+            let word = match judgement.decision {
+                Decision::Conforms => "conforms",
+                Decision::CantTell => "can't tell",
+                Decision::DoesNotConform => "does not conform",
+            };
+            let _ = writeln!(out, "{place}: {what} {word}: {}", judgement.why);
+        }
+    }
+    for budget in budgets.into_iter().flatten() {
+        write_budget(&mut out, budget);
     }
     out
+}
+
+fn write_budget(out: &mut String, budget: &Budget) {
+    let _ = writeln!(out, "\n{}: {:.5} mm", budget.quantity, budget.value);
+    let _ = writeln!(
+        out,
+        "  {:<40} {:>12} {:>12} {:>8} {:>12} {:>7}",
+        "input", "standard", "sensitivity", "dof", "gives µm", "share"
+    );
+    for (input, share) in budget.inputs.iter().zip(budget.shares()) {
+        let _ = writeln!(
+            out,
+            "  {:<40} {:>12.3e} {:>12.4e} {:>8} {:>12.3} {:>5.0} %",
+            input.name,
+            input.standard,
+            input.sensitivity,
+            input
+                .degrees_of_freedom
+                .map_or_else(|| "∞".to_owned(), |degrees| format!("{degrees:.1}")),
+            input.contribution() * 1e3,
+            share * 100.0
+        );
+    }
+    if let Some(estimate) = budget.estimate() {
+        let _ = writeln!(
+            out,
+            "  combined {:.3} µm, {:.1} effective degrees of freedom, k = {:.2}, U = {:.3} µm (95 %)",
+            estimate.standard * 1e3,
+            estimate.degrees(),
+            estimate.coverage_factor,
+            estimate.expanded * 1e3
+        );
+    }
+    if let Some(dominant) = budget.dominant() {
+        let _ = writeln!(out, "  largest: {}", dominant.name);
+    }
 }
 
 fn heading(out: &mut String, bore: &Bore) {
