@@ -302,8 +302,9 @@ fn lock(folder: &Path) -> Result<File, Error> {
     match file.try_lock() {
         Ok(()) => {
             // For people only: the lock is what counts, so a full disk is no reason to stop here.
-            let _ = file.set_len(0);
-            let _ = writeln!(file, "{}", std::process::id());
+            // Over the old one and not cut first, since some file systems sync a file that was
+            // emptied and written, and a start would wait for that.
+            let _ = file.write_all(format!("{:<10}\n", std::process::id()).as_bytes());
             Ok(file)
         }
         Err(TryLockError::WouldBlock) => {
