@@ -8,15 +8,14 @@ use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
 
-use serde_json::{Map, Value};
 use tokio::sync::{broadcast, mpsc, oneshot};
 use uuid::Uuid;
 
-use crate::feed::{self, Batch, Line};
+use crate::feed::{self, Batch, Line, News};
 use crate::gauge::{Arrival, Content};
 use crate::job::{
     Bench, Body, Bounces, Command, Derived, Draft, Event, Floods, Job, JobId, Numbers, Record,
-    Refusal, SCHEMA, Shop, View,
+    Refusal, Shop, View,
 };
 use crate::journal::{self, History, Journal};
 use crate::units::Moment;
@@ -24,7 +23,7 @@ use crate::units::Moment;
 /// What waits for the bench at most; a gauge that sends faster than the disk takes waits here.
 const QUEUE: usize = 4096;
 /// What is committed together at most.
-const COMMIT: usize = 1024;
+const COMMIT: usize = 256;
 
 /// Why the bench can't be opened.
 #[derive(Debug, thiserror::Error)]
@@ -444,10 +443,13 @@ impl Owner {
     fn stored(&mut self, gathered: Gathered, stored: Vec<Line>) {
         let mut batch = stored.clone();
         if std::mem::take(&mut self.disk_failed) {
-            batch.push(status(vec![
-                ("about", "disk".into()),
-                ("state", "well".into()),
-            ]));
+            batch.push(
+                News::Disk {
+                    well: true,
+                    why: None,
+                }
+                .into(),
+            );
         }
         batch.extend(lines(&self.numbers.changed(&self.bench, &gathered.events)));
         batch.extend(gathered.events.iter().filter_map(link_news));
@@ -465,21 +467,18 @@ impl Owner {
         let why = with_causes(error);
         tracing::error!("not stored: {why}");
         self.disk_failed = true;
-        let mut batch = vec![status(vec![
-            ("about", "disk".into()),
-            ("state", "failed".into()),
-            ("why", why.clone()),
-        ])];
+        let mut batch = vec![
+            News::Disk {
+                well: false,
+                why: Some(why.clone()),
+            }
+            .into(),
+        ];
         for event in &gathered.events {
             match &event.body {
                 Body::Reading { gauge, raw, .. } | Body::ReadingRefused { gauge, raw, .. } => {
-                    batch.push(status(vec![
-                        ("about", "reading".into()),
-                        ("state", "refused".into()),
-                        ("gauge", gauge.clone()),
-                        ("raw", raw.clone()),
-                        ("why", why.clone()),
-                    ]));
+                    let (gauge, raw, why) = (gauge.clone(), raw.clone(), why.clone());
+                    batch.push(News::Unstored { gauge, raw, why }.into());
                 }
                 _ => batch.extend(link_news(event)),
             }
@@ -509,13 +508,16 @@ impl Owner {
                     .seal(closed.job.id, &json)
                     .map_err(|error| with_causes(&error))
             });
-        let members = match &sealed {
+        let job = closed.job.id;
+        let news = match sealed {
             Ok(path) => {
-                tracing::info!("record written: {}", path.display());
-                vec![
-                    ("state", "written".to_owned()),
-                    ("file", path.display().to_string()),
-                ]
+                let file = path.display().to_string();
+                tracing::info!("record written: {file}");
+                News::Record {
+                    job,
+                    file: Some(file),
+                    why: None,
+                }
             }
             // The job is closed and its events are stored; the next start seals it again.
             Err(why) => {
@@ -523,15 +525,14 @@ impl Owner {
                     "the record of `{}` is not written yet: {why}",
                     closed.job.part
                 );
-                vec![("state", "failed".to_owned()), ("why", why.clone())]
+                News::Record {
+                    job,
+                    file: None,
+                    why: Some(why),
+                }
             }
         };
-        let mut about = vec![
-            ("about", "record".to_owned()),
-            ("job", closed.job.id.to_string()),
-        ];
-        about.extend(members);
-        self.publish(vec![status(about)]);
+        self.publish(vec![news.into()]);
     }
 
     fn publish(&self, batch: Vec<Line>) {
@@ -542,36 +543,21 @@ impl Owner {
 
 /// A gauge that came or went, as news of the moment: it is true even where it can't be stored.
 fn link_news(event: &Event) -> Option<Line> {
-    let (gauge, port, state, why) = match &event.body {
-        Body::GaugeOpened { gauge, port } => (gauge, port, "connected", None),
-        Body::GaugeLost { gauge, port, why } => (gauge, port, "lost", Some(why)),
+    let (gauge, port, why) = match &event.body {
+        Body::GaugeOpened { gauge, port } => (gauge, port, None),
+        Body::GaugeLost { gauge, port, why } => (gauge, port, Some(why.clone())),
         _ => return None,
     };
-    let mut members = vec![
-        ("about", "gauge".into()),
-        ("state", state.into()),
-        ("gauge", gauge.clone()),
-        ("port", port.clone()),
-    ];
-    members.extend(why.map(|why| ("why", why.clone())));
-    Some(status(members))
-}
-
-/// News of the moment: no number, never replayed.
-fn status(members: Vec<(&str, String)>) -> Line {
-    let head = [
-        ("schema", SCHEMA.into()),
-        ("kind", "status".into()),
-        ("seq", Value::Null),
-        ("at", Moment::now().to_string().into()),
-    ];
-    let members = members.into_iter().map(|(key, value)| (key, value.into()));
-    let object: Map<String, Value> = head
-        .into_iter()
-        .chain(members)
-        .map(|(key, value)| (key.to_owned(), value))
-        .collect();
-    Line::status(&Value::Object(object).to_string())
+    let (gauge, port) = (gauge.clone(), port.clone());
+    Some(
+        News::Gauge {
+            gauge,
+            port,
+            connected: why.is_none(),
+            why,
+        }
+        .into(),
+    )
 }
 
 /// Derived objects as lines of the feed.

@@ -18,6 +18,7 @@ pub mod bench;
 pub mod bore;
 pub mod commands;
 pub mod config;
+pub mod daemon;
 pub mod display;
 pub mod feed;
 pub mod fit;

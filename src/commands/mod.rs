@@ -1,10 +1,13 @@
 //! The command line: one file a subcommand, each with its `Args` and its `run`.
 
 mod check;
+mod demo;
 mod limits;
 mod listen;
 mod ports;
 mod profile;
+mod run;
+mod schema;
 mod simulate;
 mod terminal;
 
@@ -29,6 +32,10 @@ pub struct Cli {
 pub enum Command {
     /// Check a configuration and say what is wrong with it, by file, line and key.
     Check(check::Args),
+    /// Run the daemon: read the gauges, keep the journal, serve the page and the feed.
+    Run(run::Args),
+    /// Show a whole job on a simulated gauge.
+    Demo(demo::Args),
     /// ISO 286 limits of a size and class, or the fit of a hole and a shaft.
     Limits(limits::Args),
     /// What a port sends, as text and hex with times, and what it is read as.
@@ -37,6 +44,8 @@ pub enum Command {
     Ports(ports::Args),
     /// A file of readings to a bore profile.
     Profile(profile::Args),
+    /// The JSON Schema of what the program writes or takes.
+    Schema(schema::Args),
     /// A simulated gauge on a pseudo-terminal, held into a described bore.
     Simulate(simulate::Args),
 }
@@ -49,10 +58,13 @@ impl Command {
     pub fn run(self) -> Result<Answer, Failure> {
         match self {
             Self::Check(args) => check::run(&args),
+            Self::Run(args) => run::run(&args),
+            Self::Demo(args) => demo::run(&args),
             Self::Limits(args) => limits::run(&args),
             Self::Listen(args) => listen::run(&args),
             Self::Ports(args) => ports::run(&args),
             Self::Profile(args) => profile::run(&args),
+            Self::Schema(args) => schema::run(&args),
             Self::Simulate(args) => simulate::run(args),
         }
     }
@@ -85,6 +97,17 @@ pub enum Failure {
     /// The outside failed, a port, a disk or the network: exit code 3.
     #[error("{0}")]
     Outside(#[source] Cause),
+}
+
+/// Turns the error of a call on the outside into a [`Failure`].
+trait Outcome<T> {
+    fn outside(self) -> Result<T, Failure>;
+}
+
+impl<T, E: Into<Cause>> Outcome<T> for Result<T, E> {
+    fn outside(self) -> Result<T, Failure> {
+        self.map_err(Failure::outside)
+    }
 }
 
 /// Any error of the rooms below, with its own causes.

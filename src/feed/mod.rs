@@ -12,6 +12,7 @@ mod objects;
 pub mod print;
 mod source;
 mod sse;
+mod status;
 pub mod tcp;
 #[cfg(test)]
 mod tests;
@@ -19,3 +20,4 @@ mod tests;
 pub use line::{Batch, Class, Line};
 pub use objects::{Notice, NoticeKind};
 pub use source::{QUEUE, Source};
+pub use status::{News, Status};

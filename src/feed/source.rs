@@ -12,7 +12,7 @@ use crate::journal::History;
 
 /// How many commits wait for a consumer before it is cut; a power of two, as the channel rounds
 /// up to one.
-pub const QUEUE: usize = 1024;
+pub const QUEUE: usize = 256;
 
 /// What the feed asks of the bench. A trait so that the feed can be tried without one.
 pub trait Source: Clone + Send + Sync + 'static {

@@ -103,6 +103,10 @@ impl<S: Source> Consumer<S> {
             Ok(Ok(Some(Request { from }))) => {
                 follower = Follower::resume(self.source.clone(), from);
             }
+            // More than the queue holds may have come while it could ask: nobody is cut for that.
+            Ok(Ok(None)) | Err(_) if follower.has_overflowed() => {
+                follower = Follower::resume(self.source.clone(), follower.last());
+            }
             Ok(Ok(None)) | Err(_) => {}
             Ok(Err(why)) => return self.turn_away(&mut writer, &why).await,
         }

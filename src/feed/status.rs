@@ -1,0 +1,95 @@
+//! News of the moment: true now, not an event, never replayed.
+
+use std::borrow::Cow;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::Line;
+use crate::job::{JobId, SCHEMA};
+use crate::units::Moment;
+
+/// A `status` object of the feed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Status {
+    /// Always `borewright.feed/1`.
+    pub schema: Cow<'static, str>,
+    /// Always `status`.
+    pub kind: Cow<'static, str>,
+    /// Always null: it has no number.
+    pub seq: Option<u64>,
+    /// When it was said, UTC.
+    pub at: Moment,
+    /// What it says.
+    #[serde(flatten)]
+    pub news: News,
+}
+
+/// What a [`Status`] says.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(tag = "about", rename_all = "snake_case")]
+pub enum News {
+    /// The daemon is ready.
+    Daemon {
+        /// Where the page, `/feed`, `/state` and `/commands` listen.
+        page: String,
+        /// Where the NDJSON feed listens.
+        tcp: String,
+        /// The data folder.
+        folder: String,
+    },
+    /// A gauge's link came or went.
+    Gauge {
+        /// The gauge's name.
+        gauge: String,
+        /// The device path or address.
+        port: String,
+        /// Whether it is open now.
+        connected: bool,
+        /// Why it is not.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        why: Option<String>,
+    },
+    /// The journal can't be written, or can be again.
+    Disk {
+        /// Whether it can be written.
+        well: bool,
+        /// Why it can't.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        why: Option<String>,
+    },
+    /// A reading that could not be stored, and so does not count.
+    Unstored {
+        /// The gauge's name.
+        gauge: String,
+        /// The frame as text.
+        raw: String,
+        /// Why, and what to do.
+        why: String,
+    },
+    /// The record of a closed job.
+    Record {
+        /// The job.
+        job: JobId,
+        /// The record's file; null where it could not be written yet.
+        file: Option<String>,
+        /// Why it could not.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        why: Option<String>,
+    },
+}
+
+impl From<News> for Line {
+    /// The news, said now.
+    fn from(news: News) -> Self {
+        let status = Status {
+            schema: SCHEMA.into(),
+            kind: "status".into(),
+            seq: None,
+            at: Moment::now(),
+            news,
+        };
+        // Nothing in it can fail to be written: no map with odd keys, no number that isn't finite.
+        Self::status(&serde_json::to_string(&status).unwrap_or_default())
+    }
+}

@@ -1,0 +1,10 @@
+//! The built program as its own process, a simulated gauge on a real pseudo-terminal: one file a
+//! promise.
+#![allow(clippy::unwrap_used, reason = "a test says what failed by failing")]
+
+mod consumers;
+mod crash;
+mod demo;
+mod disk;
+mod main_job;
+mod support;
