@@ -3,7 +3,10 @@
 //!
 //! `cargo bench --bench journal`; `EVENTS=100000` makes the replay shorter.
 
-#![allow(clippy::expect_used, reason = "a benchmark stops at the first surprise")]
+#![allow(
+    clippy::expect_used,
+    reason = "a benchmark stops at the first surprise"
+)]
 
 use std::fs::{self, File};
 use std::hint::black_box;
