@@ -7,4 +7,5 @@ mod crash;
 mod demo;
 mod disk;
 mod main_job;
+mod readme;
 mod support;
