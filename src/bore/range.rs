@@ -5,7 +5,7 @@ use super::shape::Shape;
 use crate::uncertainty::{Estimate, LEVEL, Random};
 
 /// Trials for few stations; fewer where there are many, as each trial costs a number a station.
-const MOST_TRIALS: usize = 2000;
+const MOST_TRIALS: usize = 1000;
 const LEAST_TRIALS: usize = 400;
 const NUMBERS: usize = 100_000;
 

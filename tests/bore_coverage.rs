@@ -1,0 +1,191 @@
+//! Do the stated 95 % intervals hold the truth? 10,000 simulated bores of two sections, gauged at
+//! two points with normal scatter, round ones and egged ones, on even and uneven directions.
+#![allow(clippy::unwrap_used, reason = "a test says what failed by failing")]
+
+use std::collections::BTreeMap;
+
+use borewright::bore::{Basis, Contact, Observation, Section, bore, section};
+use borewright::uncertainty::{Estimate, Random};
+
+const BORES: u64 = 10_000;
+const DEPTHS: [f64; 2] = [3.0, 13.0];
+
+/// How often each interval held the truth, and how often it was asked.
+type Tally = BTreeMap<&'static str, (u32, u32)>;
+
+fn count(tally: &mut Tally, what: &'static str, value: f64, truth: f64, estimate: &Estimate) {
+    let entry = tally.entry(what).or_default();
+    entry.0 += u32::from((value - truth).abs() <= estimate.expanded);
+    entry.1 += 1;
+}
+
+struct Truth {
+    mean: f64,
+    taper: f64,
+    /// Of the diameter, mm.
+    cosine: f64,
+    sine: f64,
+    scatter: f64,
+}
+
+impl Truth {
+    fn diameter(&self, depth: f64, angle_deg: f64) -> f64 {
+        let (sine, cosine) = (2.0 * angle_deg.to_radians()).sin_cos();
+        self.mean + self.taper * (depth - 8.0) + self.cosine * cosine + self.sine * sine
+    }
+}
+
+fn one(seed: u64, tally: &mut Tally) {
+    let mut random = Random::new(seed);
+    let round = seed.is_multiple_of(4);
+    let uneven = seed.is_multiple_of(3);
+    let oval = if round { 0.0 } else { 0.010 * random.uniform() };
+    let (sine, cosine) = (std::f64::consts::TAU * random.uniform()).sin_cos();
+    let truth = Truth {
+        mean: 46.0,
+        taper: 0.002 * (random.uniform() - 0.5),
+        cosine: oval * cosine,
+        sine: oval * sine,
+        scatter: 0.001 + 0.001 * random.uniform(),
+    };
+    let stations = 6 + u32::try_from(seed % 5).unwrap();
+    let sections: Vec<Section> = DEPTHS
+        .iter()
+        .map(|&depth| {
+            let readings: Vec<Observation> = (0..stations)
+                .map(|place| {
+                    let shift = if uneven { 0.8 * random.uniform() } else { 0.0 };
+                    let angle_deg = (f64::from(place) + shift) * 180.0 / f64::from(stations);
+                    Observation {
+                        angle_deg,
+                        reading_mm: truth.diameter(depth, angle_deg)
+                            + truth.scatter * random.normal(),
+                    }
+                })
+                .collect();
+            let section = section(Contact::TwoPoint, depth, &readings, &Basis::default()).unwrap();
+            of_section(&truth, &readings, &section, round, tally);
+            section
+        })
+        .collect();
+    let bore = bore("a", sections);
+    let numbers = bore.numbers;
+    for (what, value, truth) in [
+        ("bore mean", numbers.mean_diameter_mm.unwrap(), truth.mean),
+        ("taper", numbers.taper_mm_per_mm.unwrap(), truth.taper),
+    ] {
+        let field = if what == "taper" {
+            "taper_mm_per_mm"
+        } else {
+            "mean_diameter_mm"
+        };
+        count(tally, what, value, truth, &numbers.uncertainty[field]);
+    }
+}
+
+fn of_section(
+    truth: &Truth,
+    readings: &[Observation],
+    section: &Section,
+    round: bool,
+    tally: &mut Tally,
+) {
+    let mean = truth.mean + truth.taper * (section.depth_mm - 8.0);
+    count(
+        tally,
+        "section mean",
+        section.mean_diameter_mm.unwrap(),
+        mean,
+        &section.uncertainty["mean_diameter_mm"],
+    );
+    // The wall towards 0° is the cosine of the oval, towards 45° its sine.
+    let shape = section.shape.as_ref().unwrap();
+    if shape.counts() == [2] {
+        for (what, angle, part) in [
+            ("cosine of the oval", 0.0, truth.cosine),
+            ("sine of the oval", 45.0, truth.sine),
+        ] {
+            let standard = shape.standard_error_mm(angle).unwrap();
+            let estimate = Estimate {
+                standard,
+                expanded: standard * shape.coverage_factor(),
+                coverage_factor: shape.coverage_factor(),
+                degrees_of_freedom: None,
+            };
+            count(
+                tally,
+                what,
+                shape.deviation_mm(angle),
+                part / 2.0,
+                &estimate,
+            );
+        }
+    }
+    // Of a round bore the interval holds zero exactly where the joint region of both does, so it
+    // shows the joint region's own coverage.
+    let size = 2.0 * truth.cosine.hypot(truth.sine);
+    let what = if round {
+        "oval size, round"
+    } else {
+        "oval size, egged"
+    };
+    let oval = section.oval.unwrap();
+    count(
+        tally,
+        what,
+        oval.size_mm,
+        size,
+        &section.uncertainty["oval.size_mm"],
+    );
+
+    let true_diameters = readings
+        .iter()
+        .map(|reading| truth.diameter(section.depth_mm, reading.angle_deg));
+    let (least, most) =
+        true_diameters.fold((f64::INFINITY, 0.0_f64), |(a, b), d| (a.min(d), b.max(d)));
+    let what = if round {
+        "out-of-round, round"
+    } else {
+        "out-of-round, egged"
+    };
+    count(
+        tally,
+        what,
+        section.out_of_round_mm.unwrap(),
+        most - least,
+        &section.uncertainty["out_of_round_mm"],
+    );
+}
+
+#[test]
+fn stated_intervals_hold_the_truth_as_often_as_they_say() {
+    let workers = std::thread::available_parallelism().map_or(1, |n| n.get() as u64);
+    let tallies: Vec<Tally> = std::thread::scope(|scope| {
+        let running: Vec<_> = (0..workers)
+            .map(|worker| {
+                scope.spawn(move || {
+                    let mut tally = Tally::new();
+                    for seed in (0..BORES).filter(|seed| seed % workers == worker) {
+                        one(seed, &mut tally);
+                    }
+                    tally
+                })
+            })
+            .collect();
+        running.into_iter().map(|r| r.join().unwrap()).collect()
+    });
+    let mut whole = Tally::new();
+    for (what, (held, asked)) in tallies.into_iter().flatten() {
+        let entry = whole.entry(what).or_default();
+        entry.0 += held;
+        entry.1 += asked;
+    }
+    for (what, (held, asked)) in whole {
+        let share = f64::from(held) / f64::from(asked);
+        println!("{what}: {:.2} % of {asked}", 100.0 * share);
+        // Sizes and ranges are bounded at zero, so that theirs hold more often near it.
+        let bounded = what == "oval size, egged" || what.starts_with("out-of-round");
+        assert!(share >= 0.93, "{what}: {share}");
+        assert!(bounded || share <= 0.97, "{what}: {share}");
+    }
+}
