@@ -7,6 +7,7 @@ use super::drawing::{Axes, Face, Limits, Lobe, Spot, SpotState};
 use super::{findings, forms, parts, words};
 use crate::bore::Section;
 use crate::job::{Body, Event, JobView, OfPhase, Phase, SectionNumbers, Status, View};
+use crate::units::Moment;
 
 /// Which section a page asks to see; empty: the one being gauged.
 #[derive(Debug, Clone, Default, Deserialize)]
@@ -25,7 +26,7 @@ pub(super) struct Focus {
 }
 
 /// The whole page.
-pub(super) fn page(state: &View) -> Markup {
+pub(super) fn page(state: &View, now: Moment) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -44,21 +45,22 @@ pub(super) fn page(state: &View) -> Markup {
                     " Nothing below is live. It will come back by itself once the daemon runs; it was last heard at "
                     time #gone-since {} "."
                 }
-                (moving_parts(state, &Look::default()))
-                p #message role="status" hidden {}
+                (moving_parts(state, &Look::default(), now))
+                p #message role="alert" hidden {}
                 noscript { p.why { "This page needs its script, which comes from the daemon itself." } }
             }
         }
     }
 }
 
-/// Everything on the page that follows the state.
-pub(super) fn moving_parts(state: &View, look: &Look) -> Markup {
+/// Everything on the page that follows the state. By `now` the script tells how far its own clock is
+/// off, so that the age of a reading is right on a tablet whose clock is not.
+pub(super) fn moving_parts(state: &View, look: &Look, now: Moment) -> Markup {
     let job = state.on_bench.as_ref();
     let shown = job.and_then(|job| focus(state, job, look));
     let heard = parts::heard(state);
     html! {
-        div #bench data-screen=(if job.is_some() { "job" } else { "start" }) data-seq=(state.seq)
+        div #bench data-screen=(if job.is_some() { "job" } else { "start" }) data-seq=(state.seq) data-now=(now)
             data-heard=(heard.0) data-heard-seq=(heard.1) {
             (parts::header(state))
             main {

@@ -93,7 +93,7 @@ pub(super) fn more(state: &View, job: &JobView) -> Markup {
             }
             button type="button" data-open="close" { "Close the job" small { "writes its record" } }
             (ring(state))
-            form data-command="note" autocomplete="off" {
+            form data-command="note" data-done="Written down." autocomplete="off" {
                 label for="note" { "Write something down" }
                 input #note name="text" required maxlength="500";
                 button type="submit" { "Keep" }
@@ -129,7 +129,7 @@ pub(super) fn close(job: &JobView) -> Markup {
 fn ring(state: &View) -> Markup {
     html! {
         @if !state.gauges.is_empty() {
-            form.ring data-command="set_ring" autocomplete="off" {
+            form.ring data-command="set_ring" data-done="The gauge is set in its ring." autocomplete="off" {
                 h3 { "Set in a ring" }
                 label for="ring-gauge" { "Gauge" }
                 select #ring-gauge name="gauge" {
@@ -145,6 +145,9 @@ fn ring(state: &View) -> Markup {
                 label for="ring-shown" { "What the gauge shows in it, mm" }
                 input #ring-shown name="shown_mm" data-number inputmode="decimal"
                     placeholder="left empty: it was set true";
+                label for="ring-u" { "Its uncertainty by the certificate, ± mm" }
+                input #ring-u name="ring_uncertainty_mm" data-number inputmode="decimal"
+                    placeholder="left empty: taken from its class";
                 button type="submit" { "Gauge is set" }
             }
         }

@@ -2,8 +2,8 @@
 //!
 //! All wording and all drawing happens here, in Rust: `GET /` is the whole page, `GET /bench` its
 //! moving parts as HTML made from the present state. The script puts those parts in place, sends
-//! commands to `POST /commands`, and makes sounds; it knows no event and computes no number. The
-//! feed only tells it that something changed.
+//! commands to `POST /commands`, and makes sounds; it computes no number. The feed tells it that
+//! something changed, and the news of the moment that no state holds (a disk that is full).
 //!
 //! | path | what |
 //! | --- | --- |
@@ -33,6 +33,7 @@ use futures_util::future::{BoxFuture, FutureExt as _};
 
 use self::bench::Look;
 use crate::job::View;
+use crate::units::Moment;
 
 /// What the page may load and do: its own files, its own daemon, nothing else; nobody may frame it.
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; \
@@ -78,14 +79,14 @@ async fn read(source: &Source) -> Result<View, Unshown> {
 async fn page(State(source): State<Source>) -> Response {
     let page = read(&source)
         .await
-        .map(|view| bench::page(&view).into_string());
+        .map(|view| bench::page(&view, Moment::now()).into_string());
     answer(page, "text/html; charset=utf-8")
 }
 
 async fn moving_parts(State(source): State<Source>, Query(look): Query<Look>) -> Response {
     let parts = read(&source)
         .await
-        .map(|view| bench::moving_parts(&view, &look).into_string());
+        .map(|view| bench::moving_parts(&view, &look, Moment::now()).into_string());
     answer(parts, "text/html; charset=utf-8")
 }
 

@@ -1,5 +1,6 @@
 // Puts the moving parts in place when the feed says that something changed, sends commands, makes
-// sounds. What happened and what it means is worked out in the daemon; here is no number.
+// sounds. What happened and what it means is worked out in the daemon; here is no number. Of the
+// feed's objects only the news of the moment is read, which no state holds.
 "use strict";
 (() => {
   const one = (selector) => document.querySelector(selector);
@@ -13,6 +14,7 @@
   let feed = null;
   let live = true;
   let lastHeard = new Date();
+  let ahead = 0; // how far the daemon's clock is ahead of this one, ms
   let fetching = false;
   let again = false;
 
@@ -42,6 +44,7 @@
       Object.assign(old.dataset, bench.dataset);
     }
     lastHeard = new Date();
+    ahead = Date.parse(one("#bench").dataset.now) - lastHeard;
     showSound();
     showAges();
     hear();
@@ -85,12 +88,27 @@
     if (feed) feed.close();
     feed = new EventSource("/feed?from=" + (one("#bench").dataset.seq || 0));
     feed.onopen = refresh;
-    feed.onmessage = refresh;
+    feed.onmessage = (message) => {
+      const object = JSON.parse(message.data);
+      if (object.kind === "status") tell(object);
+      refresh();
+    };
     feed.onerror = () => {
       showLive(false);
       feed.close();
       setTimeout(listen, TRY_AGAIN_MS);
     };
+  }
+
+  function tell(news) {
+    if (news.about === "unstored") {
+      say("Not stored: " + news.raw + ". " + news.why);
+      sound("refused");
+    } else if (news.about === "disk") {
+      say(news.well ? "The disk takes readings again." : "Nothing can be stored: " + news.why, news.well);
+    } else if (news.about === "record") {
+      say(news.file ? "The record is written: " + news.file : "The record is not written: " + news.why, Boolean(news.file));
+    }
   }
 
   function showLive(now) {
@@ -105,7 +123,7 @@
 
   function showAges() {
     for (const time of document.querySelectorAll("time.age")) {
-      const seconds = Math.max(0, Math.round((Date.now() - Date.parse(time.dateTime)) / 1000));
+      const seconds = Math.max(0, Math.round((Date.now() + ahead - Date.parse(time.dateTime)) / 1000));
       time.textContent =
         seconds < 2 ? "just now"
         : seconds < 90 ? seconds + " s ago"
@@ -140,15 +158,17 @@
     return false;
   }
 
-  function say(text) {
+  function say(text, good = false) {
     one("#message").textContent = text;
     one("#message").hidden = text === "";
+    one("#message").classList.toggle("good", good);
   }
 
   document.addEventListener("click", async (event) => {
+    unlockSound();
+    if (event.target.id === "message") say("");
     const button = event.target.closest("button");
     if (!button) return;
-    unlockSound();
     if (button.id === "sound") {
       localStorage.setItem("sound", soundOn() ? "off" : "on");
       showSound();
@@ -188,9 +208,14 @@
     const text = typing && one("#typed").value;
     if (typing) one("#typed").value = "";
     if (await send(command)) {
+      if (form.dataset.done) say(form.dataset.done, true);
       if (command.seat) localStorage.setItem("seat", command.seat);
       form.closest("dialog")?.close();
-      if (!typing) form.reset();
+      if (!typing) {
+        form.reset();
+        document.activeElement.blur(); // what was filled in is done with: its part may change
+        refresh();
+      }
     } else if (typing && one("#typed") && one("#typed").value === "") {
       one("#typed").value = text;
       one("#typed").select();

@@ -3,5 +3,6 @@
 #![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
 mod chromium;
+mod daemon;
 mod looks;
 mod scenes;

@@ -1,0 +1,303 @@
+//! The page before the built daemon, which reads a simulated gauge on a pseudo-terminal.
+
+use std::io::{BufRead as _, BufReader};
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::sync::Arc;
+
+use borewright::bore::Contact;
+use borewright::gauge::Description;
+use borewright::gauge::simulate::{Bore, Hand, Simulator};
+use borewright::units::Length;
+use serde_json::Value;
+
+use crate::chromium::{self, Page, Screen};
+
+const TABLET: Screen = Screen {
+    name: "tablet-light",
+    width: 1280,
+    height: 800,
+    scale: 1,
+    dark: false,
+};
+
+/// A bench of its own: folder, gauge and daemon.
+struct Bench {
+    folder: tempfile::TempDir,
+    form: Arc<Description>,
+    gauge: Option<Simulator>,
+    daemon: Option<Child>,
+    address: String,
+}
+
+impl Bench {
+    fn new() -> Self {
+        let mut bench = Self {
+            folder: tempfile::tempdir().unwrap(),
+            form: Arc::new(Description::named("plain-mm", None).unwrap()),
+            gauge: None,
+            daemon: None,
+            address: "127.0.0.1:0".into(),
+        };
+        bench.plug_in();
+        let config = format!(
+            "[[gauge]]\nname = \"bore-gauge\"\nrole = \"bore\"\nport = \"{}\"\nform = \"plain-mm\"\n",
+            bench.path("gauge").display()
+        );
+        std::fs::write(bench.path("bench.toml"), config).unwrap();
+        bench.start();
+        bench
+    }
+
+    fn path(&self, name: &str) -> std::path::PathBuf {
+        self.folder.path().join(name)
+    }
+
+    fn plug_in(&mut self) {
+        let gauge = Simulator::open_at(Arc::clone(&self.form), &self.path("gauge")).unwrap();
+        self.gauge = Some(gauge);
+    }
+
+    fn pull_the_plug(&mut self) {
+        self.gauge.take().unwrap().close();
+    }
+
+    fn send(&self, mm: f64) {
+        self.gauge
+            .as_ref()
+            .unwrap()
+            .send_value(Length::from_mm(mm).unwrap())
+            .unwrap();
+    }
+
+    /// Starts the daemon where it was before, and waits until it says that it is ready.
+    fn start(&mut self) {
+        let mut daemon = Command::new(env!("CARGO_BIN_EXE_borewright"))
+            .arg("run")
+            .arg("--config")
+            .arg(self.path("bench.toml"))
+            .arg("--data")
+            .arg(self.path("data"))
+            .args(["--page", &self.address, "--tcp", "127.0.0.1:0", "--print"])
+            .stdout(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let mut lines = BufReader::new(daemon.stdout.take().unwrap()).lines();
+        let ready: Value = serde_json::from_str(&lines.next().unwrap().unwrap()).unwrap();
+        self.address = ready["page"].as_str().unwrap().to_owned();
+        std::thread::spawn(move || lines.for_each(drop));
+        self.daemon = Some(daemon);
+    }
+
+    /// As the power failing would.
+    fn kill(&mut self) {
+        let mut daemon = self.daemon.take().unwrap();
+        daemon.kill().unwrap();
+        daemon.wait().unwrap();
+    }
+
+    fn url(&self) -> String {
+        format!("http://{}/", self.address)
+    }
+}
+
+impl Drop for Bench {
+    fn drop(&mut self) {
+        if self.daemon.is_some() {
+            self.kill();
+        }
+    }
+}
+
+async fn open_job(page: &mut Page, part: &str, seat: &str) {
+    page.until("document.querySelector('#bench').dataset.screen === 'start'")
+        .await;
+    page.touch("#part").await;
+    page.keys(part).await;
+    page.eval(&format!("document.querySelector('#seat').value = '{seat}'"))
+        .await;
+    page.touch("#start button[type=submit]").await;
+    page.reads("#where", part).await;
+}
+
+/// What the page sounded last: `stored`, `refused`, …
+async fn sounded(page: &mut Page, name: &str) {
+    page.until(&format!("document.body.dataset.heard === '{name}'"))
+        .await;
+}
+
+#[tokio::test]
+async fn a_job_from_opening_to_closing() {
+    let Some(browser) = chromium::find() else {
+        return;
+    };
+    let bench = Bench::new();
+    let mut page = Page::start(browser).await;
+    page.fit(TABLET).await;
+    page.go(&bench.url()).await;
+    page.reads("#gauges", "bore-gauge").await;
+    open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
+    page.reads("#next", "0°").await;
+
+    // A reading on the line is on the page, stored, at its station.
+    bench.send(45.963);
+    page.reads("#reading output", "45.963").await;
+    page.reads("#reading", "Stored: drive side, 2.5 mm deep, 0°")
+        .await;
+    page.reads("#next .angle", "30°").await;
+    sounded(&mut page, "stored").await;
+    bench.send(45.921);
+    page.reads("#reading output", "45.921").await;
+    page.reads("#next .angle", "60°").await;
+    page.reads("#next .clock", "2 o’clock, seat tube at 12")
+        .await;
+
+    // One touch takes it back.
+    page.touch("#bar button:first-child").await;
+    page.reads("#next .angle", "30°").await;
+    page.reads("#next", "35 left, 1 done").await;
+
+    // A gauge that types like a keyboard needs no touch at all.
+    page.keys("45,917\n").await;
+    page.reads("#reading output", "45.917").await;
+    page.reads("#next .angle", "60°").await;
+    assert_eq!(
+        page.eval("document.querySelector('#typed').value").await,
+        ""
+    );
+
+    // What cannot belong is refused aloud and uses up no station.
+    bench.send(12.305);
+    page.reads("#reading .refusal", "Refused").await;
+    sounded(&mut page, "refused").await;
+    page.reads("#next .angle", "60°").await;
+    // What isn't a number stays in the field, to be put right.
+    page.keys("45.9l\n").await;
+    page.until("!document.querySelector('#message').hidden")
+        .await;
+    assert_eq!(
+        page.eval("document.querySelector('#typed').value").await,
+        "45.9l"
+    );
+    page.eval("document.querySelector('#typed').value = ''")
+        .await;
+
+    // Skip; and a touch on a station makes it the next.
+    page.touch("#bar button:nth-child(2)").await;
+    page.reads("#next .angle", "90°").await;
+    page.touch("#stations .row:nth-of-type(1) button:last-of-type")
+        .await;
+    page.reads("#next .angle", "150°").await;
+
+    // Aside and back.
+    page.touch("#bar [data-open=more]").await;
+    page.touch("#more [data-command*=put_aside]").await;
+    page.touch("#open-jobs [data-command*=take_up]").await;
+    page.reads("#next", "2 done").await;
+
+    // Closing asks first.
+    page.touch("#bar [data-open=more]").await;
+    page.touch("#more [data-open=close]").await;
+    page.reads("#close", "stations to do").await;
+    page.touch("#close .strong").await;
+    page.until("document.querySelector('#bench').dataset.screen === 'start'")
+        .await;
+    // The browser's console notes the one refusal above; nothing else.
+    page.complaints
+        .retain(|complaint| !complaint.contains("409 (Conflict)"));
+    assert!(page.complaints.is_empty(), "{:?}", page.complaints);
+}
+
+#[tokio::test]
+async fn what_is_gone_is_said_and_never_shown_as_live() {
+    let Some(browser) = chromium::find() else {
+        return;
+    };
+    let mut bench = Bench::new();
+    let mut page = Page::start(browser).await;
+    page.fit(TABLET).await;
+    page.go(&bench.url()).await;
+    open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
+    bench.send(45.963);
+    page.reads("#reading output", "45.963").await;
+
+    bench.pull_the_plug();
+    page.reads("#gauges .gone", "not connected").await;
+    page.reads("#reading.stale", "Not live").await;
+    bench.plug_in();
+    page.until("!document.querySelector('#gauges .gone, #reading.stale')")
+        .await;
+
+    bench.kill();
+    page.reads("#gone", "Nothing below is live").await;
+    page.until("document.body.classList.contains('gone')").await;
+    // A command now says that nothing was stored.
+    page.touch("#bar button:nth-child(2)").await;
+    page.reads("#message", "nothing was stored").await;
+    bench.start();
+    page.until(
+        "document.querySelector('#gone').hidden && !document.body.classList.contains('gone')",
+    )
+    .await;
+    page.reads("#reading output", "45.963").await;
+    page.reads("#next .angle", "30°").await;
+    page.until("!document.querySelector('#gauges .gone')").await;
+    bench.send(45.921);
+    page.reads("#reading output", "45.921").await;
+}
+
+/// The picture in the README: the egged shell of a cargo tricycle, half gauged.
+#[tokio::test]
+async fn an_egged_shell_is_called_out_of_round() {
+    let Some(browser) = chromium::find() else {
+        return;
+    };
+    let bench = Bench::new();
+    let mut page = Page::start(browser).await;
+    page.fit(Screen { scale: 2, ..TABLET }).await;
+    page.go(&bench.url()).await;
+    // The gauge is set in its ring first.
+    page.until("document.querySelector('#ring-gauge')").await;
+    page.eval("document.querySelector('#ring-gauge').value = 'bore-gauge'")
+        .await;
+    page.touch("#ring-size").await;
+    page.keys("46,000\n").await;
+    page.reads("#ring-gauge", "bore-gauge, set").await;
+    open_job(&mut page, "Cargo tricycle, welded shell", "pressfit-46").await;
+
+    let egg = Bore {
+        mean_mm: 45.93,
+        oval_mm: 0.09,
+        long_axis_deg: 125.0,
+        taper_mm_per_mm: 0.002,
+        ..Bore::default()
+    };
+    let mut hand = Hand::new(7, 0.0008);
+    let angles = [0.0, 30.0, 60.0, 90.0, 120.0, 150.0];
+    for (depth, angles) in [(2.5, &angles[..]), (6.0, &angles[..]), (9.5, &angles[..5])] {
+        for &angle in angles {
+            let mm = hand.reads_mm(egg.seen_mm(Contact::TwoPoint, depth, angle));
+            bench.send((mm * 1000.0).round() / 1000.0);
+        }
+    }
+    page.reads("#next", "19 left, 17 done").await;
+    page.reads("#verdict .headline", "Out of round").await;
+    page.reads("#drawing .tight-label", "tight").await;
+    // The tight axis lies a quarter turn from the long one, which is at 125°.
+    let tight = page
+        .eval("Number(document.querySelector('.tight-axis').dataset.deg)")
+        .await;
+    assert!((tight.as_f64().unwrap() - 35.0).abs() < 2.0, "{tight}");
+    // One drawing code: alone it is the same as on the page.
+    page.until(
+        "fetch('/drawing.svg').then(r => r.text()).then(t => \
+         new DOMParser().parseFromString(t, 'image/svg+xml').querySelector('.profile').getAttribute('d') \
+         === document.querySelector('.face .profile').getAttribute('d'))",
+    )
+    .await;
+    assert_eq!(page.faults().await, Vec::<String>::new());
+    if std::env::var_os("BOREWRIGHT_PICTURES").is_some() {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/pictures");
+        page.picture(&folder.join("bench.png")).await;
+    }
+}
