@@ -147,7 +147,7 @@ fn ring(state: &View) -> Markup {
                     placeholder="left empty: it was set true";
                 label for="ring-u" { "Its uncertainty by the certificate, ± mm" }
                 input #ring-u name="ring_uncertainty_mm" data-number inputmode="decimal"
-                    placeholder="left empty: taken from its class";
+                    placeholder="left empty: none known";
                 button type="submit" { "Gauge is set" }
             }
         }

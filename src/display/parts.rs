@@ -294,7 +294,7 @@ pub(super) fn stations(job: &JobView) -> Markup {
     }
     html! {
         section #stations aria-label="Stations" {
-            h2 { "Stations, " (job.phase) small { "touch one to gauge it next" } }
+            h2 { "Stations, " (job.phase) " " small { "touch one to gauge it next" } }
             @for (bore, depth_mm) in rows {
                 div.row {
                     h3 { (words::capital(bore)) ", " (words::short(depth_mm)) " mm" }
