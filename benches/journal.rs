@@ -1,7 +1,8 @@
 //! How fast events become durable, and how fast they come back. Each figure stands beside its
 //! yardstick, taken in the same run on the same disk.
 //!
-//! `cargo bench --bench journal`; `EVENTS=100000` makes the replay shorter.
+//! `cargo bench --bench journal [-- commit bench replay ready]`; `EVENTS=100000` makes the replay
+//! shorter.
 
 #![allow(
     clippy::expect_used,
@@ -30,10 +31,21 @@ fn main() {
         "{:<58} {:>14} {:>14} {:>7}",
         "", "borewright", "yardstick", "ratio"
     );
-    group_commit();
-    bench_input_to_acknowledgement();
-    replay();
-    ready();
+    let asked: Vec<_> = std::env::args()
+        .skip(1)
+        .filter(|text| !text.starts_with('-'))
+        .collect();
+    let parts: [(&str, fn()); 4] = [
+        ("commit", group_commit),
+        ("bench", through_the_bench),
+        ("replay", replay),
+        ("ready", ready),
+    ];
+    for (name, part) in parts {
+        if asked.is_empty() || asked.iter().any(|asked| asked == name) {
+            part();
+        }
+    }
 }
 
 fn row(what: &str, ours: f64, yardstick: Option<f64>) {
@@ -139,7 +151,7 @@ fn group_commit() {
 }
 
 /// From the bench's input to the published acknowledgement, decisions and live numbers included.
-fn bench_input_to_acknowledgement() {
+fn through_the_bench() {
     const READINGS: u64 = 200_000;
     let folder = folder();
     let traits = Traits {

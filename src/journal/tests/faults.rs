@@ -1,10 +1,8 @@
 //! A disk that fails: full, half a write, a sync that didn't, a stop at any step.
 
-use std::fs::File;
-use std::io::{self, ErrorKind, Write as _};
+use std::io::{ErrorKind, Write as _};
 use std::sync::{Arc, Mutex};
 
-use super::super::disk::Disk;
 use super::*;
 
 /// Which call is to fail, and how.
