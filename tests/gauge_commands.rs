@@ -260,3 +260,25 @@ fn ports_gives_one_json_object() {
     assert_eq!(value["schema"], "borewright.ports/1");
     assert!(value["ports"].is_array());
 }
+
+#[test]
+fn the_output_keeps_to_its_schema() {
+    let schema = |of: &str| {
+        let schema: Value = serde_json::from_slice(&output(&["schema", of]).stdout).unwrap();
+        jsonschema::validator_for(&schema).unwrap()
+    };
+    let ports: Value = serde_json::from_slice(&output(&["ports", "--json"]).stdout).unwrap();
+    assert!(schema("ports").is_valid(&ports), "{ports}");
+    assert!(!schema("ports").is_valid(&Value::Null));
+
+    let gauge = Simulated::start(&["--pace", "0", "--angles", "1", "--depths", "4", "--leave"]);
+    let heard = output(&["listen", &gauge.path, "--form", "comma-status", "--json"]);
+    let kinds = json_lines(&heard);
+    assert!(
+        kinds.iter().any(|line| line["kind"] == "noise"),
+        "{kinds:?}"
+    );
+    for line in kinds {
+        assert!(schema("listen").is_valid(&line), "{line}");
+    }
+}

@@ -30,6 +30,10 @@ enum Of {
     Command,
     /// The output of `profile --json`.
     Profile,
+    /// The output of `ports --json`.
+    Ports,
+    /// One line of the output of `listen --json`.
+    Listen,
 }
 
 /// One object of the feed.
@@ -54,6 +58,8 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         Of::State => schema_for!(View),
         Of::Command => schema_for!(Command),
         Of::Profile => schema_for!(Profile),
+        Of::Ports => schema_for!(super::ports::Ports),
+        Of::Listen => schema_for!(super::listen::Line),
     };
     let text = serde_json::to_string_pretty(&schema).map_err(Failure::outside)?;
     print(&(text + "\n"))?;
