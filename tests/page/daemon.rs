@@ -282,7 +282,8 @@ async fn an_egged_shell_is_called_out_of_round() {
     }
     page.reads("#next", "19 left, 17 done").await;
     page.reads("#verdict .headline", "Out of round").await;
-    page.until("document.querySelector('#drawing .tight-label')").await;
+    page.until("document.querySelector('#drawing .tight-label')")
+        .await;
     // The tight axis lies a quarter turn from the long one, which is at 125°.
     let tight = page
         .eval("Number(document.querySelector('.tight-axis').dataset.deg)")
