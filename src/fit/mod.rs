@@ -4,14 +4,23 @@
 
 mod assess;
 pub mod bearing;
+mod checklist;
 pub mod cylinders;
+mod diagnosis;
 mod insert;
+mod judged;
 pub mod limits;
 mod material;
+mod outcome;
 pub mod pendulum;
+pub mod plan;
 mod seat;
 
 pub use assess::{ClearanceLeft, Fit, Housing, Meets, Range, SectionFit, assess};
+pub use checklist::{Step, checklist};
+pub use diagnosis::{AtFault, Case, Cause, CauseKind, Diagnosis, Evidence, Standing, diagnose};
 pub use insert::{Bearing, BearingSize, Insert, NotABearing, Outside};
+pub use judged::{Judged, JudgedBore};
 pub use material::{Elastic, Material};
+pub use outcome::{Change, Outcome, PreviewHeld, compare, learned_cut_mm};
 pub use seat::{NoSeat, SeatForm, SeatSection};

@@ -1,0 +1,350 @@
+//! What the decision rule says of each thing that can be wrong with a seat, with the sentence that
+//! quotes the numbers. Diagnosis and plan are built on these and on nothing else.
+
+use crate::bore::{Bore, Section};
+use crate::job::SeatBore;
+use crate::uncertainty::{Decision, Estimate, Limits, guard_factor};
+
+/// One thing judged.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Judged {
+    /// Conforms: it is not wrong. Does not conform: it is.
+    pub decision: Decision,
+    /// Why, a sentence with the numbers.
+    pub why: String,
+}
+
+/// A bore's seat judged thing by thing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct JudgedBore {
+    /// The bore's name.
+    pub name: String,
+    /// The mean diameters against the lower limit.
+    pub not_undersize: Judged,
+    /// The mean diameters against the upper limit.
+    pub not_oversize: Judged,
+    /// Out-of-round against its limit.
+    pub round: Judged,
+    /// How much of the greatest out-of-round is an oval, 0 to 1; `None` where no oval is known.
+    pub oval_share: Option<f64>,
+    /// Where the bore is tightest, degrees in [0, 180), in the section that is most out of round.
+    pub tight_axis_deg: Option<f64>,
+    /// Change of mean diameter along the depth against the same limit.
+    pub straight: Judged,
+    /// A raised spot: a diameter smaller than the oval explains.
+    pub no_spot: Judged,
+}
+
+impl JudgedBore {
+    /// Judges `bore` by `seat`.
+    pub fn of(bore: &Bore, seat: &SeatBore) -> Self {
+        let worst_form = bore
+            .sections
+            .iter()
+            .filter(|section| section.out_of_round_mm.is_some())
+            .max_by(|a, b| {
+                let of = |s: &Section| s.out_of_round_mm.unwrap_or(0.0);
+                of(a).total_cmp(&of(b))
+            });
+        Self {
+            name: bore.bore.clone(),
+            not_undersize: worst(bore, |section| undersize(&bore.bore, section, seat)),
+            not_oversize: worst(bore, |section| oversize(&bore.bore, section, seat)),
+            round: worst(bore, |section| round(&bore.bore, section, seat)),
+            oval_share: worst_form.and_then(|section| {
+                let whole = section.out_of_round_mm.filter(|mm| *mm > 0.0)?;
+                Some((section.oval?.size_mm / whole).min(1.0))
+            }),
+            tight_axis_deg: worst_form
+                .and_then(|section| section.oval)
+                .and_then(|oval| oval.tight_axis_deg),
+            straight: straight(bore, seat),
+            no_spot: worst(bore, |section| no_spot(&bore.bore, section, seat)),
+        }
+    }
+
+    /// Whether everything judged conforms.
+    pub fn conforms(&self) -> bool {
+        self.all()
+            .iter()
+            .all(|judged| judged.decision == Decision::Conforms)
+    }
+
+    /// Whether anything judged does not conform.
+    pub fn fails(&self) -> bool {
+        self.all()
+            .iter()
+            .any(|judged| judged.decision == Decision::DoesNotConform)
+    }
+
+    /// Everything judged.
+    pub const fn all(&self) -> [&Judged; 5] {
+        [
+            &self.not_undersize,
+            &self.not_oversize,
+            &self.round,
+            &self.straight,
+            &self.no_spot,
+        ]
+    }
+}
+
+/// Rank for picking the worst: what is shown wrong weighs most, then what can't be told.
+const fn rank(decision: Decision) -> u8 {
+    match decision {
+        Decision::DoesNotConform => 2,
+        Decision::CannotTell => 1,
+        Decision::Conforms => 0,
+    }
+}
+
+fn worst(bore: &Bore, of: impl Fn(&Section) -> (f64, Judged)) -> Judged {
+    bore.sections
+        .iter()
+        .map(of)
+        .max_by(|(amount_a, a), (amount_b, b)| {
+            rank(a.decision)
+                .cmp(&rank(b.decision))
+                .then(amount_a.total_cmp(amount_b))
+        })
+        .map_or_else(
+            || unknown(format!("{}: no section was gauged", bore.bore)),
+            |(_, judged)| judged,
+        )
+}
+
+fn unknown(why: String) -> Judged {
+    Judged {
+        decision: Decision::CannotTell,
+        why,
+    }
+}
+
+/// Decides, and ends the sentence with what the guard band makes of it.
+fn judge(sentence: String, value: f64, estimate: Option<&Estimate>, limits: Limits) -> Judged {
+    let Some(estimate) = estimate else {
+        return unknown(format!(
+            "{sentence}, how well that is known is not known yet: gauge on"
+        ));
+    };
+    let decision = limits.decide(value, estimate, None);
+    let why = if decision == Decision::CannotTell {
+        let guard = guard_factor(estimate.degrees()).unwrap_or(2.0) * estimate.standard;
+        format!("{sentence}, too close to tell with a guard band of {guard:.4} mm")
+    } else {
+        sentence
+    };
+    Judged { decision, why }
+}
+
+/// The mean of a section whose size counts.
+fn size(name: &str, section: &Section) -> Result<(f64, String), Judged> {
+    let at = format!("{name} at {} mm", section.depth_mm);
+    let Some(mean) = section.mean_diameter_mm else {
+        let why = section
+            .why_withheld("mean_diameter_mm")
+            .unwrap_or("unknown");
+        return Err(unknown(format!("{at}: {why}")));
+    };
+    if !section.size_set {
+        return Err(unknown(format!(
+            "{at}: mean {mean:.3} mm, but the gauge was never set in a setting ring"
+        )));
+    }
+    if section.form_unknown {
+        return Err(unknown(format!(
+            "{at}: mean {mean:.3} mm from fewer directions than show the form"
+        )));
+    }
+    Ok((mean, at))
+}
+
+fn undersize(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
+    let (mean, at) = match size(name, section) {
+        Ok(known) => known,
+        Err(judged) => return (0.0, judged),
+    };
+    let under = seat.lower_mm - mean;
+    let place = if under > 0.0 {
+        format!("{under:.3} mm under")
+    } else {
+        format!("{:.3} mm over", -under)
+    };
+    let sentence = format!(
+        "{at}: mean {mean:.3} mm is {place} the lower limit {:.3} mm",
+        seat.lower_mm
+    );
+    let limits = Limits {
+        lower: Some(seat.lower_mm),
+        upper: None,
+    };
+    let estimate = section.uncertainty.get("mean_diameter_mm");
+    (under, judge(sentence, mean, estimate, limits))
+}
+
+fn oversize(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
+    let (mean, at) = match size(name, section) {
+        Ok(known) => known,
+        Err(judged) => return (0.0, judged),
+    };
+    let over = mean - seat.upper_mm;
+    let place = if over > 0.0 {
+        format!("{over:.3} mm over")
+    } else {
+        format!("{:.3} mm under", -over)
+    };
+    let sentence = format!(
+        "{at}: mean {mean:.3} mm is {place} the upper limit {:.3} mm",
+        seat.upper_mm
+    );
+    let limits = Limits {
+        lower: None,
+        upper: Some(seat.upper_mm),
+    };
+    let estimate = section.uncertainty.get("mean_diameter_mm");
+    (over, judge(sentence, mean, estimate, limits))
+}
+
+fn round(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
+    let at = format!("{name} at {} mm", section.depth_mm);
+    let Some(out) = section.out_of_round_mm.filter(|_| section.stations >= 3) else {
+        let why = section
+            .why_withheld("out_of_round_mm")
+            .unwrap_or("fewer than 3 directions were gauged");
+        return (
+            0.0,
+            unknown(format!("{at}: out of round is not known, {why}")),
+        );
+    };
+    let limit = seat.out_of_round_limit_mm;
+    let sentence = format!("{at}: out of round {out:.3} mm, limit {limit:.3} mm");
+    let limits = Limits {
+        lower: None,
+        upper: Some(limit),
+    };
+    let estimate = section.uncertainty.get("out_of_round_mm");
+    (out, judge(sentence, out, estimate, limits))
+}
+
+/// Change of mean diameter over the depth gauged; the seat's form limit holds along the depth as
+/// it does round it (a seat's cylindricity covers both: bearing catalogue, table of form
+/// tolerances).
+fn straight(bore: &Bore, seat: &SeatBore) -> Judged {
+    let name = &bore.bore;
+    let limit = seat.out_of_round_limit_mm;
+    let Some(slope) = bore.numbers.taper_mm_per_mm else {
+        return unknown(format!("{name}: taper is not known, gauge a second depth"));
+    };
+    let (Some(first), Some(last)) = (bore.sections.first(), bore.sections.last()) else {
+        return unknown(format!("{name}: no section was gauged"));
+    };
+    let span = last.depth_mm - first.depth_mm;
+    let change = slope * span;
+    let estimate = bore
+        .numbers
+        .uncertainty
+        .get("taper_mm_per_mm")
+        .and_then(|taper| Estimate::new(taper.standard * span, taper.degrees()));
+    let which = if change >= 0.0 { "wider" } else { "narrower" };
+    let sentence = format!(
+        "{name}: {:.3} mm {which} inside over {span} mm of depth, limit {limit:.3} mm",
+        change.abs()
+    );
+    let limits = Limits {
+        lower: None,
+        upper: Some(limit),
+    };
+    let taper = judge(sentence, change.abs(), estimate.as_ref(), limits);
+    match bulge(bore, limit) {
+        Some(bulge) if rank(bulge.decision) > rank(taper.decision) => bulge,
+        _ => taper,
+    }
+}
+
+/// A bell-mouth or barrel: the middle sections off the line from first to last.
+fn bulge(bore: &Bore, limit: f64) -> Option<Judged> {
+    let [first, middle @ .., last] = bore.sections.as_slice() else {
+        return None;
+    };
+    let (a, b) = (first.mean_diameter_mm?, last.mean_diameter_mm?);
+    let span = last.depth_mm - first.depth_mm;
+    let off = |section: &Section| {
+        let along = (section.depth_mm - first.depth_mm) / span;
+        Some((
+            section.mean_diameter_mm? - (a + (b - a) * along),
+            section.depth_mm,
+        ))
+    };
+    let (by, depth) = middle
+        .iter()
+        .filter_map(off)
+        .max_by(|x, y| x.0.abs().total_cmp(&y.0.abs()))?;
+    // What the sections have in common drops out of a difference; their own scatter is at most
+    // what stands beside each mean.
+    let own = bore
+        .sections
+        .iter()
+        .filter_map(|s| s.uncertainty.get("mean_diameter_mm"))
+        .max_by(|x, y| x.standard.total_cmp(&y.standard))?;
+    let estimate = Estimate::new(own.standard * 1.5_f64.sqrt(), own.degrees())?;
+    let shape = if by > 0.0 { "barrel" } else { "bell-mouth" };
+    let sentence = format!(
+        "{}: at {depth} mm the mean is {:.3} mm off the line between the outer sections ({shape}), limit {limit:.3} mm",
+        bore.bore,
+        by.abs()
+    );
+    let limits = Limits {
+        lower: None,
+        upper: Some(limit),
+    };
+    let judged = judge(sentence, by.abs(), Some(&estimate), limits);
+    (judged.decision == Decision::DoesNotConform).then_some(judged)
+}
+
+/// A diameter smaller than mean and oval explain, where the form is out of its limit: a spot of
+/// more than half the limit. Where the form is within its limit, so is every spot.
+fn no_spot(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
+    let at = format!("{name} at {} mm", section.depth_mm);
+    let (_, form) = round(name, section, seat);
+    if form.decision == Decision::Conforms {
+        let why = format!("{at}: the form is within its limit, so is every spot");
+        return (
+            0.0,
+            Judged {
+                decision: Decision::Conforms,
+                why,
+            },
+        );
+    }
+    let parts = section
+        .mean_diameter_mm
+        .zip(section.smallest_mm)
+        .zip(section.oval)
+        .filter(|_| section.stations >= 5);
+    let Some(((mean, smallest), oval)) = parts else {
+        let why = "gauge 5 directions or more to tell a raised spot from an oval";
+        return (0.0, unknown(format!("{at}: {why}")));
+    };
+    let spot = (mean - oval.size_mm / 2.0 - smallest).max(0.0);
+    let limit = seat.out_of_round_limit_mm / 2.0;
+    let across = section
+        .shape
+        .as_ref()
+        .and_then(|shape| {
+            (0..180_u32)
+                .map(|at| (f64::from(at), shape.deviation_mm(f64::from(at))))
+                .min_by(|a, b| a.1.total_cmp(&b.1))
+        })
+        .map(|(angle, _)| format!(" across {angle:.0}°-{:.0}°", angle + 180.0))
+        .unwrap_or_default();
+    let sentence = format!(
+        "{at}: the smallest diameter{across} is {spot:.3} mm smaller than mean and oval explain, \
+         half the form limit is {limit:.4} mm"
+    );
+    let limits = Limits {
+        lower: None,
+        upper: Some(limit),
+    };
+    let estimate = section.uncertainty.get("out_of_round_mm");
+    (spot, judge(sentence, spot, estimate, limits))
+}

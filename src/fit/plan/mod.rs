@@ -1,0 +1,216 @@
+//! What can be done about a seat: options side by side, each with its predicted outcome or the
+//! reason why it is refused.
+
+mod options;
+mod shop;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::assess::{Fit, Housing, Range};
+use super::insert::Insert;
+use super::judged::JudgedBore;
+use super::seat::SeatForm;
+use crate::bore::reaming::{NoPreview, Reamed, Wall};
+use crate::bore::{Bore, Contact};
+use crate::job::SeatBore;
+use crate::uncertainty::Decision;
+
+pub use shop::{Compound, Cut, Reamer, Shop};
+
+/// A way to go on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Work {
+    /// Press the insert as the bore is.
+    Press,
+    /// Gauge again, or better, before anything else.
+    GaugeAgain,
+    /// Bond with a retaining compound.
+    Bond,
+    /// Ream, then press.
+    Ream,
+    /// Ream, then bond.
+    ReamAndBond,
+    /// Bore out and sleeve.
+    Sleeve,
+    /// Leave alone and refer to the maker.
+    Refer,
+}
+
+/// One option.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Choice {
+    /// What is done.
+    pub work: Work,
+    /// With what: the reamer or the compound.
+    pub with: Option<String>,
+    /// Why it is refused; null where it can be done.
+    pub refused: Option<String>,
+    /// What speaks for it and what to know of it, as sentences.
+    pub reasons: Vec<String>,
+    /// What it comes to; null where nothing changes or nothing can be said.
+    pub predicted: Option<Predicted>,
+}
+
+/// What an option is predicted to come to.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Predicted {
+    /// Mean diameter, mm.
+    pub mean_diameter_mm: f64,
+    /// Its standard uncertainty, mm.
+    pub standard_mm: f64,
+    /// Greatest out-of-round, mm; null where it isn't known.
+    pub out_of_round_mm: Option<f64>,
+    /// Mean diameter against the seat's limits.
+    pub size: Decision,
+    /// Out-of-round against its limit.
+    pub form: Decision,
+    /// The fit of the insert; null where no insert is known.
+    pub fit: Option<Fit>,
+    /// Diametral gap that a compound must fill, mm.
+    pub gap_mm: Option<Range>,
+    /// Least wall left, mm, if the reamer runs off the axis as far as the shop allows for.
+    pub wall_left_mm: Option<f64>,
+    /// What the reamer leaves; null where none is used.
+    pub reamed: Option<Reamed>,
+}
+
+/// The options for one bore, and the one advised.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Plan {
+    /// The bore's name.
+    pub bore: String,
+    /// What is advised.
+    pub advice: Work,
+    /// With what.
+    pub with: Option<String>,
+    /// Why, as a sentence.
+    pub why: String,
+    /// All options side by side.
+    pub options: Vec<Choice>,
+}
+
+/// What a plan is made from.
+#[derive(Debug, Clone, Copy)]
+pub struct Ground<'a> {
+    /// The bore as measured.
+    pub bore: &'a Bore,
+    /// How the gauge touched it.
+    pub contact: Contact,
+    /// What it should be.
+    pub seat: &'a SeatBore,
+    /// The bore judged by its seat.
+    pub judged: &'a JudgedBore,
+    /// What is to be pressed in, where known.
+    pub insert: Option<&'a Insert>,
+    /// What is known of the housing.
+    pub housing: &'a Housing,
+    /// What the shop owns.
+    pub shop: &'a Shop,
+}
+
+impl Ground<'_> {
+    /// The options for this bore.
+    pub fn plan(&self) -> Plan {
+        let form = SeatForm::measured(self.contact, self.bore);
+        let fit = form
+            .as_ref()
+            .ok()
+            .zip(self.insert)
+            .map(|(form, insert)| super::assess(form, insert, self.housing));
+        let walls: Result<Vec<Wall>, NoPreview> = self
+            .bore
+            .sections
+            .iter()
+            .map(|section| Wall::of(self.contact, section))
+            .collect();
+        let mut options = vec![self.press(fit.as_ref()), self.gauge_again(fit.as_ref())];
+        options.extend(self.bonds(form.as_ref().ok()));
+        for reamer in &self.shop.reamers {
+            options.push(self.ream(reamer, form.as_ref(), walls.as_deref()));
+        }
+        options.push(self.sleeve());
+        options.push(Choice {
+            work: Work::Refer,
+            with: None,
+            refused: None,
+            reasons: vec!["the maker knows the housing and may repair or replace it".to_owned()],
+            predicted: None,
+        });
+        let (at, why) = advise(&options, self.judged);
+        Plan {
+            bore: self.bore.bore.clone(),
+            advice: options[at].work,
+            with: options[at].with.clone(),
+            why,
+            options,
+        }
+    }
+}
+
+/// Which option, and why. What is certain comes before what is not, what removes nothing before
+/// what cuts, what cuts less before what cuts more.
+fn advise(options: &[Choice], judged: &JudgedBore) -> (usize, String) {
+    let open = |work: Work| {
+        options
+            .iter()
+            .enumerate()
+            .filter(move |(_, option)| option.work == work && option.refused.is_none())
+    };
+    let first = |work: Work| open(work).next().map(|(at, _)| at);
+    if let Some(at) = first(Work::GaugeAgain) {
+        return (at, reason(&options[at]));
+    }
+    if let Some(at) = first(Work::Press) {
+        return (at, reason(&options[at]));
+    }
+    // Reamers whose outcome conforms, the least cut first; then those whose outcome is not shown
+    // to fail.
+    for wanted in [Decision::Conforms, Decision::CannotTell] {
+        let fits = |predicted: &Predicted| {
+            let worst = |decision| match wanted {
+                Decision::Conforms => decision == Decision::Conforms,
+                _ => decision != Decision::DoesNotConform,
+            };
+            let left = predicted.fit.as_ref().and_then(|fit| fit.clearance);
+            worst(predicted.size)
+                && worst(predicted.form)
+                && left.is_none_or(|clearance| clearance.left != Decision::DoesNotConform)
+        };
+        let best = open(Work::Ream)
+            .filter_map(|(at, option)| {
+                let predicted = option.predicted.as_ref().filter(|p| fits(p))?;
+                Some((at, predicted.reamed.as_ref()?.deepest_cut_mm))
+            })
+            .min_by(|a, b| a.1.total_cmp(&b.1));
+        if let Some((at, _)) = best {
+            return (at, reason(&options[at]));
+        }
+    }
+    for work in [Work::Bond, Work::ReamAndBond, Work::Sleeve] {
+        if let Some(at) = first(work) {
+            return (at, reason(&options[at]));
+        }
+    }
+    let faults: Vec<&str> = judged
+        .all()
+        .into_iter()
+        .filter(|judged| judged.decision == Decision::DoesNotConform)
+        .map(|judged| judged.why.as_str())
+        .collect();
+    let last = options.len() - 1;
+    let why = if faults.is_empty() {
+        "nothing else is left that the numbers allow".to_owned()
+    } else {
+        format!(
+            "nothing else is left that the numbers allow: {}",
+            faults.join("; ")
+        )
+    };
+    (last, why)
+}
+
+fn reason(option: &Choice) -> String {
+    option.reasons.first().cloned().unwrap_or_default()
+}

@@ -1,0 +1,395 @@
+//! Each option by its own numbers.
+
+use super::{Choice, Compound, Ground, Predicted, Reamer, Work};
+use crate::bore::reaming::{NoPreview, Reamed, Wall, ream};
+use crate::fit::assess::{Fit, Meets, Range, assess};
+use crate::fit::material::Material;
+use crate::fit::seat::{NoSeat, SeatForm};
+use crate::uncertainty::{Decision, Estimate, Limits};
+
+fn refused(work: Work, with: Option<&str>, why: impl Into<String>) -> Choice {
+    Choice {
+        work,
+        with: with.map(str::to_owned),
+        refused: Some(why.into()),
+        reasons: Vec::new(),
+        predicted: None,
+    }
+}
+
+impl Ground<'_> {
+    /// Press as it is: where nothing is shown wrong, nothing is open, and clearance may be left.
+    pub(super) fn press(&self, fit: Option<&Fit>) -> Choice {
+        let no = |why: String| refused(Work::Press, None, why);
+        if let Some(fault) = self.first(Decision::DoesNotConform) {
+            return no(format!(
+                "{fault}; pressed as it is, the bearing takes that shape"
+            ));
+        }
+        if let Some(open) = self.first(Decision::CannotTell) {
+            return no(format!("not before it is known: {open}"));
+        }
+        let mut reasons = vec!["size and form conform to the seat".to_owned()];
+        if let Some(fit) = fit {
+            match fit.meets {
+                Meets::Clearance => {
+                    return no(format!(
+                        "{} is {:.3} mm smaller than the bore and would sit loose",
+                        fit.insert, -fit.interference_mm
+                    ));
+                }
+                Meets::CannotTell => reasons.push(format!(
+                    "whether {} has interference can't be told ({:+.3} mm): press drag will show",
+                    fit.insert, fit.interference_mm
+                )),
+                Meets::Interference => reasons.push(format!(
+                    "{} has {:.3} mm of interference",
+                    fit.insert, fit.interference_mm
+                )),
+            }
+            if let Some(clearance) = fit.clearance {
+                let range = clearance.tight_axis_um.unwrap_or(clearance.mean_um);
+                let left = format!(
+                    "{:.0} to {:.0} µm of internal clearance where it is tightest",
+                    range.least, range.greatest
+                );
+                match clearance.left {
+                    Decision::DoesNotConform => {
+                        return no(format!(
+                            "it would leave {left}: take a bearing of a larger clearance group"
+                        ));
+                    }
+                    Decision::CannotTell => reasons.push(format!(
+                        "{left}: turn it in the hand before and after, a larger clearance group is \
+                         the safer choice"
+                    )),
+                    Decision::Conforms => reasons.push(format!("it leaves {left}")),
+                }
+            }
+        }
+        Choice {
+            work: Work::Press,
+            with: None,
+            refused: None,
+            reasons,
+            predicted: None,
+        }
+    }
+
+    /// Gauge again: where nothing is shown wrong but something is open.
+    pub(super) fn gauge_again(&self, _: Option<&Fit>) -> Choice {
+        let no = |why| refused(Work::GaugeAgain, None, why);
+        if self.first(Decision::DoesNotConform).is_some() {
+            return no("what is wrong is shown already; gauge again after the work");
+        }
+        let open: Vec<String> = self
+            .judged
+            .all()
+            .into_iter()
+            .filter(|judged| judged.decision == Decision::CannotTell)
+            .map(|judged| judged.why.clone())
+            .collect();
+        if open.is_empty() {
+            return no("everything asked of the seat is known");
+        }
+        Choice {
+            work: Work::GaugeAgain,
+            with: None,
+            refused: None,
+            reasons: open,
+            predicted: None,
+        }
+    }
+
+    fn first(&self, decision: Decision) -> Option<&str> {
+        self.judged
+            .all()
+            .into_iter()
+            .find(|judged| judged.decision == decision)
+            .map(|judged| judged.why.as_str())
+    }
+
+    /// Bond with each compound; one refusal where there is none, or no gap to judge.
+    pub(super) fn bonds(&self, form: Option<&SeatForm>) -> Vec<Choice> {
+        if self.shop.compounds.is_empty() {
+            return vec![refused(
+                Work::Bond,
+                None,
+                "no compound is described: state the gap that its maker allows",
+            )];
+        }
+        let gap = form.and_then(|form| self.gap(form));
+        self.shop
+            .compounds
+            .iter()
+            .map(|compound| match (&gap, form) {
+                (Some(gap), Some(form)) => {
+                    let mut option = bond(compound, *gap);
+                    if option.refused.is_none() {
+                        option.predicted = self.predicted(form, None, Some(*gap));
+                    }
+                    option
+                }
+                _ => refused(
+                    Work::Bond,
+                    Some(&compound.name),
+                    "the gap is not known: it needs the bore's form and the insert's diameter",
+                ),
+            })
+            .collect()
+    }
+
+    /// Diametral gap between bore and insert at its least and greatest, with what is not known of
+    /// both (95 %).
+    fn gap(&self, form: &SeatForm) -> Option<Range> {
+        let insert = self.insert?;
+        let standard = form.uncertainty.standard.hypot(insert.outside.standard_mm);
+        let reach = Estimate::new(standard, form.uncertainty.degrees())?.expanded;
+        Some(Range {
+            least: form.smallest_mm()? - insert.outside.mean_mm - reach,
+            greatest: form.largest_mm()? - insert.outside.mean_mm + reach,
+        })
+    }
+
+    /// Ream with one reamer.
+    pub(super) fn ream(
+        &self,
+        reamer: &Reamer,
+        form: Result<&SeatForm, &NoSeat>,
+        walls: Result<&[Wall], &NoPreview>,
+    ) -> Choice {
+        let no = |why: String| refused(Work::Ream, Some(&reamer.name), why);
+        let wall = match self.may_cut() {
+            Ok(wall) => wall,
+            Err(why) => return no(why),
+        };
+        let form = match form {
+            Ok(form) => form,
+            Err(error) => return no(error.to_string()),
+        };
+        let cut = reamer.cut();
+        let reamed = walls.map_err(Clone::clone).and_then(|walls| {
+            let length = self.housing.length_mm.or(self.seat.length_mm);
+            ream(
+                self.contact,
+                walls,
+                cut.diameter_mm,
+                length,
+                self.shop.off_centre_mm,
+            )
+        });
+        let reamed = match reamed {
+            Ok(reamed) => reamed,
+            Err(error) => return no(error.to_string()),
+        };
+        if reamed.share_cut == 0.0 {
+            return no(format!(
+                "it cuts {:.3} mm and the bore is larger everywhere: it takes nothing",
+                cut.diameter_mm
+            ));
+        }
+        let stock = 2.0 * reamed.deepest_cut_mm;
+        if stock > reamer.greatest_stock_mm {
+            return no(format!(
+                "{stock:.3} mm of stock is beyond the {:.3} mm that this reamer takes sensibly",
+                reamer.greatest_stock_mm
+            ));
+        }
+        let deepest = reamed
+            .sections
+            .iter()
+            .map(|section| section.off_centre.deepest_cut_up_to_mm)
+            .fold(0.0, f64::max);
+        let wall_left = wall - deepest;
+        if wall_left < self.shop.least_wall_mm {
+            return no(format!(
+                "{wall_left:.2} mm of wall would be left where it cuts deepest, less than {:.2} mm",
+                self.shop.least_wall_mm
+            ));
+        }
+        let Some(after) = form.reamed(&reamed, cut.standard_mm) else {
+            return no("what it would leave can't be computed".to_owned());
+        };
+        self.outcome(reamer, &after, reamed, wall_left)
+    }
+
+    /// What a permitted cut comes to: pressed, bonded, or refused for its size.
+    fn outcome(&self, reamer: &Reamer, after: &SeatForm, reamed: Reamed, wall_left: f64) -> Choice {
+        let no = |why: String| refused(Work::Ream, Some(&reamer.name), why);
+        let mut reasons = vec![format!(
+            "it cuts {:.0} % of the surface, {:.3} mm deep at most, and leaves a mean of {:.3} mm, \
+             out of round {:.3} mm",
+            100.0 * reamed.share_cut,
+            reamed.deepest_cut_mm,
+            reamed.mean_diameter_mm,
+            reamed.out_of_round_mm
+        )];
+        let widest = reamed
+            .sections
+            .iter()
+            .filter_map(|section| Some((section.uncut.first()?.width_deg, section.depth_mm)))
+            .max_by(|a, b| a.0.total_cmp(&b.0));
+        if let Some((width, depth)) = widest {
+            reasons.push(format!("at {depth} mm an arc of {width:.0}° stays uncut"));
+        }
+        reasons.push(format!(
+            "{wall_left:.2} mm of wall is left where it cuts deepest"
+        ));
+        let gap = self.gap(after);
+        let Some(mut predicted) = self.predicted(after, Some(reamed), gap) else {
+            return no("what it would leave can't be judged".to_owned());
+        };
+        predicted.wall_left_mm = Some(wall_left);
+        let loose = predicted
+            .fit
+            .as_ref()
+            .is_some_and(|fit| fit.meets == Meets::Clearance);
+        let over = after.mean_mm > self.seat.upper_mm && predicted.size == Decision::DoesNotConform;
+        let work = if loose || over {
+            let bonded = gap.and_then(|gap| {
+                self.shop
+                    .compounds
+                    .iter()
+                    .map(|compound| (compound, bond(compound, gap)))
+                    .find(|(_, option)| option.refused.is_none())
+            });
+            let Some((compound, _)) = bonded else {
+                return no(format!(
+                    "it would leave the bore at {:.3} mm, too large to press and beyond what a \
+                     compound of the shop fills",
+                    after.mean_mm
+                ));
+            };
+            reasons.push(format!("then bonded with {}", compound.name));
+            Work::ReamAndBond
+        } else if after.mean_mm < self.seat.lower_mm && predicted.size == Decision::DoesNotConform {
+            return no(format!(
+                "it would still leave the bore undersize, {:.3} mm",
+                after.mean_mm
+            ));
+        } else {
+            Work::Ream
+        };
+        Choice {
+            work,
+            with: Some(reamer.name.clone()),
+            refused: None,
+            reasons,
+            predicted: Some(predicted),
+        }
+    }
+
+    fn predicted(
+        &self,
+        form: &SeatForm,
+        reamed: Option<Reamed>,
+        gap_mm: Option<Range>,
+    ) -> Option<Predicted> {
+        let size = Limits {
+            lower: Some(self.seat.lower_mm),
+            upper: Some(self.seat.upper_mm),
+        };
+        let out_of_round_mm = form.out_of_round_mm();
+        let round = Limits {
+            lower: None,
+            upper: Some(self.seat.out_of_round_limit_mm),
+        };
+        // An extreme is no better known than a mean.
+        let spread = Estimate::new(
+            form.uncertainty.standard * std::f64::consts::SQRT_2,
+            form.uncertainty.degrees(),
+        )?;
+        Some(Predicted {
+            mean_diameter_mm: form.mean_mm,
+            standard_mm: form.uncertainty.standard,
+            out_of_round_mm,
+            size: size.decide(form.mean_mm, &form.uncertainty, None),
+            form: out_of_round_mm
+                .map_or(Decision::CannotTell, |out| round.decide(out, &spread, None)),
+            fit: self.insert.map(|insert| assess(form, insert, self.housing)),
+            gap_mm,
+            wall_left_mm: None,
+            reamed,
+        })
+    }
+
+    /// Bore out and sleeve.
+    pub(super) fn sleeve(&self) -> Choice {
+        let no = |why: String| refused(Work::Sleeve, None, why);
+        let wall = match self.may_cut() {
+            Ok(wall) => wall,
+            Err(why) => return no(why),
+        };
+        let Some(sleeve) = self.shop.sleeve_wall_mm else {
+            return no("the shop fits no sleeves".to_owned());
+        };
+        let left = wall - sleeve;
+        if left < self.shop.least_wall_mm {
+            return no(format!(
+                "a sleeve of {sleeve:.2} mm would leave {left:.2} mm of wall, less than {:.2} mm",
+                self.shop.least_wall_mm
+            ));
+        }
+        Choice {
+            work: Work::Sleeve,
+            with: None,
+            refused: None,
+            reasons: vec![format!(
+                "bored out for a sleeve of {sleeve:.2} mm, {left:.2} mm of wall is left; work for a \
+                 machine that holds both bores on one axis"
+            )],
+            predicted: None,
+        }
+    }
+
+    /// The wall that may be cut, or why nothing may.
+    fn may_cut(&self) -> Result<f64, String> {
+        match self.housing.material {
+            Some(Material::Laminate) => {
+                Err("a laminate shell is never cut: cut fibres lose their strength".to_owned())
+            }
+            None => Err(
+                "the material is not known, and a laminate shell is never cut: state the material"
+                    .to_owned(),
+            ),
+            Some(_) => self
+                .housing
+                .wall_mm
+                .filter(|wall| wall.is_finite())
+                .ok_or_else(|| "the wall is not known: nothing is cut before it is".to_owned()),
+        }
+    }
+}
+
+/// Whether a compound fills a gap at both its ends.
+fn bond(compound: &Compound, gap: Range) -> Choice {
+    let no = |why: String| refused(Work::Bond, Some(&compound.name), why);
+    if gap.greatest <= 0.0 {
+        return no(format!(
+            "there is no gap: the insert is {:.3} mm larger than the bore or more",
+            -gap.greatest
+        ));
+    }
+    if gap.least < compound.least_gap_mm {
+        return no(format!(
+            "where the bore is smallest the gap may be {:+.3} mm, it needs {:.3} mm",
+            gap.least, compound.least_gap_mm
+        ));
+    }
+    if gap.greatest > compound.greatest_gap_mm {
+        return no(format!(
+            "where the bore is largest the gap may be {:.3} mm, it fills {:.3} mm at most",
+            gap.greatest, compound.greatest_gap_mm
+        ));
+    }
+    Choice {
+        work: Work::Bond,
+        with: Some(compound.name.clone()),
+        refused: None,
+        reasons: vec![format!(
+            "the gap is {:.3} to {:.3} mm, within the {:.3} to {:.3} mm that it fills",
+            gap.least, gap.greatest, compound.least_gap_mm, compound.greatest_gap_mm
+        )],
+        predicted: None,
+    }
+}
