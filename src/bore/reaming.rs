@@ -43,6 +43,8 @@ pub enum NoPreview {
 pub struct Wall {
     depth_mm: f64,
     radii_mm: Vec<f64>,
+    /// Half the smallest diameter measured: a spot that the fitted wall smooths over is cut too.
+    least_mm: f64,
 }
 
 /// An arc of the circumference that the reamer leaves alone, degrees clockwise seen from the face.
@@ -71,7 +73,7 @@ pub struct ReamedSection {
     pub oval_size_mm: f64,
     /// Share of the circumference that is cut, 0 to 1.
     pub share_cut: f64,
-    /// Deepest cut, mm of radius.
+    /// Deepest cut, mm of radius, the smallest diameter measured included.
     pub deepest_cut_mm: f64,
     /// Area of the chips' cross-section, mm².
     pub chips_mm2: f64,
@@ -133,10 +135,16 @@ impl Wall {
             .shape
             .as_ref()
             .ok_or(NoPreview::FormUnknown(depth_mm))?;
-        let radii_mm = (0..POINTS)
+        let radii_mm: Vec<f64> = (0..POINTS)
             .map(|at| mean / 2.0 + shape.deviation_mm(degrees(at)))
             .collect();
-        Ok(Self { depth_mm, radii_mm })
+        let measured = section.smallest_mm.map_or(f64::INFINITY, |mm| mm / 2.0);
+        let least_mm = radii_mm.iter().copied().fold(measured, f64::min);
+        Ok(Self {
+            depth_mm,
+            radii_mm,
+            least_mm,
+        })
     }
 
     fn ream(&self, radius: f64, offset: f64) -> ReamedSection {
@@ -146,7 +154,6 @@ impl Wall {
         let mut up_to = 0.0;
         let mut chips = 0.0;
         let mut cut = 0_usize;
-        let mut deepest = 0.0_f64;
         let (mut largest, mut smallest, mut largest_up_to) = (0.0_f64, f64::INFINITY, 0.0_f64);
         let (mut cosine, mut sine) = (0.0, 0.0);
         for (at, &before) in self.radii_mm.iter().enumerate() {
@@ -155,7 +162,6 @@ impl Wall {
             chips += one * one - before * before;
             if before < radius {
                 cut += 1;
-                deepest = deepest.max(radius - before);
             }
             largest = largest.max(one + other);
             smallest = smallest.min(one + other);
@@ -175,7 +181,6 @@ impl Wall {
         let count = POINTS as f64;
         #[expect(clippy::cast_precision_loss, reason = "a count of points")]
         let share_cut = cut as f64 / count;
-        let least = self.radii_mm.iter().copied().fold(f64::INFINITY, f64::min);
         ReamedSection {
             depth_mm: self.depth_mm,
             mean_diameter_mm: 2.0 * sum / count,
@@ -184,14 +189,14 @@ impl Wall {
             out_of_round_mm: largest - smallest,
             oval_size_mm: 4.0 * (2.0 / count) * cosine.hypot(sine),
             share_cut,
-            deepest_cut_mm: deepest,
+            deepest_cut_mm: (radius - self.least_mm).max(0.0),
             chips_mm2: chips * TAU / count / 2.0,
             uncut: self.uncut(radius),
             off_centre: OffCentre {
                 offset_mm: offset,
                 mean_diameter_up_to_mm: up_to / count,
                 largest_up_to_mm: largest_up_to,
-                deepest_cut_up_to_mm: (radius + offset - least).max(0.0),
+                deepest_cut_up_to_mm: (radius + offset - self.least_mm).max(0.0),
             },
         }
     }

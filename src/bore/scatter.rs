@@ -14,13 +14,37 @@ pub(super) struct Scatter {
     pub degrees: f64,
 }
 
+/// A sum of squares, mm², and its degrees of freedom.
+type Squares = (f64, f64);
+
 impl Scatter {
     /// From the residual of the fit and from repeats, pooled where they agree; where the residual
     /// is larger than repeats explain (lobes beyond the fit), from the residual alone. Without
     /// either, from the gauge's last study. The digit step counts as rectangular (JCGM 100:2008,
     /// F.2.2.1). `None` where nothing is known.
-    #[expect(clippy::cast_precision_loss, reason = "counts of readings")]
     pub(super) fn of(stations: &Stations, fit: Option<&Harmonics>, basis: &Basis) -> Option<Self> {
+        Self::with(stations, fit, basis, |residual, _| residual)
+    }
+
+    /// The same for station means as measured, that no fit stands between: where the residual is
+    /// larger than repeats explain, the wall is so and the means are as good as their repeats.
+    pub(super) fn of_measured(
+        stations: &Stations,
+        fit: Option<&Harmonics>,
+        basis: &Basis,
+    ) -> Option<Self> {
+        Self::with(stations, fit, basis, |_, within| within)
+    }
+
+    /// `unexplained` picks between those of the residual
+    /// and of repeats where they disagree.
+    #[expect(clippy::cast_precision_loss, reason = "counts of readings")]
+    fn with(
+        stations: &Stations,
+        fit: Option<&Harmonics>,
+        basis: &Basis,
+        unexplained: fn(Squares, Squares) -> Squares,
+    ) -> Option<Self> {
         let readings = stations.readings_a_station();
         let within = (
             stations.within_mm2 / readings,
@@ -35,7 +59,7 @@ impl Scatter {
                 if explained {
                     (residual.0 + within.0, residual.1 + within.1)
                 } else {
-                    residual
+                    unexplained(residual, within)
                 }
             }
             (true, false) => residual,

@@ -108,7 +108,8 @@ fn of_diameters(
     let scatter = Scatter::of(stations, fit.as_ref(), basis);
     section.form_unknown = fit.is_none();
 
-    extremes(section, contact, stations, basis, scatter);
+    let measured = Scatter::of_measured(stations, fit.as_ref(), basis);
+    extremes(section, contact, stations, basis, measured);
     let (reading_mm, share) = fit.as_ref().map_or_else(
         #[expect(clippy::cast_precision_loss, reason = "counts of stations")]
         || (mean(values.iter().copied()), 1.0 / values.len() as f64),
@@ -117,14 +118,19 @@ fn of_diameters(
     set_mean(section, reading_mm, share, scatter, basis);
     lobes(section, contact, fit.as_ref(), scatter, basis);
     if section.out_of_round_mm.is_some() {
-        let wall = likely_wall(
-            section.shape.as_ref(),
-            &angles,
-            contact.gain(contact.step()),
-        );
+        // Where repeats show that the fit misses something of the wall, the wall is as measured.
+        let wall = if measured == scatter {
+            likely_wall(
+                section.shape.as_ref(),
+                &angles,
+                contact.gain(contact.step()),
+            )
+        } else {
+            values.clone()
+        };
         section.estimate(
             "out_of_round_mm",
-            scatter.and_then(|scatter| range_estimate(&wall, scatter)),
+            measured.and_then(|scatter| range_estimate(&wall, scatter)),
         );
     }
     section.withhold(

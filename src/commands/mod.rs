@@ -2,6 +2,7 @@
 
 mod check;
 mod demo;
+mod fit;
 mod limits;
 mod listen;
 mod ports;
@@ -36,6 +37,8 @@ pub enum Command {
     Run(run::Args),
     /// Show a whole job on a simulated gauge.
     Demo(demo::Args),
+    /// The fit of an insert in measured bores, what is at fault, and what to do.
+    Fit(Box<fit::Args>),
     /// ISO 286 limits of a size and class, or the fit of a hole and a shaft.
     Limits(limits::Args),
     /// What a port sends, as text and hex with times, and what it is read as.
@@ -60,6 +63,7 @@ impl Command {
             Self::Check(args) => check::run(&args),
             Self::Run(args) => run::run(&args),
             Self::Demo(args) => demo::run(&args),
+            Self::Fit(args) => fit::run(&args),
             Self::Limits(args) => limits::run(&args),
             Self::Listen(args) => listen::run(&args),
             Self::Ports(args) => ports::run(&args),

@@ -45,12 +45,12 @@ pub struct Range {
 
 /// How the insert meets the bore.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
+#[serde(rename_all = "snake_case")]
 pub enum Meets {
     /// Interference is shown.
     Interference,
     /// Neither is shown.
-    CannotTell,
+    CantTell,
     /// Clearance is shown: the insert is loose.
     Clearance,
 }
@@ -143,7 +143,7 @@ pub fn assess(seat: &SeatForm, insert: &Insert, housing: &Housing) -> Fit {
     let meets = match estimate.map(|e| positive.decide(interference_mm, &e, None)) {
         Some(Decision::Conforms) => Meets::Interference,
         Some(Decision::DoesNotConform) => Meets::Clearance,
-        Some(Decision::CantTell) | None => Meets::CannotTell,
+        Some(Decision::CantTell) | None => Meets::CantTell,
     };
     let mut fit = Fit {
         insert: insert.name(),

@@ -44,7 +44,7 @@ pub struct Case {
 
 /// What can be the cause.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
+#[serde(rename_all = "snake_case")]
 pub enum CauseKind {
     /// The seat's mean diameter is too small.
     SeatUndersize,
@@ -68,7 +68,7 @@ pub enum CauseKind {
 #[derive(
     Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
 )]
-#[serde(rename_all = "kebab-case")]
+#[serde(rename_all = "snake_case")]
 pub enum Standing {
     /// Proven by measurement.
     Shown,
@@ -100,7 +100,7 @@ pub struct Cause {
 
 /// Is it the bearing or the seat?
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
+#[serde(rename_all = "snake_case")]
 pub enum AtFault {
     /// The seat.
     Seat,
@@ -111,7 +111,7 @@ pub enum AtFault {
     /// Neither; nothing is wrong that was looked at.
     Neither,
     /// It can't be told from what is known.
-    CannotTell,
+    CantTell,
 }
 
 /// The causes that remain.
@@ -229,7 +229,7 @@ fn oversize(cases: &[Case], _: &Evidence) -> Cause {
                     case.seat.name, fit.insert
                 ));
             }
-            Meets::CannotTell => {
+            Meets::CantTell => {
                 cause.standing = cause.standing.min(Standing::Possible);
                 cause.reasons_for.push(format!(
                     "{}: whether {} has interference can't be told ({:+.3} mm)",
@@ -353,11 +353,11 @@ fn of_seat(kind: CauseKind, cases: &[Case], judged: fn(&JudgedBore) -> &Judged) 
         let Judged { decision, why } = judged(&case.seat);
         let standing = match decision {
             Decision::DoesNotConform => Standing::Shown,
-            Decision::CannotTell => Standing::Possible,
+            Decision::CantTell => Standing::Possible,
             Decision::Conforms => Standing::RuledOut,
         };
         match decision {
-            Decision::DoesNotConform | Decision::CannotTell => cause.reasons_for.push(why.clone()),
+            Decision::DoesNotConform | Decision::CantTell => cause.reasons_for.push(why.clone()),
             Decision::Conforms => cause.against.push(why.clone()),
         }
         cause.standing = if cause.standing == Standing::NotKnown {
@@ -446,9 +446,9 @@ fn at_fault(cases: &[Case], causes: &[Cause]) -> AtFault {
     match (bad || seat(Standing::Shown), bearing) {
         (true, Standing::Likely) => AtFault::Both,
         (true, _) => AtFault::Seat,
-        (false, _) if seat(Standing::Possible) || seat(Standing::NotKnown) => AtFault::CannotTell,
+        (false, _) if seat(Standing::Possible) || seat(Standing::NotKnown) => AtFault::CantTell,
         (false, Standing::Likely) => AtFault::Bearing,
-        (false, _) if open => AtFault::CannotTell,
+        (false, _) if open => AtFault::CantTell,
         (false, _) => AtFault::Neither,
     }
 }
@@ -483,7 +483,7 @@ fn summary(at_fault: AtFault, causes: &[Cause]) -> String {
         AtFault::Neither => {
             "The seat is good in size and form, and nothing points to the bearing.".to_owned()
         }
-        AtFault::CannotTell => {
+        AtFault::CantTell => {
             let open = of_seat(Standing::Possible);
             if open.is_empty() {
                 "The seat is good where it was gauged; what remains was not measured.".to_owned()

@@ -93,7 +93,7 @@ impl JudgedBore {
 const fn rank(decision: Decision) -> u8 {
     match decision {
         Decision::DoesNotConform => 2,
-        Decision::CannotTell => 1,
+        Decision::CantTell => 1,
         Decision::Conforms => 0,
     }
 }
@@ -115,7 +115,7 @@ fn worst(bore: &Bore, of: impl Fn(&Section) -> (f64, Judged)) -> Judged {
 
 fn unknown(why: String) -> Judged {
     Judged {
-        decision: Decision::CannotTell,
+        decision: Decision::CantTell,
         why,
     }
 }
@@ -128,7 +128,7 @@ fn judge(sentence: String, value: f64, estimate: Option<&Estimate>, limits: Limi
         ));
     };
     let decision = limits.decide(value, estimate, None);
-    let why = if decision == Decision::CannotTell {
+    let why = if decision == Decision::CantTell {
         let guard = guard_factor(estimate.degrees()).unwrap_or(2.0) * estimate.standard;
         format!("{sentence}, too close to tell with a guard band of {guard:.4} mm")
     } else {

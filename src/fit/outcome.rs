@@ -83,7 +83,7 @@ pub fn compare(found: &Bore, left: &Bore, seat: &SeatBore, preview: Option<&Pred
     } else if judged.conforms() {
         Decision::Conforms
     } else {
-        Decision::CannotTell
+        Decision::CantTell
     };
     Outcome {
         bore: left.bore.clone(),

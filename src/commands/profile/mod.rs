@@ -1,7 +1,7 @@
 //! `borewright profile`: a file of readings becomes a bore profile.
 
-mod readings;
-mod setting;
+pub(super) mod readings;
+pub(super) mod setting;
 mod sketch;
 mod text;
 mod verdict;
@@ -67,7 +67,7 @@ fn deviations(text: &str) -> Result<Deviations, String> {
         .map_err(|why| format!("{why}, or `unknown`"))
 }
 
-fn positive(text: &str) -> Result<f64, String> {
+pub(super) fn positive(text: &str) -> Result<f64, String> {
     text.parse::<f64>()
         .ok()
         .filter(|value| value.is_finite() && *value > 0.0)
@@ -95,7 +95,7 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
     let mut table =
         readings::parse(&name, &text, args.deviations_from.is_some()).map_err(Failure::wrong)?;
     let seat = match &args.seat {
-        Some(name) => Some(find_seat(args, name)?),
+        Some(name) => Some(find_seat(args.config.as_deref(), name)?),
         None => None,
     };
     let mut basis = Basis {
@@ -171,7 +171,7 @@ fn stated(args: &Args, look_like_deviations: bool) -> Readings {
 }
 
 /// The file's name for messages, and its text.
-fn read(file: &Path) -> Result<(String, Vec<u8>), Failure> {
+pub(super) fn read(file: &Path) -> Result<(String, Vec<u8>), Failure> {
     if file == Path::new("-") {
         let mut text = Vec::new();
         std::io::stdin()
@@ -186,8 +186,8 @@ fn read(file: &Path) -> Result<(String, Vec<u8>), Failure> {
     }
 }
 
-fn find_seat(args: &Args, name: &str) -> Result<crate::job::Seat, Failure> {
-    let config = match &args.config {
+pub(super) fn find_seat(config: Option<&Path>, name: &str) -> Result<crate::job::Seat, Failure> {
+    let config = match config {
         Some(file) => Config::read(file).map_err(Failure::wrong)?,
         None => Config::default(),
     };
@@ -202,7 +202,7 @@ fn find_seat(args: &Args, name: &str) -> Result<crate::job::Seat, Failure> {
 }
 
 /// To standard output; a reader that went away is no failure.
-fn print(text: &str) -> Result<(), Failure> {
+pub(super) fn print(text: &str) -> Result<(), Failure> {
     let mut out = std::io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
         Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {

@@ -6,7 +6,7 @@ use crate::bore::{Located, Observation};
 use crate::units::{INCH_MM, Length, LengthUnit};
 
 /// What a file holds.
-pub(super) struct Table {
+pub(in crate::commands) struct Table {
     pub readings: Vec<Located>,
     /// Whether the values can only be deviations: some are 0 or less, and all are small.
     pub deviations: bool,
@@ -14,7 +14,7 @@ pub(super) struct Table {
 
 /// Why a file of readings can't be used.
 #[derive(Debug, PartialEq, thiserror::Error)]
-pub(super) enum Error {
+pub(in crate::commands) enum Error {
     #[error(
         "{file}, line 1: {what}; the header must name bore, depth_mm, angle_deg and reading_mm (or reading_in)"
     )]
@@ -60,7 +60,11 @@ impl Columns {
 
 /// Reads `text`, which came from `file`. `said_deviations`: the user says that the values are
 /// deviations, so that any sign and size may be.
-pub(super) fn parse(file: &str, text: &[u8], said_deviations: bool) -> Result<Table, Error> {
+pub(in crate::commands) fn parse(
+    file: &str,
+    text: &[u8],
+    said_deviations: bool,
+) -> Result<Table, Error> {
     // Spreadsheets put a byte-order mark before the first name.
     let text = text.strip_prefix(b"\xef\xbb\xbf").unwrap_or(text);
     let mut reader = ReaderBuilder::new()

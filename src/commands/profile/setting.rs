@@ -16,7 +16,7 @@ const EXPANSION_SPREAD: f64 = 0.05;
 /// Ring and temperatures, as arguments.
 #[derive(Debug, Clone, clap::Args)]
 #[command(next_help_heading = "Setting ring and temperature")]
-pub(super) struct SettingArgs {
+pub(in crate::commands) struct SettingArgs {
     /// The setting ring's calibrated diameter at 20 °C, mm.
     #[arg(long, value_name = "MM", value_parser = positive)]
     ring: Option<f64>,
@@ -45,11 +45,11 @@ pub(super) struct SettingArgs {
     temperature_uncertainty: f64,
     /// What the part is made of; left out: what the seat says.
     #[arg(long, value_enum)]
-    material: Option<Material>,
+    pub(in crate::commands) material: Option<Material>,
 }
 
 /// How a reading becomes a diameter at 20 °C.
-pub(super) struct Correction {
+pub(in crate::commands) struct Correction {
     ring: Option<f64>,
     shown: f64,
     part: Body,
@@ -59,7 +59,7 @@ pub(super) struct Correction {
 
 impl SettingArgs {
     /// The correction that the arguments ask for; `None` where they ask for none.
-    pub(super) fn correction(
+    pub(in crate::commands) fn correction(
         &self,
         seat: Option<&Seat>,
         deviations: bool,
@@ -204,12 +204,12 @@ fn diameter(ring: Option<f64>, shown: f64, part: Body, master: Body, reading: f6
 
 impl Correction {
     /// Whether readings become sizes by a ring.
-    pub(super) const fn has_ring(&self) -> bool {
+    pub(in crate::commands) const fn has_ring(&self) -> bool {
         self.ring.is_some()
     }
 
     /// A reading as a size at 20 °C: a diameter, or for `radius` a radius.
-    pub(super) fn apply(&self, contact: Contact, reading: f64) -> f64 {
+    pub(in crate::commands) fn apply(&self, contact: Contact, reading: f64) -> f64 {
         if contact == Contact::Radius {
             // The ring's wall lies at half its diameter, where the indicator showed `shown`.
             let halved = self.ring.map(|ring| ring / 2.0);
@@ -223,7 +223,7 @@ impl Correction {
     }
 
     /// What the ring contributes to every size.
-    pub(super) fn setting(&self) -> Option<Setting> {
+    pub(in crate::commands) fn setting(&self) -> Option<Setting> {
         self.ring?;
         let budget = Budget::new("setting", 0.0, self.inputs.clone());
         Some(Setting {
@@ -233,13 +233,13 @@ impl Correction {
     }
 
     /// The budget of each section's mean diameter.
-    pub(super) fn budgets(&self, profile: &Profile) -> Vec<Budget> {
+    pub(in crate::commands) fn budgets(&self, profile: &Profile) -> Vec<Budget> {
         budgets(profile, &self.inputs)
     }
 }
 
 /// The budget of each section's mean diameter: `setting`, and the scatter of its readings.
-pub(super) fn budgets(profile: &Profile, setting: &[Input]) -> Vec<Budget> {
+pub(in crate::commands) fn budgets(profile: &Profile, setting: &[Input]) -> Vec<Budget> {
     let mut all = Vec::new();
     for bore in &profile.bores {
         for section in &bore.sections {

@@ -20,7 +20,7 @@ pub use shop::{Compound, Cut, Reamer, Shop};
 
 /// A way to go on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
+#[serde(rename_all = "snake_case")]
 pub enum Work {
     /// Press the insert as the bore is.
     Press,
@@ -64,7 +64,7 @@ pub struct Predicted {
     pub out_of_round_mm: Option<f64>,
     /// Mean diameter against the seat's limits.
     pub size: Decision,
-    /// Out-of-round against its limit.
+    /// Out-of-round, and change of the mean along the depth, against the form limit.
     pub form: Decision,
     /// The fit of the insert; null where no insert is known.
     pub fit: Option<Fit>,
@@ -167,7 +167,7 @@ fn advise(options: &[Choice], judged: &JudgedBore) -> (usize, String) {
     }
     // Reamers whose outcome conforms, the least cut first; then those whose outcome is not shown
     // to fail.
-    for wanted in [Decision::Conforms, Decision::CannotTell] {
+    for wanted in [Decision::Conforms, Decision::CantTell] {
         let fits = |predicted: &Predicted| {
             let worst = |decision| match wanted {
                 Decision::Conforms => decision == Decision::Conforms,

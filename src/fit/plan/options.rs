@@ -26,7 +26,7 @@ impl Ground<'_> {
                 "{fault}; pressed as it is, the bearing takes that shape"
             ));
         }
-        if let Some(open) = self.first(Decision::CannotTell) {
+        if let Some(open) = self.first(Decision::CantTell) {
             return no(format!("not before it is known: {open}"));
         }
         let mut reasons = vec!["size and form conform to the seat".to_owned()];
@@ -38,7 +38,7 @@ impl Ground<'_> {
                         fit.insert, -fit.interference_mm
                     ));
                 }
-                Meets::CannotTell => reasons.push(format!(
+                Meets::CantTell => reasons.push(format!(
                     "whether {} has interference can't be told ({:+.3} mm): press drag will show",
                     fit.insert, fit.interference_mm
                 )),
@@ -59,7 +59,7 @@ impl Ground<'_> {
                             "it would leave {left}: take a bearing of a larger clearance group"
                         ));
                     }
-                    Decision::CannotTell => reasons.push(format!(
+                    Decision::CantTell => reasons.push(format!(
                         "{left}: turn it in the hand before and after, a larger clearance group is \
                          the safer choice"
                     )),
@@ -86,7 +86,7 @@ impl Ground<'_> {
             .judged
             .all()
             .into_iter()
-            .filter(|judged| judged.decision == Decision::CannotTell)
+            .filter(|judged| judged.decision == Decision::CantTell)
             .map(|judged| judged.why.clone())
             .collect();
         if open.is_empty() {
@@ -305,7 +305,7 @@ impl Ground<'_> {
             out_of_round_mm,
             size: size.decide(form.mean_mm, &form.uncertainty, None),
             form: out_of_round_mm
-                .map_or(Decision::CannotTell, |out| round.decide(out, &spread, None)),
+                .map_or(Decision::CantTell, |out| round.decide(out, &spread, None)),
             fit: self.insert.map(|insert| assess(form, insert, self.housing)),
             gap_mm,
             wall_left_mm: None,

@@ -1,0 +1,312 @@
+//! `borewright fit`: what a measured bore does to an insert, what is at fault, what to do.
+
+mod text;
+
+use std::path::{Path, PathBuf};
+
+use serde::Serialize;
+
+use super::profile::setting::SettingArgs;
+use super::profile::{find_seat, positive, print, read, readings};
+use super::{Answer, Failure};
+use crate::bore::{Basis, Bore, Contact, Readings, profile};
+use crate::fit::bearing::{BearingClass, ClearanceGroup};
+use crate::fit::plan::Shop;
+use crate::fit::{
+    Bearing, BearingSize, Evidence, Examined, Insert, Known, Material, Outcome, Outside, compare,
+    examine,
+};
+use crate::job::Seat;
+use crate::mistake::Mistake;
+use crate::uncertainty::Decision;
+
+/// Arguments of `borewright fit`.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// Readings as found: CSV with the header `bore,depth_mm,angle_deg,reading_mm` (or
+    /// `reading_in`); `-` is standard input.
+    file: PathBuf,
+    /// The seat that the bores should be.
+    #[arg(long, value_name = "NAME")]
+    seat: String,
+    /// How the gauge touched the bores.
+    #[arg(long, value_enum, default_value_t = Contact::TwoPoint)]
+    contact: Contact,
+    /// Readings of the same bores as left, to compare.
+    #[arg(long, value_name = "FILE")]
+    as_left: Option<PathBuf>,
+    #[command(flatten)]
+    setting: SettingArgs,
+    /// The gauge's digit step, mm.
+    #[arg(long, value_name = "MM", value_parser = positive)]
+    resolution: Option<f64>,
+    #[command(flatten)]
+    insert: InsertArgs,
+    /// Wall round the bores, mm.
+    #[arg(long, value_name = "MM", value_parser = positive)]
+    wall: Option<f64>,
+    /// Yield strength of the housing by its data sheet, MPa.
+    #[arg(long, value_name = "MPA", value_parser = positive)]
+    yield_strength: Option<f64>,
+    /// The shop's reamers and compounds, TOML.
+    #[arg(long, value_name = "FILE")]
+    shop: Option<PathBuf>,
+    #[command(flatten)]
+    evidence: EvidenceArgs,
+    /// Write JSON.
+    #[arg(long)]
+    json: bool,
+    /// Exit with 1 where a bore (as left, where given) is not shown to conform.
+    #[arg(long)]
+    strict: bool,
+    /// The configuration that names a folder of seats.
+    #[arg(long, value_name = "FILE")]
+    config: Option<PathBuf>,
+}
+
+/// What is pressed in.
+#[derive(Debug, clap::Args)]
+struct InsertArgs {
+    /// The bearing, bore x outside x width in mm, such as 30x42x7.
+    #[arg(long = "insert", value_name = "dxDxB")]
+    bearing: Option<BearingSize>,
+    /// Its tolerance class after ISO 492.
+    #[arg(long, value_enum, default_value_t = BearingClass::Normal)]
+    class: BearingClass,
+    /// Its internal clearance group after ISO 5753-1.
+    #[arg(long, value_enum, default_value_t = ClearanceGroup::Cn, ignore_case = true)]
+    clearance: ClearanceGroup,
+    /// The bearing sits in a cup of this material.
+    #[arg(
+        long,
+        value_enum,
+        value_name = "MATERIAL",
+        requires = "insert_diameter"
+    )]
+    cup: Option<Material>,
+    /// Outside diameter of bearing or cup as measured, mm.
+    #[arg(long, value_name = "MM", value_parser = positive)]
+    insert_diameter: Option<f64>,
+    /// Standard uncertainty of it, mm.
+    #[arg(long, value_name = "MM", value_parser = positive, default_value_t = 0.002)]
+    insert_uncertainty: f64,
+    /// Length held in the bore, mm; the bearing's width where absent.
+    #[arg(long, value_name = "MM", value_parser = positive)]
+    insert_length: Option<f64>,
+}
+
+/// What was seen and felt: `yes` or `no`.
+#[derive(Debug, clap::Args)]
+struct EvidenceArgs {
+    /// Runs tight when fitted.
+    #[arg(long, value_name = "yes|no", value_parser = yes_or_no)]
+    runs_tight: Option<bool>,
+    /// Free in the hand once out.
+    #[arg(long, value_name = "yes|no", value_parser = yes_or_no)]
+    free_once_out: Option<bool>,
+    /// Feels gritty.
+    #[arg(long, value_name = "yes|no", value_parser = yes_or_no)]
+    gritty: Option<bool>,
+    /// Binds only with the axle through both bearings.
+    #[arg(long, value_name = "yes|no", value_parser = yes_or_no)]
+    only_with_axle: Option<bool>,
+    /// Tight towards this angle, degrees.
+    #[arg(long, value_name = "DEG")]
+    tight_towards: Option<f64>,
+}
+
+fn yes_or_no(text: &str) -> Result<bool, String> {
+    match text {
+        "yes" => Ok(true),
+        "no" => Ok(false),
+        _ => Err("write yes or no".to_owned()),
+    }
+}
+
+#[derive(Serialize)]
+struct Output<'a> {
+    schema: &'static str,
+    seat: &'a str,
+    #[serde(flatten)]
+    examined: &'a Examined,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    as_left: Option<&'a [Outcome]>,
+}
+
+/// Computes and prints the fit.
+///
+/// # Errors
+/// [`Failure::Wrong`] where a file, the seat or the insert can't be used.
+pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
+    let seat = find_seat(args.config.as_deref(), &args.seat)?;
+    let bores = measured(args, &seat, &args.file)?;
+    let known = known(args)?;
+    let examined = examine(&seat, args.contact, &bores, &known);
+    let outcomes = match &args.as_left {
+        None => None,
+        Some(file) => {
+            let left = measured(args, &seat, file)?;
+            Some(outcomes(&seat, &bores, &left, &examined))
+        }
+    };
+    let text = if args.json {
+        let output = Output {
+            schema: "borewright.fit/1",
+            seat: &seat.name,
+            examined: &examined,
+            as_left: outcomes.as_deref(),
+        };
+        serde_json::to_string_pretty(&output).map_err(Failure::outside)? + "\n"
+    } else {
+        text::write(&examined, outcomes.as_deref())
+    };
+    print(&text)?;
+    let accepted = match &outcomes {
+        Some(outcomes) => outcomes.iter().all(|o| o.accepted == Decision::Conforms),
+        None => examined
+            .bores
+            .iter()
+            .all(|bore| bore.plan.advice == crate::fit::plan::Work::Press),
+    };
+    Ok(if args.strict && !accepted {
+        Answer::No
+    } else {
+        Answer::Done
+    })
+}
+
+fn measured(args: &Args, seat: &Seat, file: &Path) -> Result<Vec<Bore>, Failure> {
+    let (name, text) = read(file)?;
+    let mut table = readings::parse(&name, &text, false).map_err(Failure::wrong)?;
+    let mut basis = Basis {
+        readings: if table.deviations {
+            Readings::DeviationFromUnknown
+        } else {
+            Readings::Size
+        },
+        resolution_mm: args.resolution,
+        ..Basis::default()
+    };
+    let correction = args
+        .setting
+        .correction(Some(seat), table.deviations, args.resolution)?;
+    if let Some(correction) = &correction {
+        if table.deviations && !correction.has_ring() {
+            return Err(Failure::wrong(format!(
+                "{name}: these are deviations, and a temperature corrects sizes; add --ring"
+            )));
+        }
+        for reading in &mut table.readings {
+            let value = &mut reading.observation.reading_mm;
+            *value = correction.apply(args.contact, *value);
+        }
+        basis.readings = Readings::Size;
+        basis.setting = correction.setting();
+    }
+    let bores = profile(args.contact, &table.readings, &basis)
+        .map_err(Failure::wrong)?
+        .bores;
+    let held = |name: &str| seat.bores.iter().any(|bore| bore.name == name);
+    if let Some(stranger) = bores.iter().find(|bore| !held(&bore.bore)) {
+        let names: Vec<&str> = seat.bores.iter().map(|bore| bore.name.as_str()).collect();
+        return Err(Failure::wrong(format!(
+            "{name}: the seat `{}` has no bore `{}`; it has {}",
+            seat.name,
+            stranger.bore,
+            names.join(", ")
+        )));
+    }
+    Ok(bores)
+}
+
+fn known(args: &Args) -> Result<Known, Failure> {
+    let evidence = &args.evidence;
+    Ok(Known {
+        insert: insert(&args.insert)?,
+        material: args.setting.material,
+        wall_mm: args.wall,
+        yield_mpa: args.yield_strength,
+        shop: args
+            .shop
+            .as_deref()
+            .map(shop)
+            .transpose()?
+            .unwrap_or_default(),
+        evidence: Evidence {
+            runs_tight: evidence.runs_tight,
+            free_once_out: evidence.free_once_out,
+            tight_towards_deg: evidence.tight_towards,
+            gritty: evidence.gritty,
+            only_with_axle: evidence.only_with_axle,
+            hang_fitted_nm: None,
+            hang_free_nm: None,
+        },
+    })
+}
+
+fn insert(args: &InsertArgs) -> Result<Option<Insert>, Failure> {
+    let bearing = args.bearing.map(|size| Bearing {
+        size,
+        class: args.class,
+        clearance: args.clearance,
+        raceway_mm: None,
+    });
+    let outside = args.insert_diameter.map(|mean_mm| Outside {
+        mean_mm,
+        standard_mm: args.insert_uncertainty,
+        from: "measured".to_owned(),
+    });
+    let length = args.insert_length.or(bearing.map(|b| b.size.width_mm));
+    match (args.cup, bearing, outside) {
+        (None, None, None) => Ok(None),
+        (None, Some(bearing), None) => {
+            let mut insert = Insert::of_bearing(bearing).map_err(Failure::wrong)?;
+            insert.length_mm = args.insert_length.unwrap_or(insert.length_mm);
+            Ok(Some(insert))
+        }
+        (cup, bearing, Some(outside)) => {
+            let length_mm = length.ok_or_else(|| {
+                Failure::wrong("state the length held in the bore with --insert-length")
+            })?;
+            Ok(Some(Insert {
+                cup,
+                bearing,
+                outside,
+                length_mm,
+            }))
+        }
+        (Some(_), _, None) => Err(Failure::wrong(
+            "measure the cup and state its outside diameter with --insert-diameter",
+        )),
+    }
+}
+
+fn shop(file: &Path) -> Result<Shop, Failure> {
+    let (name, bytes) = read(file)?;
+    let text = String::from_utf8(bytes)
+        .map_err(|_| Failure::wrong(format!("{name} is not UTF-8 text")))?;
+    toml::from_str(&text).map_err(|error| Failure::wrong(Mistake::toml(&name, &text, &error)))
+}
+
+/// As left against as found, with the preview of what was advised.
+fn outcomes(seat: &Seat, found: &[Bore], left: &[Bore], examined: &Examined) -> Vec<Outcome> {
+    seat.bores
+        .iter()
+        .filter_map(|seat_bore| {
+            let of = |bores: &'_ [Bore]| bores.iter().position(|b| b.bore == seat_bore.name);
+            let (before, after) = (&found[of(found)?], &left[of(left)?]);
+            let plan = &examined
+                .bores
+                .iter()
+                .find(|b| b.bore == seat_bore.name)?
+                .plan;
+            let advised = plan
+                .options
+                .iter()
+                .find(|option| option.work == plan.advice && option.with == plan.with)
+                .and_then(|option| option.predicted.as_ref())
+                .filter(|predicted| predicted.reamed.is_some());
+            Some(compare(before, after, seat_bore, advised))
+        })
+        .collect()
+}

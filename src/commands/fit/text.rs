@@ -1,0 +1,200 @@
+//! The answer in words.
+
+use std::fmt::Write as _;
+
+use crate::fit::plan::{Choice, Plan, Work};
+use crate::fit::{Examined, ExaminedBore, Fit, Outcome, Standing};
+use crate::uncertainty::Decision;
+
+/// Everything, one idea a line.
+pub(super) fn write(examined: &Examined, outcomes: Option<&[Outcome]>) -> String {
+    let mut text = String::new();
+    let _ = writeln!(text, "{}", examined.diagnosis.summary);
+    for bore in &examined.bores {
+        write_bore(&mut text, bore);
+    }
+    let _ = writeln!(text, "\nwhat can be the cause");
+    for cause in &examined.diagnosis.causes {
+        let name = word(&cause.cause);
+        let _ = writeln!(text, "  {:<11} {name}", standing(cause.standing));
+        for reason in &cause.reasons_for {
+            let _ = writeln!(text, "              for: {reason}");
+        }
+        for reason in &cause.against {
+            let _ = writeln!(text, "              against: {reason}");
+        }
+    }
+    for outcome in outcomes.unwrap_or_default() {
+        write_outcome(&mut text, outcome);
+    }
+    text
+}
+
+fn write_bore(text: &mut String, bore: &ExaminedBore) {
+    let _ = writeln!(text, "\n{}", bore.bore);
+    match (&bore.fit, &bore.no_fit) {
+        (Some(fit), _) => write_fit(text, fit),
+        (None, why) => {
+            let _ = writeln!(text, "  no fit: {}", why.as_deref().unwrap_or("unknown"));
+        }
+    }
+    write_plan(text, &bore.plan);
+    let _ = writeln!(text, "  steps");
+    for step in &bore.checklist {
+        let mark = if step.caution { "!" } else { "-" };
+        let _ = writeln!(text, "    {mark} {}", step.text);
+    }
+}
+
+fn write_fit(text: &mut String, fit: &Fit) {
+    let reach = fit
+        .uncertainty
+        .get("interference_mm")
+        .map_or_else(String::new, |u| format!(" ± {:.4}", u.expanded));
+    let _ = writeln!(
+        text,
+        "  {} {:.4} mm ({}): interference {:+.4}{reach} mm",
+        fit.insert, fit.insert_mm, fit.insert_from, fit.interference_mm
+    );
+    let line = |text: &mut String, what: &str, value: Option<String>, field: &str| {
+        let value = value.unwrap_or_else(|| {
+            fit.withheld
+                .iter()
+                .find(|withheld| withheld.field == field)
+                .map_or_else(|| "not known".to_owned(), |withheld| withheld.why.clone())
+        });
+        let _ = writeln!(text, "    {what:<24}{value}");
+    };
+    let mm = |value: f64| format!("{value:.4} mm");
+    line(
+        text,
+        "round the bore",
+        fit.spread_round_mm.map(mm),
+        "spread_round_mm",
+    );
+    line(
+        text,
+        "along the depth",
+        fit.spread_depth_mm.map(mm),
+        "spread_depth_mm",
+    );
+    line(
+        text,
+        "pressure",
+        fit.pressure_mpa
+            .map(|r| format!("{:.2} to {:.2} MPa", r.least, r.greatest)),
+        "pressure_mpa",
+    );
+    line(
+        text,
+        "press-in force",
+        fit.press_force_n
+            .map(|r| format!("{:.0} to {:.0} N", r.least, r.greatest)),
+        "press_force_n",
+    );
+    let clearance = fit.clearance.map(|clearance| {
+        let range = |r: crate::fit::Range| format!("{:.1} to {:.1} µm", r.least, r.greatest);
+        let tight = clearance.tight_axis_um.map_or_else(String::new, |r| {
+            format!(", across the tight axis {}", range(r))
+        });
+        format!(
+            "{} before, {} after{tight}",
+            range(clearance.initial_um),
+            range(clearance.mean_um)
+        )
+    });
+    line(text, "internal clearance", clearance, "clearance");
+}
+
+fn write_plan(text: &mut String, plan: &Plan) {
+    let with = plan
+        .with
+        .as_ref()
+        .map_or_else(String::new, |with| format!(" with {with}"));
+    let _ = writeln!(text, "  advice: {}{with}. {}", work(plan.advice), plan.why);
+    for option in &plan.options {
+        write_choice(text, option);
+    }
+}
+
+fn write_choice(text: &mut String, option: &Choice) {
+    let with = option
+        .with
+        .as_ref()
+        .map_or_else(String::new, |with| format!(" with {with}"));
+    let name = format!("{}{with}", work(option.work));
+    match &option.refused {
+        Some(why) => {
+            let _ = writeln!(text, "    {name}: no, {why}");
+        }
+        None => {
+            let _ = writeln!(text, "    {name}: {}", option.reasons.join("; "));
+        }
+    }
+}
+
+fn write_outcome(text: &mut String, outcome: &Outcome) {
+    let verdict = match outcome.accepted {
+        Decision::Conforms => "accepted",
+        Decision::DoesNotConform => "not accepted",
+        Decision::CantTell => "can't tell",
+    };
+    let _ = writeln!(text, "\n{} as left: {verdict}", outcome.bore);
+    for change in &outcome.changes {
+        let value = |mm: Option<f64>, signed: bool| match mm {
+            Some(mm) if signed => format!("{mm:+.4} mm"),
+            Some(mm) => format!("{mm:.4} mm"),
+            None => "not known".to_owned(),
+        };
+        let _ = writeln!(
+            text,
+            "  at {} mm: mean {}, out of round {} before, {} after",
+            change.depth_mm,
+            value(change.mean_change_mm, true),
+            value(change.out_of_round_before_mm, false),
+            value(change.out_of_round_after_mm, false)
+        );
+    }
+    if let Some(preview) = outcome.preview {
+        let held = if preview.held { "held" } else { "did not hold" };
+        let _ = writeln!(
+            text,
+            "  the preview {held}: {:.4} mm foreseen, {:.4} mm measured, within {:.4} mm",
+            preview.predicted_mm, preview.measured_mm, preview.within_mm
+        );
+    }
+    for why in &outcome.why {
+        let _ = writeln!(text, "  {why}");
+    }
+}
+
+/// The words of a kebab-case name.
+fn word(value: &impl serde::Serialize) -> String {
+    serde_json::to_value(value)
+        .ok()
+        .and_then(|value| value.as_str().map(|name| name.replace('_', " ")))
+        .unwrap_or_default()
+}
+
+const fn standing(standing: Standing) -> &'static str {
+    match standing {
+        Standing::Shown => "shown",
+        Standing::Likely => "likely",
+        Standing::Possible => "possible",
+        Standing::NotKnown => "not known",
+        Standing::Unlikely => "unlikely",
+        Standing::RuledOut => "ruled out",
+    }
+}
+
+const fn work(work: Work) -> &'static str {
+    match work {
+        Work::Press => "press as it is",
+        Work::GaugeAgain => "gauge again",
+        Work::Bond => "bond",
+        Work::Ream => "ream",
+        Work::ReamAndBond => "ream and bond",
+        Work::Sleeve => "sleeve",
+        Work::Refer => "refer to the maker",
+    }
+}

@@ -1,0 +1,111 @@
+//! The whole answer for a part: each bore's fit and plan, and what is at fault.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::assess::{Fit, Housing, assess};
+use super::checklist::{Step, checklist};
+use super::diagnosis::{Case, Diagnosis, Evidence, diagnose};
+use super::insert::Insert;
+use super::judged::JudgedBore;
+use super::material::Material;
+use super::plan::{Ground, Plan, Shop};
+use super::seat::SeatForm;
+use crate::bore::{Bore, Contact};
+use crate::job::Seat;
+
+/// What is known beside the bores.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Known {
+    /// What is to be pressed in.
+    pub insert: Option<Insert>,
+    /// The housing's material, where the seat doesn't say.
+    pub material: Option<Material>,
+    /// Its wall, mm, where the seat doesn't say.
+    pub wall_mm: Option<f64>,
+    /// Its yield strength, MPa, by its data sheet.
+    pub yield_mpa: Option<f64>,
+    /// What the shop owns.
+    pub shop: Shop,
+    /// What was seen and felt.
+    pub evidence: Evidence,
+}
+
+/// One bore's part of the answer.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct ExaminedBore {
+    /// The bore's name.
+    pub bore: String,
+    /// What pressing does; null where it can't be said.
+    pub fit: Option<Fit>,
+    /// Why there is no fit; null where there is one.
+    pub no_fit: Option<String>,
+    /// What can be done.
+    pub plan: Plan,
+    /// The steps of what is advised.
+    pub checklist: Vec<Step>,
+}
+
+/// The whole answer.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Examined {
+    /// The bores, as the seat lists them; those not gauged are left out.
+    pub bores: Vec<ExaminedBore>,
+    /// What is at fault.
+    pub diagnosis: Diagnosis,
+}
+
+/// Examines the bores of `seat` that were measured.
+pub fn examine(seat: &Seat, contact: Contact, bores: &[Bore], known: &Known) -> Examined {
+    let mut examined = Vec::with_capacity(bores.len());
+    let mut cases = Vec::with_capacity(bores.len());
+    for seat_bore in &seat.bores {
+        let Some(bore) = bores.iter().find(|bore| bore.bore == seat_bore.name) else {
+            continue;
+        };
+        let housing = Housing {
+            material: known.material.or(seat.material),
+            wall_mm: known.wall_mm.or(seat_bore.wall_mm),
+            length_mm: seat_bore.length_mm,
+            yield_mpa: known.yield_mpa,
+        };
+        let judged = JudgedBore::of(bore, seat_bore);
+        let plan = Ground {
+            bore,
+            contact,
+            seat: seat_bore,
+            judged: &judged,
+            insert: known.insert.as_ref(),
+            housing: &housing,
+            shop: &known.shop,
+        }
+        .plan();
+        let fit = match (SeatForm::measured(contact, bore), &known.insert) {
+            (Ok(form), Some(insert)) => Ok(assess(&form, insert, &housing)),
+            (Err(error), _) => Err(error.to_string()),
+            (_, None) => Err("what is pressed in is not known: name the insert".to_owned()),
+        };
+        // The force to expect is that of the bore as it will be when the insert goes in.
+        let fitted = plan
+            .options
+            .iter()
+            .find(|option| option.work == plan.advice && option.with == plan.with)
+            .and_then(|option| option.predicted.as_ref()?.fit.as_ref())
+            .or(fit.as_ref().ok());
+        examined.push(ExaminedBore {
+            bore: bore.bore.clone(),
+            checklist: checklist(plan.advice, fitted),
+            no_fit: fit.as_ref().err().cloned(),
+            fit: fit.as_ref().ok().cloned(),
+            plan,
+        });
+        cases.push(Case {
+            seat: judged,
+            fit: fit.ok(),
+        });
+    }
+    Examined {
+        bores: examined,
+        diagnosis: diagnose(&cases, &known.evidence),
+    }
+}
