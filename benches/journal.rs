@@ -82,6 +82,7 @@ fn reading(seq: u64, job: JobId) -> Event {
             deviation_mm: None,
             resolution_mm: 0.001,
             setting_u_mm: None,
+            ring_mm: None,
             station: Some(Station {
                 bore: "drive side".into(),
                 depth_mm: 8.0,
@@ -177,6 +178,8 @@ fn through_the_bench() {
             part: "shell".into(),
             seat: "pressfit-46".into(),
             plan: PlanKind::Full,
+            material: None,
+            wall_mm: None,
         };
         handle
             .command(open, None)

@@ -125,6 +125,34 @@ impl JsonSchema for Moment {
     }
 }
 
+/// A day of the calendar, written as RFC 3339's full-date.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Day(pub jiff::civil::Date);
+
+impl Day {
+    /// Whether it lies before the day on which `moment` falls, UTC.
+    pub fn is_before(self, moment: Moment) -> bool {
+        self.0 < jiff::tz::Offset::UTC.to_datetime(moment.0).date()
+    }
+}
+
+impl fmt::Display for Day {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.fmt(f)
+    }
+}
+
+impl JsonSchema for Day {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Day".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({"type": "string", "format": "date"})
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

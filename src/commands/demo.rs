@@ -138,12 +138,15 @@ impl Bench {
             ring_mm,
             shown_mm: Some(shown_mm),
             ring_uncertainty_mm: Some(uncertainty_mm),
+            ring_due: None,
         })
         .await?;
         self.ask(Command::OpenJob {
             part: PART.into(),
             seat: SEAT.into(),
             plan: PlanKind::Seat,
+            material: None,
+            wall_mm: None,
         })
         .await?;
         println!("Part: {PART}. Seat: {SEAT}. Gauge set in the {ring_mm:.3} mm ring.");

@@ -5,6 +5,12 @@ use serde::{Deserialize, Serialize};
 
 use super::event::{JobId, Phase};
 use super::plan::PlanKind;
+use crate::fit::Material;
+use crate::units::Day;
+
+const fn one_kelvin() -> f64 {
+    1.0
+}
 
 /// One command, the body of `POST /commands`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -19,6 +25,13 @@ pub enum Command {
         /// How thoroughly to gauge.
         #[serde(default)]
         plan: PlanKind,
+        /// What this part is made of, where the seat does not say, or says otherwise.
+        #[serde(default)]
+        material: Option<Material>,
+        /// The wall round the bores of this part, mm, where the seat does not say, or says
+        /// otherwise. Nothing is cut while it is unknown.
+        #[serde(default)]
+        wall_mm: Option<f64>,
     },
     /// Close the job on the bench and write its record.
     CloseJob {},
@@ -62,6 +75,27 @@ pub enum Command {
         /// Expanded uncertainty (k = 2) of the ring by its certificate, mm.
         #[serde(default)]
         ring_uncertainty_mm: Option<f64>,
+        /// The day on which the ring's calibration runs out, by its certificate.
+        #[serde(default)]
+        ring_due: Option<Day>,
+    },
+    /// The gauge is in its ring again, as a check of its drift.
+    CheckRing {
+        /// The gauge's name.
+        gauge: String,
+        /// What it shows there now, mm.
+        shown_mm: f64,
+    },
+    /// Note temperatures, so that sizes are given at 20 °C.
+    SetTemperature {
+        /// Of the part, °C.
+        part_c: f64,
+        /// Of the setting ring and the gauge when it was set, °C; left out: as the part.
+        #[serde(default)]
+        ring_c: Option<f64>,
+        /// How far off either may be, ± K.
+        #[serde(default = "one_kelvin")]
+        within_k: f64,
     },
     /// A reading typed by hand, or by a gauge that types like a keyboard: text as read, in mm
     /// unless it says `in`.

@@ -5,13 +5,15 @@ use std::time::Duration;
 use super::command::Command;
 use super::event::{Body, Event, JobId, Phase, SCHEMA};
 use super::gauges::{Gauges, Role, Sends, TYPED, Traits, typed};
-use super::plan::{self, Station};
+use super::plan::{self, PlanKind, Station};
+use super::seat::Seat;
 use super::seats::Seats;
 use super::state::{Bench, Job};
 use super::typed;
 use crate::bore::Contact;
+use crate::fit::Material;
 use crate::gauge::Raw;
-use crate::units::{Length, Moment};
+use crate::units::{Day, Length, Moment};
 
 /// What the decisions rest on besides the state.
 #[derive(Debug, Clone)]
@@ -68,6 +70,7 @@ impl Bench {
                 corrected_mm: worth.size_mm,
                 size_set: worth.setting_u_mm.is_some(),
                 setting_u_mm: worth.setting_u_mm,
+                ring_mm: worth.ring_mm,
                 resolution_mm: traits.resolution_mm,
                 deviation_mm: worth.deviation_mm,
                 station: station.cloned(),
@@ -154,8 +157,21 @@ impl Bench {
             body,
         };
         let body = match command {
-            Command::OpenJob { part, seat, plan } => {
-                return self.open_job(shop, part, seat, *plan, at, fresh);
+            Command::OpenJob {
+                part,
+                seat,
+                plan,
+                material,
+                wall_mm,
+            } => {
+                self.bench_is_free()?;
+                let seat = seat_of(shop, seat, *material, *wall_mm)?;
+                let body = open_job(shop, part, seat, *plan)?;
+                return Ok(Draft {
+                    at,
+                    of: Some((fresh, Phase::AsFound)),
+                    body,
+                });
             }
             Command::TakeUp { job } => return self.take_up(*job, at),
             Command::SetRing {
@@ -163,10 +179,40 @@ impl Bench {
                 ring_mm,
                 shown_mm,
                 ring_uncertainty_mm,
+                ring_due,
             } => {
-                let body = set_ring(shop, gauge, *ring_mm, *shown_mm, *ring_uncertainty_mm)?;
+                let ring = Ring {
+                    size_mm: *ring_mm,
+                    shown_mm: *shown_mm,
+                    uncertainty_mm: *ring_uncertainty_mm,
+                    due: *ring_due,
+                };
+                let body = set_ring(shop, gauge, ring)?;
                 // A setting belongs to the gauge, not to the job that happens to be on the bench.
                 return Ok(Draft { at, of: None, body });
+            }
+            Command::CheckRing { gauge, shown_mm } => {
+                self.job_or_refuse()?;
+                self.check_ring(shop, gauge, *shown_mm)?
+            }
+            Command::SetTemperature {
+                part_c,
+                ring_c,
+                within_k,
+            } => {
+                self.job_or_refuse()?;
+                let ring_c = ring_c.unwrap_or(*part_c);
+                let on_a_bench = |celsius: f64| (-20.0..=60.0).contains(&celsius);
+                if !on_a_bench(*part_c) || !on_a_bench(ring_c) || !(0.0..=20.0).contains(within_k) {
+                    let what = "temperatures lie between -20 and 60 °C, known to within 20 K: let \
+                                part and gauge lie on the bench together, then measure them";
+                    return Err(Refusal(what.to_owned()));
+                }
+                Body::TemperatureNoted {
+                    part_c: *part_c,
+                    ring_c,
+                    within_k: *within_k,
+                }
             }
             Command::TypeReading { text } => {
                 let value = typed::parse(text).map_err(Refusal)?;
@@ -245,45 +291,24 @@ impl Bench {
         }
     }
 
-    fn open_job(
-        &self,
-        shop: &Shop,
-        part: &str,
-        seat: &str,
-        plan: plan::PlanKind,
-        at: Moment,
-        fresh: JobId,
-    ) -> Result<Draft, Refusal> {
-        self.bench_is_free()?;
-        let part = part.trim();
-        if part.is_empty() {
-            return Err(Refusal(
-                "say which part it is, such as `cargo tricycle 12`".to_owned(),
-            ));
-        }
-        let seat = shop.seats.get(seat).ok_or_else(|| {
-            let names: Vec<&str> = shop.seats.iter().map(|seat| seat.name.as_str()).collect();
+    fn check_ring(&self, shop: &Shop, gauge: &str, shown_mm: f64) -> Result<Body, Refusal> {
+        let traits = gauge_or_refuse(shop, gauge)?;
+        let setting = self.settings.get(gauge).ok_or_else(|| {
             Refusal(format!(
-                "there is no seat `{seat}`; there are: {}",
-                names.join(", ")
+                "`{gauge}` was never set in a ring: set it first, then gauge"
             ))
         })?;
-        let contact = shop
-            .gauges
-            .values()
-            .find(|traits| traits.role == Role::Bore)
-            .map_or(Contact::TwoPoint, |traits| traits.contact);
-        let body = Body::JobOpened {
-            part: part.to_owned(),
-            seat: seat.clone(),
-            plan,
-            contact,
-            stations: plan::stations(seat, plan, contact),
+        let more = shown_mm - setting.shown_mm;
+        let drift_mm = match traits.sends {
+            Sends::Size => more,
+            Sends::Deviation { sign } => sign * more,
         };
-        Ok(Draft {
-            at,
-            of: Some((fresh, Phase::AsFound)),
-            body,
+        off_its_ring(drift_mm, shown_mm, setting.ring_mm)?;
+        Ok(Body::RingChecked {
+            gauge: gauge.to_owned(),
+            shown_mm,
+            set_at: setting.at,
+            drift_mm,
         })
     }
 
@@ -301,17 +326,68 @@ impl Bench {
     }
 }
 
-fn set_ring(
+/// The seat called `name`, with what is known of this part in particular.
+fn seat_of(
     shop: &Shop,
-    gauge: &str,
-    ring_mm: f64,
+    name: &str,
+    material: Option<Material>,
+    wall_mm: Option<f64>,
+) -> Result<Seat, Refusal> {
+    let mut seat = shop.seats.get(name).cloned().ok_or_else(|| {
+        let names: Vec<&str> = shop.seats.iter().map(|seat| seat.name.as_str()).collect();
+        Refusal(format!(
+            "there is no seat `{name}`; there are: {}",
+            names.join(", ")
+        ))
+    })?;
+    if wall_mm.is_some_and(|wall| !(wall.is_finite() && wall > 0.0)) {
+        return Err(Refusal(
+            "a wall is thicker than 0 mm; leave it out if unknown".to_owned(),
+        ));
+    }
+    seat.material = material.or(seat.material);
+    for bore in &mut seat.bores {
+        bore.wall_mm = wall_mm.or(bore.wall_mm);
+    }
+    Ok(seat)
+}
+
+fn open_job(shop: &Shop, part: &str, seat: Seat, plan: PlanKind) -> Result<Body, Refusal> {
+    let part = part.trim();
+    if part.is_empty() {
+        return Err(Refusal(
+            "say which part it is, such as `cargo tricycle 12`".to_owned(),
+        ));
+    }
+    let mut bore_gauges = shop
+        .gauges
+        .values()
+        .filter(|traits| traits.role == Role::Bore);
+    let contact = bore_gauges
+        .next()
+        .map_or(Contact::TwoPoint, |traits| traits.contact);
+    let stations = plan::stations(&seat, plan, contact);
+    Ok(Body::JobOpened {
+        part: part.to_owned(),
+        seat,
+        plan,
+        contact,
+        stations,
+    })
+}
+
+/// A setting ring as a command states it.
+struct Ring {
+    size_mm: f64,
     shown_mm: Option<f64>,
-    ring_uncertainty_mm: Option<f64>,
-) -> Result<Body, Refusal> {
-    let typed = typed();
-    let traits = match shop.gauges.get(gauge) {
-        Some(traits) => traits,
-        None if gauge == TYPED => &typed,
+    uncertainty_mm: Option<f64>,
+    due: Option<Day>,
+}
+
+fn gauge_or_refuse(shop: &Shop, gauge: &str) -> Result<Traits, Refusal> {
+    match shop.gauges.get(gauge) {
+        Some(traits) => Ok(traits.clone()),
+        None if gauge == TYPED => Ok(typed()),
         None => {
             let names: Vec<&str> = shop.gauges.keys().map(AsRef::as_ref).collect();
             let known = if names.is_empty() {
@@ -319,32 +395,42 @@ fn set_ring(
             } else {
                 names.join(", ")
             };
-            return Err(Refusal(format!(
+            Err(Refusal(format!(
                 "there is no gauge `{gauge}`; there are: {known}"
-            )));
+            )))
         }
-    };
-    if !(ring_mm.is_finite() && ring_mm > 0.0) {
+    }
+}
+
+/// Whether a gauge that is `off_mm` from its ring can have been in it. Further off than 2 mm it was
+/// not, or one of the two is in inches.
+fn off_its_ring(off_mm: f64, shown_mm: f64, ring_mm: f64) -> Result<(), Refusal> {
+    if off_mm.abs() <= 2.0 {
+        return Ok(());
+    }
+    Err(Refusal(format!(
+        "{shown_mm} mm can't be what the gauge shows in a ring of {ring_mm} mm: check the ring's \
+         mark, the gauge's seating and the unit"
+    )))
+}
+
+fn set_ring(shop: &Shop, gauge: &str, ring: Ring) -> Result<Body, Refusal> {
+    let traits = gauge_or_refuse(shop, gauge)?;
+    if !(ring.size_mm.is_finite() && ring.size_mm > 0.0) {
         return Err(Refusal(
             "a setting ring has a size greater than 0 mm".to_owned(),
         ));
     }
-    let shown_mm = shown_mm.unwrap_or(match traits.sends {
-        Sends::Size => ring_mm,
+    let due_to_show = match traits.sends {
+        Sends::Size => ring.size_mm,
         Sends::Deviation { .. } => 0.0,
-    });
-    let off = match traits.sends {
-        Sends::Size => shown_mm - ring_mm,
-        Sends::Deviation { .. } => shown_mm,
     };
-    // Further off than this, the gauge was not in that ring, or one of the two is in inches.
-    if !off.is_finite() || off.abs() > 2.0 {
-        return Err(Refusal(format!(
-            "{shown_mm} mm can't be what the gauge shows in a ring of {ring_mm} mm: check the \
-             ring's mark, the gauge's seating and the unit"
-        )));
-    }
-    if ring_uncertainty_mm.is_some_and(|u| !(0.0..0.1).contains(&u)) {
+    let shown_mm = ring.shown_mm.unwrap_or(due_to_show);
+    off_its_ring(shown_mm - due_to_show, shown_mm, ring.size_mm)?;
+    if ring
+        .uncertainty_mm
+        .is_some_and(|u| !(0.0..0.1).contains(&u))
+    {
         return Err(Refusal(
             "a ring's uncertainty lies between 0 and 0.1 mm: take it from the certificate"
                 .to_owned(),
@@ -352,9 +438,10 @@ fn set_ring(
     }
     Ok(Body::RingSet {
         gauge: gauge.to_owned(),
-        ring_mm,
+        ring_mm: ring.size_mm,
         shown_mm,
-        ring_uncertainty_mm,
+        ring_uncertainty_mm: ring.uncertainty_mm,
+        ring_due: ring.due,
     })
 }
 

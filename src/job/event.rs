@@ -10,7 +10,7 @@ use uuid::Uuid;
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
 use crate::bore::Contact;
-use crate::units::Moment;
+use crate::units::{Day, Moment};
 
 /// The schema name that every object of the feed carries.
 pub const SCHEMA: &str = "borewright.feed/1";
@@ -110,6 +110,9 @@ pub enum Body {
         size_set: bool,
         /// Standard uncertainty that the setting brings to every size, mm; null without a ring.
         setting_u_mm: Option<f64>,
+        /// The size of the ring that the gauge was set in, mm; null without one.
+        #[serde(default)]
+        ring_mm: Option<f64>,
         /// The step of the gauge's last digit, mm.
         resolution_mm: f64,
         /// The deviation from the ring with the sign made right (larger bore = more), for
@@ -188,6 +191,30 @@ pub enum Body {
         shown_mm: f64,
         /// Expanded uncertainty (k = 2) of the ring by its certificate; null where none is known.
         ring_uncertainty_mm: Option<f64>,
+        /// The day on which the ring's calibration runs out, by its certificate.
+        #[serde(default)]
+        ring_due: Option<Day>,
+    },
+    /// The gauge was held into its ring again: how far it has drifted since it was set. The drift
+    /// is shared out over this job's readings of that gauge by time.
+    RingChecked {
+        /// The gauge's name.
+        gauge: String,
+        /// What the gauge shows in the ring now, mm.
+        shown_mm: f64,
+        /// When it was set.
+        set_at: Moment,
+        /// How much larger a bore reads now than when the gauge was set, mm.
+        drift_mm: f64,
+    },
+    /// Temperatures were noted.
+    TemperatureNoted {
+        /// Of the part, °C.
+        part_c: f64,
+        /// Of the setting ring and the gauge when it was set, °C.
+        ring_c: f64,
+        /// How far off either may be, ± K.
+        within_k: f64,
     },
     /// A station was passed over.
     Skipped {

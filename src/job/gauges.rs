@@ -66,6 +66,8 @@ pub struct Worth {
     /// Standard uncertainty that the setting brings to the size, mm; `None` where no ring stands
     /// behind it.
     pub setting_u_mm: Option<f64>,
+    /// The ring, mm.
+    pub ring_mm: Option<f64>,
 }
 
 impl Traits {
@@ -77,16 +79,19 @@ impl Traits {
                 size_mm: Some(value_mm),
                 deviation_mm: None,
                 setting_u_mm: None,
+                ring_mm: None,
             },
             (Sends::Size, Some(setting)) => Worth {
                 size_mm: Some(value_mm + (setting.ring_mm - setting.shown_mm)),
                 deviation_mm: None,
                 setting_u_mm: Some(self.setting_u_mm(setting)),
+                ring_mm: Some(setting.ring_mm),
             },
             (Sends::Deviation { sign }, None) => Worth {
                 size_mm: None,
                 deviation_mm: Some(sign * value_mm),
                 setting_u_mm: None,
+                ring_mm: None,
             },
             (Sends::Deviation { sign }, Some(setting)) => {
                 let deviation_mm = sign * (value_mm - setting.shown_mm);
@@ -94,6 +99,7 @@ impl Traits {
                     size_mm: Some(setting.ring_mm + deviation_mm),
                     deviation_mm: Some(deviation_mm),
                     setting_u_mm: Some(self.setting_u_mm(setting)),
+                    ring_mm: Some(setting.ring_mm),
                 }
             }
         }
@@ -169,6 +175,7 @@ mod tests {
             ring_mm,
             shown_mm,
             ring_uncertainty_mm: None,
+            ring_due: None,
         }
     }
 

@@ -6,6 +6,7 @@
 
 mod bounce;
 mod command;
+mod correction;
 mod decide;
 mod event;
 mod gauges;
@@ -30,7 +31,7 @@ pub use plan::{PlanKind, Station, stations};
 pub use record::{RECORD_SCHEMA, Record, RecordedPhase};
 pub use seat::{Facing, Seat, SeatBore};
 pub use seats::Seats;
-pub use state::{Bench, Job, Link, Note, Place, Setting, Span, Taken, Work};
+pub use state::{Bench, Check, Job, Link, Note, Place, Setting, Span, Taken, Temperature, Work};
 pub use verdict::{Judgement, Verdict};
 pub use view::{GaugeView, JobView, OfPhase, OpenJob, SeatName, StationView, Status, View};
 

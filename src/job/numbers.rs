@@ -333,12 +333,12 @@ fn section_numbers(job: &Job, (phase, index, depth): Key) -> Option<SectionNumbe
                 .map(|taken| (place.station.angle_deg, taken))
         })
         .collect();
-    let (observations, basis) = observed(&taken);
+    let (observations, basis) = observed(job, &taken);
     let numbers = bore::section(job.contact, f64::from_bits(depth), &observations, &basis).ok()?;
     let verdict = Verdict::of(&numbers, seat_bore);
     Some(SectionNumbers {
         bore: seat_bore.name.clone(),
-        revised: false,
+        revised: taken.iter().any(|(_, taken)| job.drift_mm(taken) != 0.0),
         verdict,
         numbers,
     })
@@ -346,11 +346,11 @@ fn section_numbers(job: &Job, (phase, index, depth): Key) -> Option<SectionNumbe
 
 /// The readings as the geometry takes them. Sizes where every reading has one; where some were
 /// taken by a comparator before it was set in a ring, differences only, of those.
-fn observed(taken: &[(f64, &Taken)]) -> (Vec<Observation>, Basis) {
+fn observed(job: &Job, taken: &[(f64, &Taken)]) -> (Vec<Observation>, Basis) {
     let all_sizes = taken.iter().all(|(_, taken)| taken.size_mm.is_some());
     let observations = taken.iter().filter_map(|&(angle_deg, taken)| {
         let reading_mm = if all_sizes {
-            taken.size_mm
+            job.size_mm(taken)
         } else {
             taken.deviation_mm
         };
@@ -360,7 +360,7 @@ fn observed(taken: &[(f64, &Taken)]) -> (Vec<Observation>, Basis) {
         })
     });
     let all_set = taken.iter().all(|(_, taken)| taken.setting_u_mm.is_some());
-    let largest = |of: fn(&Taken) -> Option<f64>| {
+    let largest = |of: &dyn Fn(&Taken) -> Option<f64>| {
         taken
             .iter()
             .filter_map(|(_, taken)| of(taken))
@@ -372,8 +372,8 @@ fn observed(taken: &[(f64, &Taken)]) -> (Vec<Observation>, Basis) {
         } else {
             Readings::DeviationFromUnknown
         },
-        resolution_mm: largest(|taken| Some(taken.resolution_mm)),
-        setting: largest(|taken| taken.setting_u_mm)
+        resolution_mm: largest(&|taken| Some(taken.resolution_mm)),
+        setting: largest(&|taken| job.size_u_mm(taken))
             .filter(|_| all_set && all_sizes)
             .map(|standard_mm| bore::Setting {
                 standard_mm,

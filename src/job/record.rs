@@ -180,7 +180,7 @@ fn phases(job: &Job, numbers: &Numbers) -> Vec<RecordedPhase> {
                     at: taken.at,
                     gauge: taken.gauge.clone(),
                     value_mm: taken.value_mm,
-                    corrected_mm: taken.size_mm,
+                    corrected_mm: job.size_mm(taken),
                 })
                 .collect(),
         });

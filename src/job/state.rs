@@ -6,7 +6,7 @@ use super::event::{Body, Event, JobId, Phase};
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
 use crate::bore::Contact;
-use crate::units::Moment;
+use crate::units::{Day, Moment};
 
 /// Everything that is known at the bench now.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -38,6 +38,8 @@ pub struct Setting {
     pub shown_mm: f64,
     /// Expanded uncertainty (k = 2) of the ring, mm, where its certificate says.
     pub ring_uncertainty_mm: Option<f64>,
+    /// When its calibration runs out.
+    pub ring_due: Option<Day>,
 }
 
 /// The link of one gauge.
@@ -76,6 +78,10 @@ pub struct Job {
     pub work: BTreeMap<Phase, Work>,
     /// What was written down.
     pub notes: Vec<Note>,
+    /// The temperatures noted last.
+    pub temperature: Option<Temperature>,
+    /// The newest re-check of each gauge in its ring.
+    pub checks: BTreeMap<String, Check>,
     /// The steps that undo can take back, oldest first.
     steps: Vec<Step>,
     /// The events that belong to it: the first, the newest, and how many.
@@ -91,6 +97,40 @@ pub struct Span {
     pub last: u64,
     /// How many events.
     pub count: u64,
+}
+
+/// Temperatures of a job.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Temperature {
+    /// Of the part, °C.
+    pub part_c: f64,
+    /// Of the setting ring and the gauge when it was set, °C.
+    pub ring_c: f64,
+    /// How far off either may be, ± K.
+    pub within_k: f64,
+}
+
+/// A gauge held into its ring again.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Check {
+    /// When.
+    pub at: Moment,
+    /// When it was set.
+    pub set_at: Moment,
+    /// How much larger a bore read then than when the gauge was set, mm.
+    pub drift_mm: f64,
+}
+
+impl Check {
+    /// The part of the drift that had come about at `moment`: it is taken to grow evenly.
+    pub fn share(&self, moment: Moment) -> f64 {
+        let seconds = |from: Moment, to: Moment| to.0.duration_since(from.0).as_secs_f64();
+        let whole = seconds(self.set_at, self.at);
+        if moment < self.set_at || whole <= 0.0 {
+            return 0.0;
+        }
+        self.drift_mm * (seconds(self.set_at, moment) / whole).min(1.0)
+    }
 }
 
 /// Something written down.
@@ -142,6 +182,8 @@ pub struct Taken {
     /// Standard uncertainty that the setting brings to the size, mm; `None` where the size is not
     /// set.
     pub setting_u_mm: Option<f64>,
+    /// The ring that the gauge was set in, mm.
+    pub ring_mm: Option<f64>,
     /// The step of the gauge's last digit, mm.
     pub resolution_mm: f64,
 }
@@ -236,12 +278,14 @@ impl Bench {
                 ring_mm,
                 shown_mm,
                 ring_uncertainty_mm,
+                ring_due,
             } => {
                 let setting = Setting {
                     at: event.at,
                     ring_mm: *ring_mm,
                     shown_mm: *shown_mm,
                     ring_uncertainty_mm: *ring_uncertainty_mm,
+                    ring_due: *ring_due,
                 };
                 self.settings.insert(gauge.clone(), setting);
             }
@@ -281,6 +325,8 @@ impl Job {
             phase,
             work: BTreeMap::from([(phase, Work::of(stations.iter().cloned()))]),
             notes: Vec::new(),
+            temperature: None,
+            checks: BTreeMap::new(),
             steps: Vec::new(),
             events: Span {
                 first: event.seq,
@@ -315,6 +361,7 @@ impl Job {
                 value_mm,
                 corrected_mm,
                 setting_u_mm,
+                ring_mm,
                 resolution_mm,
                 deviation_mm,
                 station: Some(station),
@@ -328,6 +375,7 @@ impl Job {
                     size_mm: *corrected_mm,
                     deviation_mm: *deviation_mm,
                     setting_u_mm: *setting_u_mm,
+                    ring_mm: *ring_mm,
                     resolution_mm: *resolution_mm,
                 };
                 self.step(event.seq, |work| {
@@ -376,6 +424,31 @@ impl Job {
                 }
             }
             Body::Undone { undone } => self.undo(*undone),
+            Body::RingChecked {
+                gauge,
+                set_at,
+                drift_mm,
+                ..
+            } => {
+                let check = Check {
+                    at: event.at,
+                    set_at: *set_at,
+                    drift_mm: *drift_mm,
+                };
+                self.checks.insert(gauge.clone(), check);
+            }
+            Body::TemperatureNoted {
+                part_c,
+                ring_c,
+                within_k,
+            } => {
+                let (part_c, ring_c, within_k) = (*part_c, *ring_c, *within_k);
+                self.temperature = Some(Temperature {
+                    part_c,
+                    ring_c,
+                    within_k,
+                });
+            }
             _ => {}
         }
     }

@@ -9,7 +9,7 @@ use super::gauges::{Role, TYPED};
 use super::numbers::{NamedBore, Numbers, SectionNumbers};
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
-use super::state::{Bench, Job, Place};
+use super::state::{Bench, Job, Place, Setting};
 use crate::bore::Contact;
 use crate::units::Moment;
 
@@ -135,6 +135,8 @@ pub struct GaugeView {
     pub set_at: Option<Moment>,
     /// The ring it was set in, mm.
     pub ring_mm: Option<f64>,
+    /// Whether that ring's calibration has run out.
+    pub ring_out_of_date: bool,
     /// The step of its last digit, mm.
     pub resolution_mm: f64,
     /// Frames of noise so far.
@@ -238,6 +240,13 @@ impl StationView {
     }
 }
 
+/// Whether the ring of `setting` has run out by the newest event: the state has no clock.
+fn out_of_date(bench: &Bench, setting: Option<&Setting>) -> bool {
+    let due = setting.and_then(|setting| setting.ring_due);
+    due.zip(bench.newest_at)
+        .is_some_and(|(due, now)| due.is_before(now))
+}
+
 fn gauges(bench: &Bench, shop: &Shop) -> Vec<GaugeView> {
     let of = |name: &str, role: Role, resolution_mm: f64| {
         let link = bench.links.get(name).cloned().unwrap_or_default();
@@ -256,6 +265,7 @@ fn gauges(bench: &Bench, shop: &Shop) -> Vec<GaugeView> {
             size_set: setting.is_some(),
             set_at: setting.map(|setting| setting.at),
             ring_mm: setting.map(|setting| setting.ring_mm),
+            ring_out_of_date: out_of_date(bench, setting),
             resolution_mm,
             noise: link.noise,
         }

@@ -64,6 +64,7 @@ fn reading(seq: u64, job: Option<JobId>) -> Event {
         corrected_mm: None,
         size_set: false,
         setting_u_mm: None,
+        ring_mm: None,
         resolution_mm: 0.001,
         deviation_mm: None,
         station: Some(Station {
@@ -81,6 +82,7 @@ fn ring(seq: u64, job: Option<JobId>, gauge: &str) -> Event {
         ring_mm: 46.0 + seq as f64,
         shown_mm: 0.0,
         ring_uncertainty_mm: None,
+        ring_due: None,
     };
     event(seq, job, body)
 }
@@ -177,6 +179,7 @@ fn what_cannot_come_back_the_same_is_not_stored() {
             ring_mm: f64::NAN,
             shown_mm: 0.0,
             ring_uncertainty_mm: None,
+            ring_due: None,
         },
     );
     assert!(matches!(

@@ -30,6 +30,7 @@ impl Scene {
             ring_mm: 46.0,
             shown_mm: None,
             ring_uncertainty_mm: None,
+            ring_due: None,
         });
         scene
     }
@@ -101,6 +102,8 @@ impl Scene {
             part: part.into(),
             seat: seat.into(),
             plan,
+            material: None,
+            wall_mm: None,
         });
     }
 
