@@ -19,12 +19,13 @@ use std::time::{Duration, Instant};
 use borewright::bench;
 use borewright::bore::Contact;
 use borewright::gauge::{Arrival, Content, Raw};
-use borewright::job::{
-    Body, Command, Event, Gauges, JobId, Phase, PlanKind, Role, SCHEMA, Seats, Sends, Shop,
-    Station, Traits,
-};
+use borewright::job::{Command, Event, Gauges, Role, Seats, Sends, Shop, Traits};
 use borewright::journal::Journal;
 use borewright::units::{Length, Moment};
+
+mod stored;
+
+use stored::{folder, job, opened, reading};
 
 fn main() {
     println!(
@@ -58,60 +59,6 @@ fn row(what: &str, ours: f64, yardstick: Option<f64>) {
         }
         None => println!("{what:<58} {ours:>14.0}"),
     }
-}
-
-fn folder() -> tempfile::TempDir {
-    tempfile::TempDir::new_in(env!("CARGO_TARGET_TMPDIR")).expect("a folder to work in")
-}
-
-fn reading(seq: u64, job: JobId) -> Event {
-    let value = 45.9 + f64::from(u32::try_from(seq % 1000).expect("small")) * 1e-4;
-    Event {
-        schema: SCHEMA.into(),
-        seq,
-        at: Moment::now(),
-        job: Some(job),
-        phase: Some(Phase::AsFound),
-        body: Body::Reading {
-            gauge: "bore-gauge".into(),
-            raw: format!("+{value:012.7} mm"),
-            raw_hex: "2b303034352e39363330206d6d".into(),
-            value_mm: value,
-            corrected_mm: Some(value + 0.0011),
-            size_set: true,
-            deviation_mm: None,
-            resolution_mm: 0.001,
-            setting_u_mm: None,
-            ring_mm: None,
-            station: Some(Station {
-                bore: "drive side".into(),
-                depth_mm: 8.0,
-                angle_deg: 90.0,
-            }),
-        },
-    }
-}
-
-fn opened(seq: u64, job: JobId) -> Event {
-    let seat = Seats::built_in()
-        .get("pressfit-46")
-        .expect("a seat that ships")
-        .clone();
-    let body = Body::JobOpened {
-        part: "shell".into(),
-        seat,
-        plan: PlanKind::Seat,
-        contact: Contact::TwoPoint,
-        stations: vec![],
-    };
-    Event {
-        body,
-        ..reading(seq, job)
-    }
-}
-
-fn job(number: u128) -> JobId {
-    JobId(uuid::Uuid::from_u128(number))
 }
 
 /// Events per second that are on the disk, beside a bare write and sync of the same bytes.
@@ -174,13 +121,8 @@ fn through_the_bench() {
     let runtime = runtime.expect("a runtime");
     let (handle, running) = bench::open(folder.path(), shop).expect("a bench");
     let taken = runtime.block_on(async {
-        let open = Command::OpenJob {
-            part: "shell".into(),
-            seat: "pressfit-46".into(),
-            plan: PlanKind::Full,
-            material: None,
-            wall_mm: None,
-        };
+        let open = r#"{"command":"open_job","part":"shell","seat":"pressfit-46","plan":"full"}"#;
+        let open: Command = serde_json::from_str(open).expect("a command");
         handle
             .command(open, None)
             .await
@@ -310,23 +252,7 @@ fn each_line(path: &Path, mut take: impl FnMut(&[u8])) {
 /// grows with what is stored.
 fn ready() {
     let folder = folder();
-    let (mut journal, _) = Journal::open(folder.path(), |_| {}).expect("a new journal");
-    for number in 1..=1_001 {
-        let first = journal.next_seq();
-        let mut events = vec![opened(first, job(number))];
-        events.extend((first + 1..=first + 200).map(|seq| reading(seq, job(number))));
-        if number <= 1_000 {
-            events.push(Event {
-                body: Body::JobClosed {},
-                ..reading(first + 201, job(number))
-            });
-        }
-        journal.append(&events).expect("stored");
-        if number <= 1_000 {
-            journal.seal(job(number), "{}").expect("sealed");
-        }
-    }
-    drop(journal);
+    stored::many_jobs(folder.path(), 1_000, 200);
     let mut times = vec![];
     let mut index = vec![];
     for _ in 0..20 {
