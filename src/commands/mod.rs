@@ -10,8 +10,12 @@ mod profile;
 mod run;
 mod schema;
 mod simulate;
+mod study;
+mod table;
 mod terminal;
 
+use std::io::{Read as _, Write as _};
+use std::path::Path;
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
@@ -45,6 +49,8 @@ pub enum Command {
     Listen(listen::Args),
     /// What is plugged in, and why it can't be opened.
     Ports(ports::Args),
+    /// How well a gauge repeats, from a file of readings.
+    Study(study::Args),
     /// A file of readings to a bore profile.
     Profile(profile::Args),
     /// The JSON Schema of what the program writes or takes.
@@ -68,6 +74,7 @@ impl Command {
             Self::Listen(args) => listen::run(&args),
             Self::Ports(args) => ports::run(&args),
             Self::Profile(args) => profile::run(&args),
+            Self::Study(args) => study::run(&args),
             Self::Schema(args) => schema::run(&args),
             Self::Simulate(args) => simulate::run(args),
         }
@@ -141,5 +148,32 @@ impl Failure {
             Self::Wrong(_) => 2,
             Self::Outside(_) => 3,
         })
+    }
+}
+
+/// The file's name for messages, and its text.
+fn input(file: &Path) -> Result<(String, Vec<u8>), Failure> {
+    if file == Path::new("-") {
+        let mut text = Vec::new();
+        std::io::stdin()
+            .read_to_end(&mut text)
+            .map_err(Failure::outside)?;
+        return Ok(("standard input".to_owned(), text));
+    }
+    let name = file.display().to_string();
+    match std::fs::read(file) {
+        Ok(text) => Ok((name, text)),
+        Err(error) => Err(Failure::wrong(format!("{name} can't be read: {error}"))),
+    }
+}
+
+/// To standard output; a reader that went away is no failure.
+fn print(text: &str) -> Result<(), Failure> {
+    let mut out = std::io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+            Err(Failure::outside(error))
+        }
+        _ => Ok(()),
     }
 }

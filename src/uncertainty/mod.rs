@@ -9,6 +9,7 @@ mod decision;
 mod estimate;
 mod quantile;
 mod random;
+pub mod study;
 pub mod thermal;
 
 pub use budget::{Budget, Distribution, Input};

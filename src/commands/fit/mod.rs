@@ -7,8 +7,8 @@ use std::path::{Path, PathBuf};
 use serde::Serialize;
 
 use super::profile::setting::SettingArgs;
-use super::profile::{find_seat, positive, print, read, readings};
-use super::{Answer, Failure};
+use super::profile::{find_seat, positive, readings};
+use super::{Answer, Failure, input, print};
 use crate::bore::{Basis, Bore, Contact, Readings, profile};
 use crate::fit::bearing::{BearingClass, ClearanceGroup};
 use crate::fit::plan::Shop;
@@ -176,7 +176,7 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
 }
 
 fn measured(args: &Args, seat: &Seat, file: &Path) -> Result<Vec<Bore>, Failure> {
-    let (name, text) = read(file)?;
+    let (name, text) = input(file)?;
     let mut table = readings::parse(&name, &text, false).map_err(Failure::wrong)?;
     let mut basis = Basis {
         readings: if table.deviations {
@@ -196,14 +196,14 @@ fn measured(args: &Args, seat: &Seat, file: &Path) -> Result<Vec<Bore>, Failure>
                 "{name}: these are deviations, and a temperature corrects sizes; add --ring"
             )));
         }
-        for reading in &mut table.readings {
+        for reading in &mut table.all {
             let value = &mut reading.observation.reading_mm;
             *value = correction.apply(args.contact, *value);
         }
         basis.readings = Readings::Size;
         basis.setting = correction.setting();
     }
-    let bores = profile(args.contact, &table.readings, &basis)
+    let bores = profile(args.contact, &table.all, &basis)
         .map_err(Failure::wrong)?
         .bores;
     let held = |name: &str| seat.bores.iter().any(|bore| bore.name == name);
@@ -282,7 +282,7 @@ fn insert(args: &InsertArgs) -> Result<Option<Insert>, Failure> {
 }
 
 fn shop(file: &Path) -> Result<Shop, Failure> {
-    let (name, bytes) = read(file)?;
+    let (name, bytes) = input(file)?;
     let text = String::from_utf8(bytes)
         .map_err(|_| Failure::wrong(format!("{name} is not UTF-8 text")))?;
     toml::from_str(&text).map_err(|error| Failure::wrong(Mistake::toml(&name, &text, &error)))

@@ -6,15 +6,15 @@ mod sketch;
 mod text;
 mod verdict;
 
-use std::io::{Read as _, Write as _};
 use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
 use self::verdict::Judged;
-use super::{Answer, Failure};
-use crate::bore::{self, Basis, Contact, Profile, Readings, profile};
+use super::{Answer, Failure, input, print};
+use crate::bore::{self, Basis, Contact, Profile, Readings, Repeatability, profile};
 use crate::config::Config;
+use crate::uncertainty::study::Study;
 use crate::uncertainty::{Budget, Decision};
 
 /// Arguments of `borewright profile`.
@@ -35,6 +35,10 @@ pub struct Args {
     /// The gauge's digit step, mm.
     #[arg(long, value_name = "MM", value_parser = positive)]
     resolution: Option<f64>,
+    /// The gauge's repeatability from a study (the JSON of `borewright study --json`), for sections
+    /// too sparse to show it.
+    #[arg(long, value_name = "FILE")]
+    study: Option<PathBuf>,
     /// Show what each mean diameter's uncertainty is made of.
     #[arg(long)]
     budget: bool,
@@ -91,16 +95,20 @@ struct Output<'a> {
 /// [`Failure::Wrong`] where the file or the seat can't be used, with the place;
 /// [`Failure::Outside`] where standard input or output fails.
 pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
-    let (name, text) = read(&args.file)?;
-    let mut table =
+    let (name, text) = input(&args.file)?;
+    let mut file =
         readings::parse(&name, &text, args.deviations_from.is_some()).map_err(Failure::wrong)?;
     let seat = match &args.seat {
         Some(name) => Some(find_seat(args.config.as_deref(), name)?),
         None => None,
     };
     let mut basis = Basis {
-        readings: stated(args, table.deviations),
+        readings: stated(args, file.deviations),
         resolution_mm: args.resolution,
+        repeatability: match &args.study {
+            Some(file) => Some(repeatability(file)?),
+            None => None,
+        },
         ..Basis::default()
     };
     let deviations = basis.readings != Readings::Size;
@@ -113,14 +121,14 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
                 "--temperature corrects sizes, and these are deviations; add --ring".to_owned(),
             ));
         }
-        for reading in &mut table.readings {
+        for reading in &mut file.all {
             let value = &mut reading.observation.reading_mm;
             *value = correction.apply(args.contact, *value);
         }
         basis.readings = Readings::Size;
         basis.setting = correction.setting();
     }
-    let profile = profile(args.contact, &table.readings, &basis)
+    let profile = profile(args.contact, &file.all, &basis)
         .map_err(|error: bore::Error| Failure::wrong(error))?;
     let verdicts = match &seat {
         Some(seat) => Some(verdict::judge(&profile, seat)?),
@@ -155,6 +163,20 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
     })
 }
 
+fn repeatability(file: &Path) -> Result<Repeatability, Failure> {
+    let (name, text) = input(file)?;
+    let study: Study = serde_json::from_slice(&text)
+        .map_err(|error| Failure::wrong(format!("{name} is no study: {error}")))?;
+    study
+        .repeatability()
+        .filter(|&(standard, degrees)| standard.is_finite() && standard >= 0.0 && degrees >= 1.0)
+        .map(|(standard_mm, degrees_of_freedom)| Repeatability {
+            standard_mm,
+            degrees_of_freedom,
+        })
+        .ok_or_else(|| Failure::wrong(format!("{name} holds no repeatability")))
+}
+
 /// What the readings state, by the argument or, where that is left out, by their signs.
 fn stated(args: &Args, look_like_deviations: bool) -> Readings {
     match args.deviations_from {
@@ -167,22 +189,6 @@ fn stated(args: &Args, look_like_deviations: bool) -> Readings {
             Readings::DeviationFromUnknown
         }
         None => Readings::Size,
-    }
-}
-
-/// The file's name for messages, and its text.
-pub(super) fn read(file: &Path) -> Result<(String, Vec<u8>), Failure> {
-    if file == Path::new("-") {
-        let mut text = Vec::new();
-        std::io::stdin()
-            .read_to_end(&mut text)
-            .map_err(Failure::outside)?;
-        return Ok(("standard input".to_owned(), text));
-    }
-    let name = file.display().to_string();
-    match std::fs::read(file) {
-        Ok(text) => Ok((name, text)),
-        Err(error) => Err(Failure::wrong(format!("{name} can't be read: {error}"))),
     }
 }
 
@@ -199,15 +205,4 @@ pub(super) fn find_seat(config: Option<&Path>, name: &str) -> Result<crate::job:
             held.join(", ")
         ))
     })
-}
-
-/// To standard output; a reader that went away is no failure.
-pub(super) fn print(text: &str) -> Result<(), Failure> {
-    let mut out = std::io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
-            Err(Failure::outside(error))
-        }
-        _ => Ok(()),
-    }
 }

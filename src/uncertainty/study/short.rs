@@ -1,0 +1,98 @@
+//! One part, one operator, ten or more repeats.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::Error;
+use crate::uncertainty::student;
+
+/// The least number of repeats.
+const LEAST: usize = 10;
+
+/// What repeats on one part of known size say of a gauge.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Short {
+    /// How many readings.
+    pub readings: usize,
+    /// Their mean, mm.
+    pub mean_mm: f64,
+    /// Their standard deviation, mm: the gauge's repeatability.
+    pub repeatability_mm: f64,
+    /// Degrees of freedom of the repeatability.
+    pub degrees_of_freedom: usize,
+    /// Mean minus reference, mm; null without a reference.
+    pub bias_mm: Option<f64>,
+    /// Whether the bias is larger than chance gives it once in twenty (Student's t); null without
+    /// a reference.
+    pub bias_is_real: Option<bool>,
+    /// Capability of the spread: 0.2 T / (6 s). Null without a tolerance or without any spread.
+    pub cg: Option<f64>,
+    /// Capability of spread and bias: (0.1 T - |bias|) / (3 s). Null without tolerance, reference
+    /// or spread.
+    pub cgk: Option<f64>,
+}
+
+/// The short study of `readings` (mm) on one part, against its `reference` size (such as a setting
+/// ring's) and the `tolerance` that the gauge is to judge (upper minus lower limit). Cg and Cgk as
+/// VDA 5 and ISO 22514-7 give them, from memory.
+///
+/// # Errors
+/// Below ten readings, where one is not finite, or the tolerance is not positive.
+#[expect(clippy::cast_precision_loss, reason = "counts of readings")]
+pub fn short(
+    readings: &[f64],
+    reference: Option<f64>,
+    tolerance: Option<f64>,
+) -> Result<Short, Error> {
+    if readings.len() < LEAST {
+        return Err(Error::TooFew {
+            what: "repeats",
+            needed: LEAST,
+            found: readings.len(),
+        });
+    }
+    if readings.iter().chain(&reference).any(|x| !x.is_finite()) {
+        return Err(Error::NotFinite);
+    }
+    if tolerance.is_some_and(|t| !(t.is_finite() && t > 0.0)) {
+        return Err(Error::Tolerance);
+    }
+    let (mean_mm, repeatability_mm) = deviation(readings);
+    let degrees_of_freedom = readings.len() - 1;
+    let bias_mm = reference.map(|reference| mean_mm - reference);
+    let bias_is_real = bias_mm.and_then(|bias| {
+        let bound = student(0.95, degrees_of_freedom as f64)?;
+        Some(bias.abs() > bound * repeatability_mm / (readings.len() as f64).sqrt())
+    });
+    let spread = (repeatability_mm > 0.0).then_some(repeatability_mm);
+    let cg = tolerance.zip(spread).map(|(t, s)| 0.2 * t / (6.0 * s));
+    let cgk = tolerance
+        .zip(spread)
+        .zip(bias_mm)
+        .map(|((t, s), bias)| (0.1 * t - bias.abs()) / (3.0 * s));
+    Ok(Short {
+        readings: readings.len(),
+        mean_mm,
+        repeatability_mm,
+        degrees_of_freedom,
+        bias_mm,
+        bias_is_real,
+        cg,
+        cgk,
+    })
+}
+
+/// Mean and standard deviation (n - 1) in two passes, the second corrected for the rounding of the
+/// first (Chan, Golub and LeVeque, Am. Stat. 37 (1983) 242, equation 1.7). 0 for one value.
+#[expect(clippy::cast_precision_loss, reason = "counts of readings")]
+pub fn deviation(values: &[f64]) -> (f64, f64) {
+    let Some(&first) = values.first() else {
+        return (0.0, 0.0);
+    };
+    let count = values.len() as f64;
+    let mean = first + values.iter().map(|x| x - first).sum::<f64>() / count;
+    let squares: f64 = values.iter().map(|x| (x - mean).powi(2)).sum();
+    let rounding: f64 = values.iter().map(|x| x - mean).sum();
+    let variance = (squares - rounding * rounding / count) / (count - 1.0).max(1.0);
+    (mean, variance.max(0.0).sqrt())
+}

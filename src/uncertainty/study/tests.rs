@@ -1,0 +1,151 @@
+//! Studies against published ones.
+
+use super::{Trial, crossed, deviation, short};
+
+fn fixture(name: &str) -> String {
+    let path = format!("{}/fixtures/study/{name}", env!("CARGO_MANIFEST_DIR"));
+    std::fs::read_to_string(path).unwrap()
+}
+
+fn published() -> Vec<Trial> {
+    fixture("grr_10x3x3.csv")
+        .lines()
+        .skip(1)
+        .map(|line| {
+            let fields: Vec<&str> = line.split(',').collect();
+            Trial {
+                operator: fields[0].to_owned(),
+                part: fields[2].to_owned(),
+                value_mm: fields[3].parse().unwrap(),
+            }
+        })
+        .collect()
+}
+
+/// MSA manual, 4th edition, the example of 10 parts, 3 appraisers, 3 trials, average and range
+/// method, as printed: EV 0.20188, AV 0.22963, GRR 0.30575, PV 1.10456, TV 1.14610, ndc 5.
+#[test]
+fn the_published_study_by_average_and_range() {
+    let study = crossed(&published(), Some(6.0)).unwrap();
+    assert_eq!((study.parts, study.operators, study.trials), (10, 3, 3));
+    let result = study.average_range.unwrap();
+    for (actual, printed) in [
+        (result.method.ev_mm, 0.20188),
+        (result.method.av_mm, 0.22963),
+        (result.method.grr_mm, 0.30575),
+        (result.method.pv_mm, 1.10456),
+        (result.method.tv_mm, 1.14610),
+        (result.mean_range_mm, 0.341_67),
+        (result.operator_difference_mm, 0.444_67),
+        (result.part_range_mm, 3.511_11),
+    ] {
+        assert!((actual - printed).abs() < 1e-4, "{actual} {printed}");
+    }
+    assert_eq!(result.method.ndc, Some(5));
+    assert!((result.method.grr_percent.unwrap() - 26.68).abs() < 0.01);
+    let of_tolerance = result.method.grr_of_tolerance_percent.unwrap();
+    assert!((of_tolerance - 100.0 * result.method.grr_mm).abs() < 1e-9);
+}
+
+/// The same study by analysis of variance, the manual's table (from memory) and scipy 1.17: the
+/// interaction is pooled, and the gauge tells 4 categories apart where the ranges say 5.
+#[test]
+fn the_published_study_by_analysis_of_variance() {
+    let result = crossed(&published(), None).unwrap().anova;
+    for (source, squares, degrees) in [
+        (result.parts, 88.361_934_4, 9),
+        (result.operators, 3.167_262_2, 2),
+        (result.interaction, 0.358_982_2, 18),
+        (result.repeatability, 2.758_933_3, 60),
+    ] {
+        assert!((source.squares_mm2 - squares).abs() < 1e-6);
+        assert_eq!(source.degrees_of_freedom, degrees);
+    }
+    assert!(result.pooled);
+    assert!((result.interaction_p.unwrap() - 0.974_106).abs() < 1e-6);
+    for (actual, printed) in [
+        (result.method.ev_mm, 0.199_933),
+        (result.method.av_mm, 0.226_838),
+        (result.method.grr_mm, 0.302_373),
+        (result.method.pv_mm, 1.042_327),
+    ] {
+        assert!((actual - printed).abs() < 2.5e-6, "{actual} {printed}");
+    }
+    assert!((result.method.tv_mm - 1.085_299_6).abs() < 1e-6);
+    assert_eq!(result.method.ndc, Some(4));
+}
+
+/// NIST StRD, univariate summary statistics: certified mean and standard deviation. Michelso,
+/// Mavro and Lottery to 9 digits and more; NumAcc4 to the 7 digits that doubles can carry.
+#[test]
+fn certified_means_and_deviations() {
+    let file = |name: &str| -> Vec<f64> {
+        fixture(name)
+            .lines()
+            .skip(1)
+            .map(|line| line.parse().unwrap())
+            .collect()
+    };
+    let hard = |base: f64| -> Vec<f64> {
+        let mut values = vec![base + 0.2];
+        for _ in 0..500 {
+            values.extend([base + 0.1, base + 0.3]);
+        }
+        values
+    };
+    for (values, mean, sd, relative) in [
+        (
+            file("nist_michelso.csv"),
+            299.852_4,
+            0.079_010_547_819_051_8,
+            1e-12,
+        ),
+        (
+            file("nist_mavro.csv"),
+            2.001_856,
+            0.000_429_123_454_003_053,
+            1e-11,
+        ),
+        (
+            file("nist_lottery.csv"),
+            518.958_715_596_330,
+            291.699_727_470_969,
+            1e-13,
+        ),
+        (vec![1e7 + 1.0, 1e7 + 3.0, 1e7 + 2.0], 1e7 + 2.0, 1.0, 1e-15),
+        (hard(1.0), 1.2, 0.1, 1e-13),
+        (hard(1e6), 1_000_000.2, 0.1, 1e-8),
+        (hard(1e7), 10_000_000.2, 0.1, 1e-7),
+    ] {
+        let (found_mean, found_sd) = deviation(&values);
+        assert!((found_mean / mean - 1.0).abs() < 1e-14, "{found_mean}");
+        assert!((found_sd / sd - 1.0).abs() < relative, "{found_sd} {sd}");
+    }
+}
+
+/// By hand: ten readings of 46.001 and 46.003 in turn on a ring of 46.000 have mean 46.002 and
+/// s = √(10/9) µm; T = 25 µm gives Cg = 0.2 T/(6 s) = 0.7906, Cgk = (2.5 - 2)/(3 s) = 0.1581.
+#[test]
+fn a_ten_minute_study() {
+    let readings: Vec<f64> = (0..10)
+        .map(|trial| if trial % 2 == 0 { 46.001 } else { 46.003 })
+        .collect();
+    let study = short(&readings, Some(46.0), Some(0.025)).unwrap();
+    assert!((study.repeatability_mm - 0.001 * (10.0_f64 / 9.0).sqrt()).abs() < 1e-9);
+    assert!((study.bias_mm.unwrap() - 0.002).abs() < 1e-9);
+    assert_eq!(study.bias_is_real, Some(true));
+    assert!((study.cg.unwrap() - 0.790_569).abs() < 1e-5);
+    assert!((study.cgk.unwrap() - 0.158_114).abs() < 1e-5);
+    assert!(short(&readings[..9], None, None).is_err());
+}
+
+#[test]
+fn an_operator_who_left_a_part_out_is_named() {
+    let mut trials = published();
+    trials.pop();
+    let why = crossed(&trials, None).unwrap_err().to_string();
+    assert!(
+        why.contains("gauged 10 2 times where others were gauged 3 times"),
+        "{why}"
+    );
+}

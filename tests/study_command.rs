@@ -1,0 +1,79 @@
+//! `borewright study`, and what `profile` makes of it.
+#![allow(clippy::unwrap_used, reason = "a test says what failed by failing")]
+
+use std::process::Command;
+
+use serde_json::Value;
+
+fn run(arguments: &[&str]) -> (Option<i32>, String, String) {
+    let output = Command::new(env!("CARGO_BIN_EXE_borewright"))
+        .args(arguments)
+        .output()
+        .unwrap();
+    (
+        output.status.code(),
+        String::from_utf8(output.stdout).unwrap(),
+        String::from_utf8(output.stderr).unwrap(),
+    )
+}
+
+/// The published study of 10 parts, 3 operators, 3 trials (MSA manual, 4th edition).
+#[test]
+fn a_crossed_study_from_a_file() {
+    let file = concat!(env!("CARGO_MANIFEST_DIR"), "/fixtures/study/grr_10x3x3.csv");
+    let (code, out, _) = run(&["study", file, "--json", "--tolerance", "6"]);
+    assert_eq!(code, Some(0));
+    let study: Value = serde_json::from_str(&out).unwrap();
+    let crossed = &study["crossed"];
+    assert!((crossed["average_range"]["grr_mm"].as_f64().unwrap() - 0.3058).abs() < 5e-5);
+    assert_eq!(crossed["average_range"]["ndc"], 5);
+    assert_eq!(crossed["anova"]["ndc"], 4);
+    let (_, text, _) = run(&["study", file]);
+    assert!(text.contains("analysis of variance"));
+}
+
+/// Three directions take up the whole fit, so that only the gauge's study can say how uncertain
+/// the mean is: by hand, s/√3 of three readings.
+#[test]
+fn a_sparse_section_takes_its_scatter_from_the_study() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let repeats: String = (0..10)
+        .map(|n| format!("46.00{}\n", if n % 2 == 0 { 1 } else { 3 }))
+        .collect();
+    std::fs::write(path("repeats.csv"), format!("reading_mm\n{repeats}")).unwrap();
+    let (code, out, error) = run(&["study", &path("repeats.csv"), "--json", "--reference", "46"]);
+    assert_eq!(code, Some(0), "{error}");
+    std::fs::write(path("study.json"), out).unwrap();
+    std::fs::write(
+        path("readings.csv"),
+        "bore,depth_mm,angle_deg,reading_mm\na,3,0,46.00\na,3,60,46.03\na,3,120,46.01\n",
+    )
+    .unwrap();
+
+    let section = |more: &[&str]| {
+        let readings = path("readings.csv");
+        let (code, out, error) = run(&[&["profile", &readings, "--json"], more].concat());
+        assert_eq!(code, Some(0), "{error}");
+        let profile: Value = serde_json::from_str(&out).unwrap();
+        profile["bores"][0]["sections"][0]["uncertainty"]["mean_diameter_mm"].clone()
+    };
+    assert_eq!(section(&[]), Value::Null);
+    let with = section(&["--study", &path("study.json")]);
+    let expected = 0.001 * (10.0_f64 / 9.0).sqrt() / 3.0_f64.sqrt();
+    assert!((with["standard"].as_f64().unwrap() - expected).abs() < 1e-9);
+    assert!((with["degrees_of_freedom"].as_f64().unwrap() - 9.0).abs() < 1e-9);
+}
+
+#[test]
+fn too_few_repeats_are_no_study() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("few.csv");
+    std::fs::write(&file, "reading_mm\n46.001\n46.002\n").unwrap();
+    let (code, _, error) = run(&["study", file.to_str().unwrap()]);
+    assert_eq!(code, Some(2));
+    assert!(
+        error.contains("repeats of 10 or more are needed, and there are 2; gauge on"),
+        "{error}"
+    );
+}
