@@ -3,10 +3,10 @@
 use maud::{DOCTYPE, Markup, html};
 use serde::Deserialize;
 
-use super::drawing::{Axes, Face, Limits, Lobe, Spot, SpotState};
+use super::drawing::{Axes, Cut, Face, Limits, Lobe, Long, LongBore, Spot, SpotState, Wall};
 use super::{findings, forms, parts, words};
 use crate::bore::Section;
-use crate::job::{Body, Event, JobView, OfPhase, Phase, SectionNumbers, Status, View};
+use crate::job::{Body, Event, JobView, OfPhase, Phase, SeatBore, SectionNumbers, Status, View};
 use crate::units::Moment;
 
 /// Which section a page asks to see; empty: the one being gauged.
@@ -15,6 +15,22 @@ pub(super) struct Look {
     bore: Option<String>,
     depth_mm: Option<f64>,
     phase: Option<Phase>,
+    /// Which drawing of it.
+    #[serde(default)]
+    pub(super) view: Drawn,
+}
+
+/// Which drawing.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum Drawn {
+    /// The section from the bore's face.
+    #[default]
+    Face,
+    /// The section unrolled.
+    Unrolled,
+    /// All bores along their depth.
+    Along,
 }
 
 /// The section shown.
@@ -72,7 +88,7 @@ pub(super) fn moving_parts(state: &View, look: &Look, now: Moment) -> Markup {
                             (forms::type_reading())
                             (forms::bar(job))
                             (findings::verdict(job, shown))
-                            (findings::drawing(job, shown))
+                            (findings::drawing(job, shown, look.view))
                             (findings::numbers(job, shown))
                         }
                         div.below { (findings::sections(job, shown)) (parts::stations(job)) }
@@ -184,13 +200,22 @@ pub(super) fn face(job: &JobView, shown: &Focus) -> Option<Face> {
     // Without a ring a comparator gives deviations, which no limit can be drawn to: the wall is
     // then drawn about the mean of its stations.
     let sizes = values().all(|value| (value - bore.nominal_mm).abs() < bore.nominal_mm / 2.0);
-    let middle = || {
-        let count = u32::try_from(values().count())
-            .ok()
-            .filter(|&count| count > 0)?;
-        Some(values().sum::<f64>() / f64::from(count))
+    let wall = numbers.and_then(|numbers| match numbers.mean_diameter_mm {
+        Some(mean) => wall(numbers, mean),
+        None => {
+            let form = wall(numbers, 0.0)?;
+            let mean_mm = middle(&spots, |deg| form.diameter_mm(deg))?;
+            Some(Wall { mean_mm, ..form })
+        }
+    });
+    let found = Focus {
+        phase: Phase::AsFound,
+        ..shown.clone()
     };
-    let mean_mm = numbers.and_then(|n| n.mean_diameter_mm).or_else(middle);
+    let before = found
+        .numbers(job)
+        .filter(|_| shown.phase == Phase::AsLeft && sizes)
+        .and_then(|found| wall_by_size(&found.numbers));
     Some(Face {
         title: format!(
             "{}, {} mm deep, {}, seen from its face",
@@ -200,18 +225,84 @@ pub(super) fn face(job: &JobView, shown: &Focus) -> Option<Face> {
         ),
         landmark: job.seat.landmark.clone(),
         contact: job.contact,
-        limits: sizes.then_some(Limits {
-            lower_mm: bore.lower_mm,
-            upper_mm: bore.upper_mm,
-            target_mm: bore.target_mm,
-        }),
+        limits: sizes.then(|| limits(bore)),
         nominal_mm: bore.nominal_mm,
-        mean_mm,
-        lobes: numbers.map(lobes).unwrap_or_default(),
         uncertainty_mm: numbers.and_then(known_to),
-        axes: numbers.and_then(|numbers| axes(numbers, mean_mm?, sizes)),
+        axes: numbers.and_then(|numbers| axes(numbers, wall.as_ref()?.mean_mm, sizes)),
+        wall,
+        before,
         spots,
     })
+}
+
+/// The mean of what the stations show beyond the form at their angles.
+fn middle(spots: &[Spot], form: impl Fn(f64) -> f64) -> Option<f64> {
+    let (sum, count) = spots
+        .iter()
+        .fold((0.0, 0.0), |(sum, count), spot| match spot.state {
+            SpotState::Measured(value) => (sum + value - form(spot.angle_deg), count + 1.0),
+            _ => (sum, count),
+        });
+    (count > 0.0).then_some(sum / count)
+}
+
+fn wall_by_size(numbers: &Section) -> Option<Wall> {
+    wall(numbers, numbers.mean_diameter_mm?)
+}
+
+/// The fitted wall about a mean; none before there was enough to fit.
+fn wall(numbers: &Section, mean_mm: f64) -> Option<Wall> {
+    (!numbers.lobes.is_empty()).then(|| Wall {
+        mean_mm,
+        lobes: lobes(numbers),
+    })
+}
+
+/// The drawing of all bores along their depth; none where no size is known.
+pub(super) fn long(job: &JobView) -> Option<Long> {
+    let cuts = |bore: &str, phase: Phase| -> Vec<Cut> {
+        job.sections
+            .iter()
+            .filter(|section| section.phase == phase && section.numbers.bore == bore)
+            .filter_map(|section| {
+                let numbers = &section.numbers.numbers;
+                Some(Cut {
+                    depth_mm: numbers.depth_mm,
+                    mean_mm: numbers.mean_diameter_mm?,
+                    smallest_mm: numbers.smallest_mm?,
+                    largest_mm: numbers.largest_mm?,
+                })
+            })
+            .collect()
+    };
+    let bores: Vec<LongBore> = job
+        .seat
+        .bores
+        .iter()
+        .map(|bore| LongBore {
+            name: bore.name.clone(),
+            limits: limits(bore),
+            depth_mm: bore
+                .depths_mm
+                .iter()
+                .copied()
+                .fold(bore.length_mm.unwrap_or(0.0), f64::max),
+            found: cuts(&bore.name, Phase::AsFound),
+            left: cuts(&bore.name, Phase::AsLeft),
+        })
+        .collect();
+    let any = bores
+        .iter()
+        .any(|bore| !bore.found.is_empty() || !bore.left.is_empty());
+    any.then_some(Long { bores })
+}
+
+const fn limits(bore: &SeatBore) -> Limits {
+    Limits {
+        lower_mm: bore.lower_mm,
+        upper_mm: bore.upper_mm,
+        target_mm: bore.target_mm,
+    }
 }
 
 fn spots(job: &JobView, shown: &Focus) -> Vec<Spot> {

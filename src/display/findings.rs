@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::bench::{Focus, face};
+use super::bench::{Drawn, Focus, face, long};
 use super::words::{self, NONE, Standing, Words};
 use crate::bore::{Section, Withheld};
 use crate::job::{JobView, Phase};
@@ -113,12 +113,33 @@ fn shape(standing: Standing) -> Markup {
     }
 }
 
-/// The bore from its face.
-pub(super) fn drawing(job: &JobView, shown: &Focus) -> Markup {
+/// The drawing asked for, and the way to the other two.
+pub(super) fn drawing(job: &JobView, shown: &Focus, view: Drawn) -> Markup {
     html! {
-        section #drawing aria-label="Bore seen from its face" {
-            @if let Some(face) = face(job, shown) { (face.svg()) }
+        section #drawing aria-label="Drawing" {
+            div.views role="group" aria-label="Which drawing" {
+                @for (drawn, word, text) in [
+                    (Drawn::Face, "face", "Face"),
+                    (Drawn::Unrolled, "unrolled", "Unrolled"),
+                    (Drawn::Along, "along", "Along"),
+                ] {
+                    button type="button" aria-pressed=(drawn == view) data-view=(word) { (text) }
+                }
+            }
+            @match drawn(job, shown, view) {
+                Some(svg) => { (svg) }
+                None => { p.hint { "There is nothing to draw yet: this view needs sizes, so a gauge that is set in a ring." } }
+            }
         }
+    }
+}
+
+/// A drawing as SVG; none where there is nothing to draw.
+pub(super) fn drawn(job: &JobView, shown: &Focus, view: Drawn) -> Option<Markup> {
+    match view {
+        Drawn::Face => face(job, shown).map(|face| face.svg()),
+        Drawn::Unrolled => face(job, shown).map(|face| face.unrolled()),
+        Drawn::Along => long(job).map(|long| long.svg()),
     }
 }
 

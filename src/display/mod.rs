@@ -8,8 +8,8 @@
 //! | path | what |
 //! | --- | --- |
 //! | `GET /` | the page |
-//! | `GET /bench?bore=&depth_mm=&phase=` | the moving parts; the query pins the section shown |
-//! | `GET /drawing.svg?bore=&depth_mm=&phase=` | the drawing alone |
+//! | `GET /bench?bore=&depth_mm=&phase=&view=` | the moving parts; the query pins the section shown |
+//! | `GET /drawing.svg?bore=&depth_mm=&phase=&view=` | a drawing alone: `face`, `unrolled`, `along` |
 //! | `GET /page.css`, `/page.js`, `/icon.svg` | what the page needs, nothing from elsewhere |
 
 pub mod drawing;
@@ -94,8 +94,8 @@ async fn drawing_alone(State(source): State<Source>, Query(look): Query<Look>) -
     let drawing = read(&source).await.and_then(|view| {
         let job = view.on_bench.as_ref().ok_or(Unshown::Nothing)?;
         let shown = bench::focus(&view, job, &look).ok_or(Unshown::Nothing)?;
-        let face = bench::face(job, &shown).ok_or(Unshown::Nothing)?;
-        Ok(face.svg().into_string())
+        let drawing = findings::drawn(job, &shown, look.view).ok_or(Unshown::Nothing)?;
+        Ok(drawing.into_string())
     });
     answer(drawing, "image/svg+xml")
 }

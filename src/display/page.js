@@ -9,6 +9,7 @@
   const TRY_AGAIN_MS = 1000;
 
   let look = null; // the section pinned by a touch, until the next reading
+  let view = "face"; // which drawing
   let held = new Map(); // part id -> the HTML last put there
   let heardSeq = null;
   let feed = null;
@@ -66,7 +67,7 @@
     if (fetching) { again = true; return; }
     fetching = true;
     try {
-      const query = look ? "?" + new URLSearchParams(look) : "";
+      const query = "?" + new URLSearchParams({ ...look, view });
       const answer = await fetch("/bench" + query, {
         cache: "no-store",
         signal: AbortSignal.timeout(GIVE_UP_MS),
@@ -182,6 +183,9 @@
     } else if ("close" in button.dataset) {
       button.closest("dialog").close();
       keepFocus(true);
+    } else if (button.dataset.view) {
+      view = button.dataset.view;
+      refresh();
     } else if (button.dataset.look) {
       look = JSON.parse(button.dataset.look);
       await refresh();

@@ -123,6 +123,9 @@ async fn nothing_is_cut_off_or_overlaps_in_any_state_on_any_screen() {
                 faults.push(format!("{name}, {}: {fault}", screen.name));
             }
             picture(&mut page, &format!("{name}-{}", screen.name)).await;
+            if ["left", "not-set", "first"].contains(&name) {
+                faults.extend(views(&mut page, name, screen).await);
+            }
             if ["found", "long"].contains(&name) {
                 faults.extend(dialogs(&mut page, name, screen).await);
             }
@@ -130,6 +133,23 @@ async fn nothing_is_cut_off_or_overlaps_in_any_state_on_any_screen() {
     }
     assert!(faults.is_empty(), "{}", faults.join("\n"));
     assert!(page.complaints.is_empty(), "{:?}", page.complaints);
+}
+
+/// The other two drawings.
+async fn views(page: &mut Page, name: &str, screen: Screen) -> Vec<String> {
+    let mut faults = Vec::new();
+    for view in ["unrolled", "along"] {
+        page.touch(&format!("[data-view={view}]")).await;
+        page.until(&format!(
+            "document.querySelector('[data-view={view}][aria-pressed=true]')"
+        ))
+        .await;
+        for fault in page.faults().await {
+            faults.push(format!("{name}, {view}, {}: {fault}", screen.name));
+        }
+        picture(page, &format!("{name}-{}-{view}", screen.name)).await;
+    }
+    faults
 }
 
 /// What is below the first screen, and the dialogs.

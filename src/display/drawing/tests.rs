@@ -1,6 +1,7 @@
 //! The drawing by what it means: where things are, not how they are spelled.
 
 use super::*;
+use crate::bore::Contact;
 
 /// A 46 mm bore, 0.1 mm oval with its long axis at 90°, gauged at four angles.
 fn egg() -> Face {
@@ -15,12 +16,15 @@ fn egg() -> Face {
             target_mm: 46.0,
         }),
         nominal_mm: 46.0,
-        mean_mm: Some(46.0),
-        lobes: vec![Lobe {
-            count: 2,
-            amplitude_mm: 0.025,
-            peak_deg: 90.0,
-        }],
+        wall: Some(Wall {
+            mean_mm: 46.0,
+            lobes: vec![Lobe {
+                count: 2,
+                amplitude_mm: 0.025,
+                peak_deg: 90.0,
+            }],
+        }),
+        before: None,
         uncertainty_mm: None,
         axes: Some(Axes {
             tight_deg: 0.0,
@@ -195,11 +199,65 @@ fn what_the_gauge_cannot_see_is_said() {
 #[test]
 fn a_bore_with_nothing_gauged_shows_what_is_to_come() {
     let mut face = egg();
-    (face.mean_mm, face.axes, face.lobes) = (None, None, vec![]);
+    (face.wall, face.axes) = (None, None);
     face.spots = vec![Spot {
         angle_deg: 0.0,
         state: SpotState::ToDo,
     }];
     let svg = face.svg().into_string();
     assert!(svg.contains("class=\"to-do\"") && !svg.contains("class=\"profile\""));
+}
+
+/// The diameter at 90° is 0.05 mm above the target, as far up the unrolled drawing as its mark says.
+#[test]
+fn unrolled_the_wall_stands_at_the_marks_of_its_deviation() {
+    let svg = egg().unrolled().into_string();
+    let mark = |text: &str| -> f64 {
+        let before = svg.split(&format!(">{text}</text>")).next().unwrap();
+        let y = before.rsplit(" y=\"").next().unwrap();
+        y.split('"').next().unwrap().parse::<f64>().unwrap() - 5.0
+    };
+    let zero = mark("0");
+    let above = zero + (mark("+0.04") - zero) * 0.05 / 0.04;
+    let points = numbers(&of(&svg, "profile", "d"));
+    let highest = points.chunks(2).map(|p| p[1]).fold(f64::MAX, f64::min);
+    let lowest = points.chunks(2).map(|p| p[1]).fold(f64::MIN, f64::max);
+    assert!((highest - above).abs() < 0.2, "{highest} {above}");
+    assert!((lowest - (2.0 * zero - above)).abs() < 0.2, "{lowest}");
+}
+
+/// Along the depth every section is where its depth is, as found and as left.
+#[test]
+fn along_the_depth_each_phase_has_its_run() {
+    let cut = |depth_mm, mean_mm| Cut {
+        depth_mm,
+        mean_mm,
+        smallest_mm: mean_mm - 0.02,
+        largest_mm: mean_mm + 0.02,
+    };
+    let bore = |name: &str| LongBore {
+        name: name.into(),
+        limits: Limits {
+            lower_mm: 45.95,
+            upper_mm: 46.0,
+            target_mm: 45.975,
+        },
+        depth_mm: 12.0,
+        found: vec![cut(2.5, 45.93), cut(6.0, 45.94), cut(9.5, 45.95)],
+        left: vec![cut(2.5, 45.975)],
+    };
+    let svg = Long {
+        bores: vec![bore("drive side"), bore("non-drive side")],
+    }
+    .svg()
+    .into_string();
+    let found = numbers(&of(&svg, "before", "d"));
+    let (xs, ys): (Vec<f64>, Vec<f64>) = found.chunks(2).map(|p| (p[0], p[1])).unzip();
+    assert!(
+        xs[0] < xs[1] && xs[1] < xs[2],
+        "deeper is further right: {xs:?}"
+    );
+    assert!(ys[0] > ys[1] && ys[1] > ys[2], "wider is higher: {ys:?}");
+    assert_eq!(svg.matches("profile-mean").count(), 2);
+    assert!(svg.contains(">non-drive side</text>") && svg.contains(">9.5</text>"));
 }
