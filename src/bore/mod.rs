@@ -15,6 +15,7 @@
 //! # Ok::<(), borewright::bore::Error>(())
 //! ```
 
+mod axes;
 mod axial;
 mod basis;
 mod circle;
@@ -32,10 +33,13 @@ mod shape;
 mod stations;
 mod suspect;
 
-pub use axial::bore;
+pub use axes::{Misalignment, Place, misalignment};
+pub use axial::{bore, straight_length_mm};
 pub use basis::{Basis, Order, Readings, Repeatability, Setting};
 pub use contact::Contact;
-pub use numbers::{Bore, BoreNumbers, Circle, Lobe, Oval, Roundness, Section, Withheld};
+pub use numbers::{
+    Bore, BoreNumbers, Circle, Disagreement, Lobe, Oval, Roundness, Section, Waist, Withheld,
+};
 pub use profile::{Located, PROFILE_SCHEMA, Profile, profile};
 pub use section::section;
 pub use shape::Shape;

@@ -131,10 +131,37 @@ pub struct BoreNumbers {
     pub mean_diameter_mm: Option<f64>,
     /// Change of mean diameter with depth, mm/mm; positive where the bore is wider inside.
     pub taper_mm_per_mm: Option<f64>,
+    /// The middle of the gauged length wider than its ends, mm, from a quadratic; negative where it
+    /// is narrower.
+    pub barrel_mm: Option<f64>,
+    /// The section nearest the face wider than the line through the others leads to expect, mm.
+    pub bell_mouth_mm: Option<f64>,
+    /// The section of the smallest mean diameter: where an insert meets the bore first.
+    pub waist: Option<Waist>,
+    /// Sections off the line through the others by more than their scatter explains.
+    pub disagreeing: Vec<Disagreement>,
     /// Uncertainties by field path.
     pub uncertainty: Estimates,
     /// The fields that are null, and why.
     pub withheld: Vec<Withheld>,
+}
+
+/// The narrowest section of a bore.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Waist {
+    /// Depth from the bore's face, mm.
+    pub depth_mm: f64,
+    /// Its mean diameter, mm.
+    pub diameter_mm: f64,
+}
+
+/// A section that the others of its bore don't lead to expect.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Disagreement {
+    /// Depth from the bore's face, mm.
+    pub depth_mm: f64,
+    /// How much wider its mean diameter is than the line through the others, mm.
+    pub by_mm: f64,
 }
 
 /// One bore: its numbers and its sections, in order of depth.

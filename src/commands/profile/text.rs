@@ -112,7 +112,28 @@ fn heading(out: &mut String, bore: &Bore) {
             },
         );
     }
+    for (what, field, value) in [
+        ("barrel", "barrel_mm", numbers.barrel_mm),
+        ("bell-mouth", "bell_mouth_mm", numbers.bell_mouth_mm),
+    ] {
+        if let Some(value) = value {
+            let _ = write!(
+                out,
+                "   {what} {:+.1}{} µm",
+                value * 1e3,
+                plus_minus(numbers.uncertainty.get(field), 1e3, 1)
+            );
+        }
+    }
     out.push('\n');
+    for section in &numbers.disagreeing {
+        let _ = writeln!(
+            out,
+            "  the section at {} mm lies {:+.1} µm off the line through the others",
+            section.depth_mm,
+            section.by_mm * 1e3
+        );
+    }
 }
 
 fn table(out: &mut String, contact: Contact, sections: &[Section]) {

@@ -1,0 +1,124 @@
+//! Polynomials of the mean diameter over depth.
+
+use nalgebra::{DMatrix, DVector};
+
+use crate::uncertainty::{Estimate, fisher};
+
+/// A section's mean diameter and where it lies.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Point {
+    pub depth_mm: f64,
+    /// From an origin that all share.
+    pub diameter_mm: f64,
+    /// Its scatter, without what all share; `None` where not known.
+    pub own: Option<Estimate>,
+}
+
+/// A least-squares polynomial through the points, about their middle depth.
+pub(super) struct Fit {
+    middle_mm: f64,
+    coefficients: DVector<f64>,
+    /// Each coefficient as a weighted sum of the diameters.
+    weights: DMatrix<f64>,
+    own: Option<Vec<Estimate>>,
+    /// Variance of one diameter about the polynomial, and its degrees of freedom.
+    residual: Option<(f64, f64)>,
+}
+
+impl Fit {
+    /// Of degree `degree`; `None` where the depths don't carry it.
+    #[expect(clippy::cast_precision_loss, reason = "counts of sections")]
+    pub(super) fn through(points: &[Point], degree: usize) -> Option<Self> {
+        let count = points.len();
+        if count <= degree {
+            return None;
+        }
+        let middle_mm = crate::bore::stations::mean(points.iter().map(|p| p.depth_mm));
+        let design = DMatrix::from_fn(count, degree + 1, |row, power| {
+            (points[row].depth_mm - middle_mm).powi(i32::try_from(power).unwrap_or(i32::MAX))
+        });
+        let svd = design.clone().svd(true, true);
+        let (least, most) = (svd.singular_values.min(), svd.singular_values.max());
+        // Depths within a micrometre of each other carry no slope.
+        if least <= 1e-9 * most || least <= 1e-6 && degree > 0 {
+            return None;
+        }
+        let weights = svd.pseudo_inverse(0.0).ok()?;
+        let level = crate::bore::stations::mean(points.iter().map(|p| p.diameter_mm));
+        let values = DVector::from_iterator(count, points.iter().map(|p| p.diameter_mm - level));
+        let mut coefficients = &weights * &values;
+        let residuals = &values - &design * &coefficients;
+        coefficients[0] += level;
+        let degrees = count - degree - 1;
+        Some(Self {
+            middle_mm,
+            coefficients,
+            weights,
+            own: points.iter().map(|p| p.own).collect(),
+            residual: (degrees > 0)
+                .then(|| (residuals.norm_squared() / degrees as f64, degrees as f64)),
+        })
+    }
+
+    pub(super) fn coefficient(&self, power: usize) -> f64 {
+        self.coefficients[power]
+    }
+
+    /// The polynomial at a depth.
+    pub(super) fn at(&self, depth_mm: f64) -> f64 {
+        let x = depth_mm - self.middle_mm;
+        self.coefficients
+            .iter()
+            .rev()
+            .fold(0.0, |sum, coefficient| sum * x + coefficient)
+    }
+
+    /// The uncertainty of a sum of coefficients, each times its factor.
+    ///
+    /// From the sections' own scatter; where the points leave the polynomial by more than that
+    /// explains (F test at 5 %), or own scatter isn't known, from the residual.
+    pub(super) fn estimate(&self, factors: &[f64]) -> Option<Estimate> {
+        let row = DVector::from_fn(self.weights.ncols(), |column, _| {
+            factors
+                .iter()
+                .enumerate()
+                .map(|(power, factor)| factor * self.weights[(power, column)])
+                .sum::<f64>()
+        });
+        let by_residual = self
+            .residual
+            .and_then(|(variance, degrees)| Estimate::new(row.norm() * variance.sqrt(), degrees));
+        let Some(own) = &self.own else {
+            return by_residual;
+        };
+        let terms = || {
+            row.iter()
+                .zip(own)
+                .map(|(w, e)| (w * e.standard, e.degrees()))
+        };
+        let variance: f64 = terms().map(|(term, _)| term * term).sum();
+        // Welch-Satterthwaite (JCGM 100:2008, G.2b).
+        let fourth: f64 = terms().map(|(term, degrees)| term.powi(4) / degrees).sum();
+        let degrees = if fourth > 0.0 {
+            variance * variance / fourth
+        } else {
+            f64::INFINITY
+        };
+        if let Some((residual, above)) = self.residual {
+            let within = row.norm_squared();
+            let excess = residual * within / variance;
+            if variance > 0.0 && fisher(0.95, above, degrees).is_some_and(|bound| excess > bound) {
+                return by_residual;
+            }
+        }
+        Estimate::new(variance.sqrt(), degrees)
+    }
+
+    /// The polynomial's value at a depth as factors of its coefficients.
+    pub(super) fn factors_at(&self, depth_mm: f64) -> Vec<f64> {
+        let x = depth_mm - self.middle_mm;
+        std::iter::successors(Some(1.0), |power| Some(power * x))
+            .take(self.coefficients.len())
+            .collect()
+    }
+}

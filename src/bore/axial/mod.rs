@@ -1,0 +1,266 @@
+//! Sections along the axis become a bore.
+
+mod line;
+mod straight;
+
+use self::line::{Fit, Point};
+pub use self::straight::straight_length_mm;
+use super::stations::mean;
+use super::{Bore, BoreNumbers, Disagreement, Section, Waist, Withheld};
+use crate::uncertainty::{Estimate, Estimates};
+
+/// Puts the sections of one bore together, in order of depth: the unweighted mean of their mean
+/// diameters, the taper as the least-squares slope of mean diameter over depth, and what departs
+/// from a cone.
+pub fn bore(name: impl Into<String>, mut sections: Vec<Section>) -> Bore {
+    sections.sort_by(|a, b| a.depth_mm.total_cmp(&b.depth_mm));
+    let mut numbers = BoreNumbers {
+        mean_diameter_mm: None,
+        taper_mm_per_mm: None,
+        barrel_mm: None,
+        bell_mouth_mm: None,
+        waist: None,
+        disagreeing: Vec::new(),
+        uncertainty: Estimates::new(),
+        withheld: Vec::new(),
+    };
+    set_mean(&mut numbers, &sections);
+    let points: Vec<Point> = sections
+        .iter()
+        .filter_map(|section| {
+            let mean = section.mean_reading?;
+            Some(Point {
+                depth_mm: section.depth_mm,
+                diameter_mm: mean.diameter_mm,
+                own: mean.scatter,
+            })
+        })
+        .collect();
+    set_taper(&mut numbers, &points);
+    set_barrel(&mut numbers, &points);
+    set_bell_mouth(&mut numbers, &points);
+    numbers.disagreeing = disagreeing(&points);
+    numbers.waist = sections
+        .iter()
+        .filter_map(|section| {
+            Some(Waist {
+                depth_mm: section.depth_mm,
+                diameter_mm: section.mean_diameter_mm?,
+            })
+        })
+        .min_by(|a, b| a.diameter_mm.total_cmp(&b.diameter_mm));
+    Bore {
+        bore: name.into(),
+        numbers,
+        sections,
+    }
+}
+
+fn withhold(numbers: &mut BoreNumbers, field: &str, why: &str) {
+    numbers.withheld.push(Withheld {
+        field: field.to_owned(),
+        why: why.to_owned(),
+    });
+}
+
+fn estimate(numbers: &mut BoreNumbers, field: &str, estimate: Option<Estimate>) {
+    if let Some(estimate) = estimate {
+        numbers.uncertainty.insert(field.to_owned(), estimate);
+    }
+}
+
+#[expect(clippy::cast_precision_loss, reason = "counts of sections")]
+fn set_mean(numbers: &mut BoreNumbers, sections: &[Section]) {
+    let means: Vec<f64> = sections.iter().filter_map(|s| s.mean_diameter_mm).collect();
+    if means.is_empty() || means.len() < sections.len() {
+        let why = sections
+            .iter()
+            .find_map(|s| s.why_withheld("mean_diameter_mm"))
+            .unwrap_or("no section was gauged");
+        withhold(numbers, "mean_diameter_mm", why);
+        return;
+    }
+    numbers.mean_diameter_mm = Some(mean(means.iter().copied()));
+    // What the sections have in common (the ring) does not average out, what they don't does:
+    // each section's own scatter is its part without the ring.
+    let parts: Option<Vec<(Estimate, Estimate)>> = sections
+        .iter()
+        .map(|s| {
+            let whole = s.uncertainty.get("mean_diameter_mm")?;
+            Some((*whole, s.mean_reading?.scatter?))
+        })
+        .collect();
+    let Some(parts) = parts else {
+        return;
+    };
+    let count = parts.len() as f64;
+    let own: f64 = parts
+        .iter()
+        .map(|(_, own)| (own.standard / count).powi(2))
+        .sum();
+    let common = parts
+        .iter()
+        .map(|(whole, own)| (whole.standard.powi(2) - own.standard.powi(2)).max(0.0))
+        .fold(0.0, f64::max);
+    let spread: f64 = parts
+        .iter()
+        .map(|(_, own)| (own.standard / count).powi(4) / own.degrees())
+        .sum();
+    let degrees = if spread > 0.0 {
+        (own + common).powi(2) / spread
+    } else {
+        f64::INFINITY
+    };
+    estimate(
+        numbers,
+        "mean_diameter_mm",
+        Estimate::new((own + common).sqrt(), degrees),
+    );
+}
+
+fn set_taper(numbers: &mut BoreNumbers, points: &[Point]) {
+    let Some(fit) = Fit::through(points, 1) else {
+        withhold(
+            numbers,
+            "taper_mm_per_mm",
+            "needs two depths; gauge another section",
+        );
+        return;
+    };
+    numbers.taper_mm_per_mm = Some(fit.coefficient(1));
+    estimate(numbers, "taper_mm_per_mm", fit.estimate(&[0.0, 1.0]));
+}
+
+/// The quadratic part over the gauged length: its middle less its ends.
+fn set_barrel(numbers: &mut BoreNumbers, points: &[Point]) {
+    let length = points
+        .first()
+        .zip(points.last())
+        .map_or(0.0, |(first, last)| last.depth_mm - first.depth_mm);
+    let Some(fit) = Fit::through(points, 2) else {
+        withhold(
+            numbers,
+            "barrel_mm",
+            "needs three depths; gauge more sections",
+        );
+        return;
+    };
+    let factor = -(length / 2.0).powi(2);
+    numbers.barrel_mm = Some(factor * fit.coefficient(2));
+    estimate(numbers, "barrel_mm", fit.estimate(&[0.0, 0.0, factor]));
+}
+
+/// The first section less what the others' straight line leads to expect there.
+fn set_bell_mouth(numbers: &mut BoreNumbers, points: &[Point]) {
+    let found = points.split_first().and_then(|(first, others)| {
+        if others.len() < 2 {
+            return None;
+        }
+        Some((first, Fit::through(others, 1)?))
+    });
+    let Some((first, line)) = found else {
+        withhold(
+            numbers,
+            "bell_mouth_mm",
+            "needs three depths; gauge more sections",
+        );
+        return;
+    };
+    numbers.bell_mouth_mm = Some(first.diameter_mm - line.at(first.depth_mm));
+    estimate(numbers, "bell_mouth_mm", apart(first, &line));
+}
+
+/// The uncertainty of a section less what a line through others says of it.
+fn apart(point: &Point, line: &Fit) -> Option<Estimate> {
+    let own = point.own?;
+    let expected = line.estimate(&line.factors_at(point.depth_mm))?;
+    let variance = own.standard.powi(2) + expected.standard.powi(2);
+    let spread =
+        own.standard.powi(4) / own.degrees() + expected.standard.powi(4) / expected.degrees();
+    let degrees = if spread > 0.0 {
+        variance * variance / spread
+    } else {
+        f64::INFINITY
+    };
+    Estimate::new(variance.sqrt(), degrees)
+}
+
+/// The sections that lie off the line through all the others by more than their scatter explains.
+fn disagreeing(points: &[Point]) -> Vec<Disagreement> {
+    (0..points.len())
+        .filter_map(|at| {
+            let point = &points[at];
+            let others: Vec<Point> = points
+                .iter()
+                .enumerate()
+                .filter(|&(other, _)| other != at)
+                .map(|(_, point)| *point)
+                .collect();
+            if others.len() < 2 {
+                return None;
+            }
+            let line = Fit::through(&others, 1)?;
+            let by_mm = point.diameter_mm - line.at(point.depth_mm);
+            (by_mm.abs() > apart(point, &line)?.expanded).then_some(Disagreement {
+                depth_mm: point.depth_mm,
+                by_mm,
+            })
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bore::{Basis, Contact, Observation, section};
+
+    /// One reading a depth, so that only the line's own residual says how uncertain it is.
+    fn at_depths(points: &[(f64, f64)]) -> Bore {
+        let sections = points
+            .iter()
+            .map(|&(depth, reading_mm)| {
+                let reading = Observation {
+                    angle_deg: 0.0,
+                    reading_mm,
+                };
+                section(Contact::TwoPoint, depth, &[reading], &Basis::default()).unwrap()
+            })
+            .collect();
+        bore("a", sections)
+    }
+
+    /// numpy 2.4, polyfit and its covariance.
+    #[test]
+    fn a_taper_with_its_standard_error() {
+        let path = concat!(env!("CARGO_MANIFEST_DIR"), "/fixtures/depth_taper5.csv");
+        let points: Vec<(f64, f64)> = std::fs::read_to_string(path)
+            .unwrap()
+            .lines()
+            .skip(1)
+            .map(|line| {
+                let (z, d) = line.split_once(',').unwrap();
+                (z.parse().unwrap(), d.parse().unwrap())
+            })
+            .collect();
+        let numbers = at_depths(&points).numbers;
+        assert!((numbers.taper_mm_per_mm.unwrap() - 0.000_724).abs() < 1e-12);
+        assert!((numbers.mean_diameter_mm.unwrap() - 41.996_76).abs() < 1e-12);
+        let taper = numbers.uncertainty["taper_mm_per_mm"];
+        assert!((taper.standard / 3.939_543_120_742e-5 - 1.0).abs() < 1e-9);
+        assert!((taper.expanded - 0.125_374e-3).abs() < 1e-9);
+        assert_eq!(taper.degrees_of_freedom, Some(3.0));
+    }
+
+    /// By hand: 46.00, 46.03, 46.02 at 0, 5, 10 mm. The line through the deeper two leads to expect
+    /// 46.04 at the face; the middle lies 0.02 above the mean of the ends.
+    #[test]
+    fn barrel_bell_mouth_and_waist() {
+        let numbers = at_depths(&[(0.0, 46.0), (5.0, 46.03), (10.0, 46.02)]).numbers;
+        assert!((numbers.barrel_mm.unwrap() - 0.02).abs() < 1e-9);
+        assert!((numbers.bell_mouth_mm.unwrap() + 0.04).abs() < 1e-9);
+        assert_eq!(numbers.waist.unwrap().depth_mm, 0.0);
+        let two = at_depths(&[(0.0, 46.0), (5.0, 46.03)]).numbers;
+        assert_eq!(two.barrel_mm, None);
+        assert!(two.withheld.iter().any(|w| w.field == "bell_mouth_mm"));
+    }
+}
