@@ -114,6 +114,7 @@ fn through_the_bench() {
     let shop = Shop {
         seats: Seats::built_in(),
         gauges,
+        workshop: Default::default(),
     };
     let runtime = tokio::runtime::Builder::new_current_thread()
         .enable_all()

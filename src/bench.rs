@@ -14,7 +14,7 @@ use uuid::Uuid;
 use crate::feed::{self, Batch, Line, News};
 use crate::gauge::{Arrival, Content};
 use crate::job::{
-    Bench, Body, Bounces, Command, Derived, Draft, Event, Floods, Job, JobId, Numbers, Record,
+    Bench, Body, Bounces, Command, Derived, Draft, Event, Floods, Following, Job, JobId, Record,
     Refusal, Shop, View,
 };
 use crate::journal::{self, History, Journal};
@@ -165,7 +165,7 @@ pub fn open(folder: &Path, shop: Shop) -> Result<(Handle, Running), Error> {
         tracing::warn!("{warning}");
     }
     bench.forget_links();
-    let numbers = bench.job().map(Numbers::of).unwrap_or_default();
+    let following = Following::of(&bench, &shop);
     let (inputs, queue) = mpsc::channel(QUEUE);
     let (published, _) = broadcast::channel(feed::QUEUE);
     let handle = Handle {
@@ -177,7 +177,7 @@ pub fn open(folder: &Path, shop: Shop) -> Result<(Handle, Running), Error> {
         bench,
         journal,
         shop,
-        numbers,
+        following,
         bounces: Bounces::default(),
         floods: Floods::default(),
         published,
@@ -255,7 +255,7 @@ struct Owner {
     bench: Bench,
     journal: Journal,
     shop: Shop,
-    numbers: Numbers,
+    following: Following,
     bounces: Bounces,
     floods: Floods,
     published: broadcast::Sender<Batch>,
@@ -298,7 +298,7 @@ impl Owner {
                     }
                     Input::NewestDerived(reply) => {
                         self.commit(std::mem::take(&mut gathered));
-                        let _ = reply.send(lines(&self.numbers.newest(&self.bench)));
+                        let _ = reply.send(lines(&self.following.newest(&self.bench)));
                     }
                 }
             }
@@ -313,7 +313,7 @@ impl Owner {
     }
 
     fn view(&self) -> Arc<str> {
-        let view = View::of(&self.bench, &self.shop, &self.numbers);
+        let view = View::of(&self.bench, &self.shop, &self.following);
         serde_json::to_string(&view).map_or_else(
             |error| {
                 tracing::error!("the state can't be written as JSON: {error}");
@@ -451,7 +451,11 @@ impl Owner {
                 .into(),
             );
         }
-        batch.extend(lines(&self.numbers.changed(&self.bench, &gathered.events)));
+        batch.extend(lines(&self.following.changed(
+            &self.bench,
+            &self.shop,
+            &gathered.events,
+        )));
         batch.extend(gathered.events.iter().filter_map(link_news));
         self.publish(batch);
         for (index, reply) in gathered.replies {
@@ -491,7 +495,7 @@ impl Owner {
             Err(error) => tracing::error!("can't read back what is stored: {error}"),
         }
         self.bench.links = links;
-        self.numbers = self.bench.job().map(Numbers::of).unwrap_or_default();
+        self.following = Following::of(&self.bench, &self.shop);
         self.publish(batch);
         for (_, reply) in gathered.replies {
             let _ = reply.send(Err(Refusal(why.clone())));
@@ -500,7 +504,7 @@ impl Owner {
 
     /// Writes the record of a closed job beside its events, and announces it.
     fn seal(&mut self, closed: &Closed) {
-        let record = Record::of(&closed.job, closed.at, closed.seq, &self.bench);
+        let record = Record::of(&closed.job, closed.at, closed.seq, &self.bench, &self.shop);
         let sealed = serde_json::to_string_pretty(&record)
             .map_err(|error| error.to_string())
             .and_then(|json| {

@@ -5,8 +5,10 @@
 
 use std::f64::consts::TAU;
 
+use std::borrow::Cow;
+
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::{Contact, Section};
 
@@ -48,7 +50,7 @@ pub struct Wall {
 }
 
 /// An arc of the circumference that the reamer leaves alone, degrees clockwise seen from the face.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Arc {
     /// Where it begins, in [0, 360).
     pub from_deg: f64,
@@ -57,7 +59,7 @@ pub struct Arc {
 }
 
 /// What a reamer would leave of one section.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct ReamedSection {
     /// Depth from the bore's face, mm.
     pub depth_mm: f64,
@@ -84,7 +86,7 @@ pub struct ReamedSection {
 }
 
 /// Bounds for a reamer that runs off the axis by up to a given offset, in any direction.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct OffCentre {
     /// The offset, mm.
     pub offset_mm: f64,
@@ -97,7 +99,7 @@ pub struct OffCentre {
 }
 
 /// What a reamer would leave of a bore.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Reamed {
     /// The cutting diameter, mm.
     pub reamer_mm: f64,
@@ -112,7 +114,7 @@ pub struct Reamed {
     /// Volume of chips, mm³; null where the length of the bore isn't known.
     pub chips_mm3: Option<f64>,
     /// What the preview takes for granted.
-    pub assumes: &'static str,
+    pub assumes: Cow<'static, str>,
     /// Section by section.
     pub sections: Vec<ReamedSection>,
 }
@@ -264,13 +266,13 @@ pub fn ream(
         share_cut: mean(|s| s.share_cut),
         deepest_cut_mm: most(|s| s.deepest_cut_mm),
         chips_mm3: length_mm.map(|length| volume(&sections, length)),
-        assumes: match contact {
+        assumes: Cow::Borrowed(match contact {
             Contact::Radius => "the reamer is rigid and follows the axis of the bore",
             Contact::TwoPoint | Contact::ThreePoint => {
                 "the reamer is rigid and follows the axis of the bore, and the bore is the same at \
                  opposite sides: a two-point gauge can't show otherwise"
             }
-        },
+        }),
         sections,
     })
 }

@@ -17,6 +17,8 @@ use crate::bench::Handle;
 use crate::config::traits_of;
 use crate::daemon::{Daemon, Settings};
 use crate::feed::Batch;
+use crate::fit::plan::{Reamer, Shop as Workshop, Work};
+use crate::fit::{BearingSize, Evidence, InsertAsked, Material};
 use crate::gauge::simulate::{Bore, Hand, Lobes, Simulator};
 use crate::gauge::{Description, Gauge, Port};
 use crate::job::{Command, Gauges, Phase, PlanKind, Role, Seats, Shop, Station, stations};
@@ -44,6 +46,16 @@ const RING: (f64, f64, f64) = (46.000, 46.0012, 0.001);
 const REAMER_MM: f64 = 45.984;
 /// How long a send and its reading take a person in the demo.
 const PACE: Duration = Duration::from_millis(380);
+
+/// The reamer, as the shop's configuration would list it.
+fn reamer() -> Reamer {
+    Reamer {
+        name: "adjustable, set to 45.984".to_owned(),
+        diameter_mm: REAMER_MM,
+        greatest_stock_mm: 0.2,
+        past_cuts_mm: Vec::new(),
+    }
+}
 
 /// Runs the demo.
 ///
@@ -74,6 +86,10 @@ async fn show(args: &Args) -> Result<Answer, Failure> {
         shop: Shop {
             seats,
             gauges: Gauges::from([(Arc::clone(&name), traits_of(&form, Role::Bore))]),
+            workshop: Workshop {
+                reamers: vec![reamer()],
+                ..Workshop::default()
+            },
         },
         gauges: vec![Gauge {
             name,
@@ -145,8 +161,30 @@ impl Bench {
             part: PART.into(),
             seat: SEAT.into(),
             plan: PlanKind::Seat,
-            material: None,
-            wall_mm: None,
+            material: Some(Material::Steel),
+            wall_mm: Some(2.5),
+        })
+        .await?;
+        self.ask(Command::SetEvidence {
+            evidence: Evidence {
+                runs_tight: Some(true),
+                free_once_out: Some(true),
+                ..Evidence::default()
+            },
+        })
+        .await?;
+        self.ask(Command::SetInsert {
+            insert: InsertAsked {
+                bearing: Some(BearingSize {
+                    bore_mm: 30.0,
+                    outside_mm: 42.0,
+                    width_mm: 7.0,
+                }),
+                cup: Some(Material::Aluminium),
+                outside_mm: Some(46.004),
+                length_mm: Some(10.0),
+                ..InsertAsked::default()
+            },
         })
         .await?;
         println!("Part: {PART}. Seat: {SEAT}. Gauge set in the {ring_mm:.3} mm ring.");
@@ -171,10 +209,15 @@ impl Bench {
         println!("\nAs found: turn, send, turn, send …");
         self.gauge_all(&mut feed, &[&egged, &sound]).await?;
         self.judge(Phase::AsFound).await?;
+        self.advise().await?;
 
         println!("\nThe drive side is reamed with a {REAMER_MM:.3} mm reamer (simulated).");
-        let note = format!("drive side reamed, {REAMER_MM:.3} mm reamer");
-        self.ask(Command::Note { text: note }).await?;
+        self.ask(Command::Choose {
+            bore: "drive side".into(),
+            work: Work::Ream,
+            with: Some(reamer().name),
+        })
+        .await?;
         self.ask(Command::SetPhase {
             phase: Phase::AsLeft,
         })
@@ -249,6 +292,25 @@ impl Bench {
         )
         .outside()?;
         out.flush().outside()
+    }
+
+    /// Says what is at fault and what is advised for each bore.
+    async fn advise(&self) -> Result<(), Failure> {
+        let state: Value = serde_json::from_str(&self.handle.state().await.outside()?)
+            .map_err(Failure::outside)?;
+        let findings = &state["on_bench"]["findings"];
+        let text = |value: &Value| value.as_str().unwrap_or_default().to_owned();
+        println!("  {}", text(&findings["diagnosis"]["summary"]));
+        for bore in findings["bores"].as_array().into_iter().flatten() {
+            let plan = &bore["plan"];
+            println!(
+                "  {:<14} {}: {}",
+                text(&bore["bore"]),
+                text(&plan["advice"]).replace('_', " "),
+                text(&plan["why"])
+            );
+        }
+        Ok(())
     }
 
     /// Says of each section of `phase` what it comes to.

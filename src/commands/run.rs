@@ -52,6 +52,7 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         shop: Shop {
             seats: config.seats().map_err(Failure::wrong)?,
             gauges: traits,
+            workshop: config.workshop,
         },
         gauges,
         print: args.print,

@@ -8,6 +8,7 @@ use std::sync::Arc;
 use serde::Deserialize;
 use toml::Spanned;
 
+use crate::fit::plan::Shop as Workshop;
 use crate::gauge::{self, Description, DescriptionError, Gauge, NotAPort, Trigger};
 use crate::job::{Gauges, Role, Seats, Sends, Traits};
 use crate::mistake::Mistake;
@@ -27,6 +28,8 @@ pub struct Config {
     pub page: Page,
     /// The user's own gauge descriptions and seats.
     pub folders: Folders,
+    /// The shop's reamers and compounds.
+    pub workshop: Workshop,
     /// The gauges on the bench.
     pub gauge: Vec<GaugeEntry>,
     /// Where all this was read, for errors that are found later.

@@ -1,16 +1,18 @@
 //! The fitting checklist with the usual cautions. The maker's instructions win throughout.
 
+use std::borrow::Cow;
+
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::assess::Fit;
 use super::plan::Work;
 
 /// One step to tick off.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Step {
     /// By which the tick is recorded.
-    pub id: &'static str,
+    pub id: Cow<'static, str>,
     /// What to do, or to mind.
     pub text: String,
     /// A caution: it is heeded, not done once.
@@ -20,9 +22,9 @@ pub struct Step {
 /// The steps for `work`, with the force that `fit` expects.
 pub fn checklist(work: Work, fit: Option<&Fit>) -> Vec<Step> {
     let mut steps = Vec::new();
-    let mut step = |id, text: &str| {
+    let mut step = |id: &'static str, text: &str| {
         steps.push(Step {
-            id,
+            id: id.into(),
             text: text.to_owned(),
             caution: false,
         });
@@ -73,13 +75,13 @@ pub fn checklist(work: Work, fit: Option<&Fit>) -> Vec<Step> {
         "Press square, on the outer ring or the cup's face only, with drag that stays even.",
     );
     steps.push(Step {
-        id: "force",
+        id: "force".into(),
         text: force(fit),
         caution: false,
     });
-    let mut step = |id, text: &str| {
+    let mut step = |id: &'static str, text: &str| {
         steps.push(Step {
-            id,
+            id: id.into(),
             text: text.to_owned(),
             caution: false,
         });
@@ -117,7 +119,7 @@ fn force(fit: Option<&Fit>) -> String {
 
 fn caution(id: &'static str, text: &str) -> Step {
     Step {
-        id,
+        id: id.into(),
         text: text.to_owned(),
         caution: true,
     }
@@ -161,8 +163,11 @@ fn cautions(cuts: bool, bonds: bool) -> Vec<Step> {
 mod tests {
     use super::*;
 
-    fn ids(work: Work) -> Vec<&'static str> {
-        checklist(work, None).iter().map(|step| step.id).collect()
+    fn ids(work: Work) -> Vec<String> {
+        checklist(work, None)
+            .iter()
+            .map(|step| step.id.to_string())
+            .collect()
     }
 
     #[test]
@@ -174,12 +179,16 @@ mod tests {
             ]
         );
         let both = ids(Work::ReamAndBond);
-        let place = |id: &str| both.iter().position(|step| *step == id).unwrap();
+        let place = |id: &str| both.iter().position(|step| step == id).unwrap();
         assert!(place("ream") < place("chips") && place("chips") < place("as-left"));
         assert!(place("as-left") < place("clean") && place("clean") < place("compound"));
         assert!(place("square") < place("cure") && place("cure") < place("spin"));
-        assert!(both.contains(&"no-grease") && both.contains(&"laminate"));
-        assert!(!both.contains(&"assembly"));
+        assert!(
+            ["no-grease", "laminate"]
+                .iter()
+                .all(|id| both.iter().any(|step| step == id))
+        );
+        assert!(!both.iter().any(|step| step == "assembly"));
         assert_eq!(ids(Work::Refer), ["nothing-fitted"]);
     }
 

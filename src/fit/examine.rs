@@ -1,7 +1,7 @@
 //! The whole answer for a part: each bore's fit and plan, and what is at fault.
 
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::assess::{Fit, Housing, assess};
 use super::checklist::{Step, checklist};
@@ -32,7 +32,7 @@ pub struct Known {
 }
 
 /// One bore's part of the answer.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct ExaminedBore {
     /// The bore's name.
     pub bore: String,
@@ -47,7 +47,7 @@ pub struct ExaminedBore {
 }
 
 /// The whole answer.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Examined {
     /// The bores, as the seat lists them; those not gauged are left out.
     pub bores: Vec<ExaminedBore>,

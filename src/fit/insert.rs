@@ -192,6 +192,81 @@ impl Insert {
     }
 }
 
+/// An insert as it is asked for: a bearing by its size, a cup by its material, and what was measured.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default, deny_unknown_fields)]
+pub struct InsertAsked {
+    /// The bearing, bore x outside x width in mm, such as `30x42x7`.
+    pub bearing: Option<BearingSize>,
+    /// Its tolerance class after ISO 492.
+    pub class: BearingClass,
+    /// Its internal clearance group after ISO 5753-1.
+    pub clearance: ClearanceGroup,
+    /// The bearing sits in a cup of this material.
+    pub cup: Option<Material>,
+    /// Outside diameter of bearing or cup as measured, mm.
+    pub outside_mm: Option<f64>,
+    /// Standard uncertainty of it, mm; 0.002 where absent.
+    pub outside_u_mm: Option<f64>,
+    /// Length held in the bore, mm; the bearing's width where absent.
+    pub length_mm: Option<f64>,
+}
+
+/// Standard uncertainty of an outside diameter measured with a micrometer, mm (common practice, no
+/// source).
+const MEASURED_U_MM: f64 = 0.002;
+
+impl InsertAsked {
+    /// The insert; `None` where nothing is asked for.
+    ///
+    /// # Errors
+    /// A sentence that says what is missing or can't be.
+    pub fn insert(&self) -> Result<Option<Insert>, String> {
+        let sizes = [self.outside_mm, self.outside_u_mm, self.length_mm];
+        if sizes
+            .into_iter()
+            .flatten()
+            .any(|mm| !(mm.is_finite() && mm > 0.0))
+        {
+            return Err("sizes of an insert are greater than 0 mm".to_owned());
+        }
+        let bearing = self.bearing.map(|size| Bearing {
+            size,
+            class: self.class,
+            clearance: self.clearance,
+            raceway_mm: None,
+        });
+        let outside = self.outside_mm.map(|mean_mm| Outside {
+            mean_mm,
+            standard_mm: self.outside_u_mm.unwrap_or(MEASURED_U_MM),
+            from: "measured".to_owned(),
+        });
+        match (self.cup, bearing, outside) {
+            (None, None, None) => Ok(None),
+            (None, Some(bearing), None) => {
+                let mut insert = Insert::of_bearing(bearing).map_err(|error| error.to_string())?;
+                insert.length_mm = self.length_mm.unwrap_or(insert.length_mm);
+                Ok(Some(insert))
+            }
+            (cup, bearing, Some(outside)) => {
+                let width = bearing.map(|bearing| bearing.size.width_mm);
+                let length_mm = self.length_mm.or(width).ok_or(
+                    "the length held in the bore is not known: state it, or the bearing's size",
+                )?;
+                Ok(Some(Insert {
+                    cup,
+                    bearing,
+                    outside,
+                    length_mm,
+                }))
+            }
+            (Some(_), _, None) => Err(
+                "measure the cup and state its outside diameter: no standard gives it".to_owned(),
+            ),
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -2,7 +2,7 @@
 //! the truth.
 
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::judged::JudgedBore;
 use super::plan::Predicted;
@@ -11,7 +11,7 @@ use crate::job::SeatBore;
 use crate::uncertainty::{Decision, Estimate};
 
 /// One section before and after.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Change {
     /// Depth from the face, mm.
     pub depth_mm: f64,
@@ -27,7 +27,7 @@ pub struct Change {
 }
 
 /// The preview against what came out.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct PreviewHeld {
     /// Mean diameter predicted, mm.
     pub predicted_mm: f64,
@@ -40,7 +40,7 @@ pub struct PreviewHeld {
 }
 
 /// As left against as found.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Outcome {
     /// The bore's name.
     pub bore: String,

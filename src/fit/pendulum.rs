@@ -61,7 +61,7 @@ pub struct Arm {
 }
 
 /// Friction from an arm that stays, or slips, when let go.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Resting {
     /// The friction is at least this, N·m.
     pub at_least_nm: f64,
@@ -70,7 +70,7 @@ pub struct Resting {
 }
 
 /// Friction from the turning points of a swing that dies away.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Decay {
     /// Friction torque of each half swing, N·m.
     pub torques_nm: Vec<f64>,

@@ -4,8 +4,10 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::event::{JobId, Phase};
+use super::hang::HangTest;
 use super::plan::PlanKind;
-use crate::fit::Material;
+use crate::fit::plan::Work;
+use crate::fit::{Evidence, InsertAsked, Material};
 use crate::units::Day;
 
 const fn one_kelvin() -> f64 {
@@ -96,6 +98,38 @@ pub enum Command {
         /// How far off either may be, ± K.
         #[serde(default = "one_kelvin")]
         within_k: f64,
+    },
+    /// Note what was seen and felt; it replaces what was noted before.
+    SetEvidence {
+        /// The evidence.
+        evidence: Evidence,
+    },
+    /// Say what is to be pressed in.
+    SetInsert {
+        /// The insert.
+        insert: InsertAsked,
+    },
+    /// Record a hang test.
+    HangTest {
+        /// Whether the bearings were fitted, or free (before pressing, or once out).
+        fitted: bool,
+        /// The test.
+        test: HangTest,
+    },
+    /// Choose how to go on with a bore.
+    Choose {
+        /// The bore's name.
+        bore: String,
+        /// What is done.
+        work: Work,
+        /// With which reamer or compound.
+        #[serde(default)]
+        with: Option<String>,
+    },
+    /// Tick a step of the checklist.
+    Tick {
+        /// The step.
+        step: String,
     },
     /// A reading typed by hand, or by a gauge that types like a keyboard: text as read, in mm
     /// unless it says `in`.

@@ -12,6 +12,7 @@ use super::state::{Bench, Job};
 use super::typed;
 use crate::bore::Contact;
 use crate::fit::Material;
+use crate::fit::plan::Shop as Workshop;
 use crate::gauge::Raw;
 use crate::units::{Day, Length, Moment};
 
@@ -22,6 +23,8 @@ pub struct Shop {
     pub seats: Seats,
     /// The gauges of the bench.
     pub gauges: Gauges,
+    /// The shop's reamers and compounds.
+    pub workshop: Workshop,
 }
 
 /// Why a command was refused: a sentence that says what to do.
@@ -194,6 +197,52 @@ impl Bench {
             Command::CheckRing { gauge, shown_mm } => {
                 self.job_or_refuse()?;
                 self.check_ring(shop, gauge, *shown_mm)?
+            }
+            Command::SetEvidence { evidence } => {
+                self.job_or_refuse()?;
+                let towards = evidence.tight_towards_deg;
+                if towards.is_some_and(|angle| !(0.0..360.0).contains(&angle)) {
+                    return Err(Refusal("an angle lies in [0, 360) degrees".to_owned()));
+                }
+                Body::EvidenceNoted {
+                    evidence: *evidence,
+                }
+            }
+            Command::SetInsert { insert } => {
+                self.job_or_refuse()?;
+                let insert = insert.insert().map_err(Refusal)?.ok_or_else(|| {
+                    Refusal("say which bearing it is, or measure what goes in".to_owned())
+                })?;
+                Body::InsertChosen { insert }
+            }
+            Command::HangTest { fitted, test } => {
+                self.job_or_refuse()?;
+                let friction = test
+                    .friction()
+                    .map_err(|error| Refusal(error.to_string()))?;
+                Body::HangTested {
+                    fitted: *fitted,
+                    test: test.clone(),
+                    friction,
+                }
+            }
+            Command::Choose { bore, work, with } => {
+                let job = self.job_or_refuse()?;
+                bore_or_refuse(job, bore)?;
+                Body::WorkChosen {
+                    bore: bore.clone(),
+                    work: *work,
+                    with: with.clone(),
+                }
+            }
+            Command::Tick { step } => {
+                let job = self.job_or_refuse()?;
+                if job.ticks.iter().any(|(_, ticked)| ticked == step) {
+                    return Err(Refusal(
+                        "that step is ticked already; undo takes it back".to_owned(),
+                    ));
+                }
+                Body::Ticked { step: step.clone() }
             }
             Command::SetTemperature {
                 part_c,
@@ -445,19 +494,24 @@ fn set_ring(shop: &Shop, gauge: &str, ring: Ring) -> Result<Body, Refusal> {
     })
 }
 
-fn go_to(job: &Job, bore: &str, depth_mm: f64, angle_deg: f64) -> Result<Station, Refusal> {
-    if !job.seat.bores.iter().any(|known| known.name == bore) {
-        let names: Vec<&str> = job
-            .seat
-            .bores
-            .iter()
-            .map(|bore| bore.name.as_str())
-            .collect();
-        return Err(Refusal(format!(
-            "there is no bore `{bore}`; there are: {}",
-            names.join(", ")
-        )));
+fn bore_or_refuse(job: &Job, bore: &str) -> Result<(), Refusal> {
+    if job.seat.bores.iter().any(|known| known.name == bore) {
+        return Ok(());
     }
+    let names: Vec<&str> = job
+        .seat
+        .bores
+        .iter()
+        .map(|bore| bore.name.as_str())
+        .collect();
+    Err(Refusal(format!(
+        "there is no bore `{bore}`; there are: {}",
+        names.join(", ")
+    )))
+}
+
+fn go_to(job: &Job, bore: &str, depth_mm: f64, angle_deg: f64) -> Result<Station, Refusal> {
+    bore_or_refuse(job, bore)?;
     if !(depth_mm.is_finite() && depth_mm >= 0.0) {
         return Err(Refusal(
             "a depth is measured from the face inwards: 0 mm or more".to_owned(),

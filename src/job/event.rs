@@ -7,9 +7,12 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
+use super::hang::{Friction, HangTest};
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
 use crate::bore::Contact;
+use crate::fit::plan::Work;
+use crate::fit::{Evidence, Insert};
 use crate::units::{Day, Moment};
 
 /// The schema name that every object of the feed carries.
@@ -235,6 +238,39 @@ pub enum Body {
     SecondTurn {
         /// The stations that joined the plan.
         stations: Vec<Station>,
+    },
+    /// What was seen and felt; it replaces what was noted before.
+    EvidenceNoted {
+        /// The evidence.
+        evidence: Evidence,
+    },
+    /// What is to be pressed in.
+    InsertChosen {
+        /// The insert.
+        insert: Insert,
+    },
+    /// A hang test: the friction of the bearings from a hung arm.
+    HangTested {
+        /// Whether the bearings were fitted, or free (before pressing, or once out).
+        fitted: bool,
+        /// The test.
+        test: HangTest,
+        /// What it says.
+        friction: Friction,
+    },
+    /// The mechanic chose how to go on with a bore.
+    WorkChosen {
+        /// The bore's name.
+        bore: String,
+        /// What is done.
+        work: Work,
+        /// With which reamer or compound.
+        with: Option<String>,
+    },
+    /// A step of the checklist was done.
+    Ticked {
+        /// The step.
+        step: String,
     },
     /// The newest step of the job was taken back.
     Undone {

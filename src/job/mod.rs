@@ -8,8 +8,11 @@ mod bounce;
 mod command;
 mod correction;
 mod decide;
+mod derived;
 mod event;
+mod findings;
 mod gauges;
+mod hang;
 mod numbers;
 mod plan;
 mod record;
@@ -24,14 +27,19 @@ pub use crate::uncertainty::Decision;
 pub use bounce::{Bounces, Floods};
 pub use command::Command;
 pub use decide::{Draft, Refusal, Shop};
+pub use derived::{BoreFit, BorePlan, Derived, DerivedBody, Following};
 pub use event::{Body, Event, JobId, Phase, SCHEMA};
+pub use findings::Findings;
 pub use gauges::{Gauges, Role, Sends, TYPED, Traits, Worth};
-pub use numbers::{Derived, DerivedBody, NamedBore, Numbers, Progress, SectionNumbers};
+pub use hang::{Friction, HangTest};
+pub use numbers::{NamedBore, Numbers, Progress, SectionNumbers};
 pub use plan::{PlanKind, Station, stations};
 pub use record::{RECORD_SCHEMA, Record, RecordedPhase};
 pub use seat::{Facing, Seat, SeatBore};
 pub use seats::Seats;
-pub use state::{Bench, Check, Job, Link, Note, Place, Setting, Span, Taken, Temperature, Work};
+pub use state::{
+    Bench, Check, Chosen, Job, Link, Note, Place, Setting, Span, Taken, Temperature, Work,
+};
 pub use verdict::{Judgement, Verdict};
 pub use view::{GaugeView, JobView, OfPhase, OpenJob, SeatName, StationView, Status, View};
 

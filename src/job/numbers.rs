@@ -1,47 +1,16 @@
 //! The numbers that follow from a job's readings, kept up to date reading by reading.
 
-use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::event::{Body, Event, JobId, Phase, SCHEMA};
+use super::derived::{Derived, DerivedBody, object};
+use super::event::{Body, Event, JobId, Phase};
 use super::plan::Station;
 use super::state::{Bench, Job, Taken};
 use super::verdict::Verdict;
 use crate::bore::{self, Basis, BoreNumbers, Observation, Readings, Section};
-use crate::units::Moment;
-
-/// An object of the feed that follows from events and is not journalled.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct Derived {
-    /// Always `borewright.feed/1`.
-    pub schema: Cow<'static, str>,
-    /// The newest event that these numbers include.
-    pub seq: u64,
-    /// When they were computed, UTC.
-    pub at: Moment,
-    /// The job.
-    pub job: JobId,
-    /// The phase that the numbers are of.
-    pub phase: Phase,
-    /// The numbers.
-    #[serde(flatten)]
-    pub body: DerivedBody,
-}
-
-/// The numbers of a [`Derived`].
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(tag = "kind", rename_all = "snake_case")]
-pub enum DerivedBody {
-    /// One cross-section.
-    Section(Box<SectionNumbers>),
-    /// One bore.
-    Bore(NamedBore),
-    /// How far the job is.
-    Job(Progress),
-}
 
 /// One cross-section and what the seat says to it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -232,18 +201,6 @@ impl Numbers {
                 },
             );
         }
-    }
-}
-
-fn object(bench: &Bench, job: &Job, phase: Phase, body: DerivedBody) -> Derived {
-    let at = bench.newest_at.unwrap_or(job.opened_at);
-    Derived {
-        schema: SCHEMA.into(),
-        seq: bench.last_seq,
-        at,
-        job: job.id,
-        phase,
-        body,
     }
 }
 

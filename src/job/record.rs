@@ -5,12 +5,16 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::decide::Shop;
 use super::event::{JobId, Phase};
+use super::findings::{Findings, complete_bores, preview};
 use super::numbers::{NamedBore, Numbers, SectionNumbers};
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
-use super::state::{Bench, Job};
+use super::state::{Bench, Chosen, Job, Temperature};
+use super::view::HangView;
 use crate::bore::Contact;
+use crate::fit::{Evidence, Insert, learned_cut_mm};
 use crate::uncertainty::Decision;
 use crate::units::Moment;
 
@@ -46,6 +50,24 @@ pub struct Record {
     pub gauges: BTreeMap<String, Option<RecordedSetting>>,
     /// The work, phase by phase.
     pub phases: Vec<RecordedPhase>,
+    /// What was seen and felt.
+    pub evidence: Evidence,
+    /// The hang tests.
+    pub hang_tests: Vec<HangView>,
+    /// What is pressed in.
+    pub insert: Option<Insert>,
+    /// Temperatures noted, from which sizes at 20 °C were made.
+    pub temperature: Option<Temperature>,
+    /// How far each gauge had drifted at its re-check, mm.
+    pub drift_mm: BTreeMap<String, f64>,
+    /// Fit, plan, diagnosis and outcome; null where no section was complete.
+    pub findings: Option<Findings>,
+    /// How the mechanic went on with each bore.
+    pub chosen: BTreeMap<String, Chosen>,
+    /// The steps of the checklist that were done.
+    pub ticked: Vec<String>,
+    /// What the reamers used really cut, as left minus nominal, mm; only where they cut all round.
+    pub learned_cuts: Vec<LearnedCut>,
     /// What was written down, with its time.
     pub notes: Vec<RecordedNote>,
     /// The version of the program that wrote this.
@@ -92,6 +114,15 @@ pub struct RecordedStation {
     pub readings: Vec<RecordedReading>,
 }
 
+/// What a reamer really cut.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct LearnedCut {
+    /// The reamer's name.
+    pub reamer: String,
+    /// As left minus nominal, mm.
+    pub cut_mm: f64,
+}
+
 /// One reading that counts.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct RecordedReading {
@@ -118,8 +149,9 @@ pub struct RecordedNote {
 
 impl Record {
     /// The record of `job`, closed at `closed_at` by event `last_seq`; `bench` knows the settings.
-    pub fn of(job: &Job, closed_at: Moment, last_seq: u64, bench: &Bench) -> Self {
+    pub fn of(job: &Job, closed_at: Moment, last_seq: u64, bench: &Bench, shop: &Shop) -> Self {
         let numbers = Numbers::of(job);
+        let findings = Findings::of(job, &numbers, shop);
         Self {
             schema: RECORD_SCHEMA.to_owned(),
             job: job.id,
@@ -134,6 +166,26 @@ impl Record {
             contact: job.contact,
             gauges: settings(job, bench),
             phases: phases(job, &numbers),
+            evidence: job.evidence,
+            hang_tests: job
+                .hang_tests
+                .iter()
+                .map(|&(fitted, friction)| HangView { fitted, friction })
+                .collect(),
+            insert: job.insert.clone(),
+            temperature: job.temperature,
+            drift_mm: job
+                .checks
+                .iter()
+                .map(|(gauge, check)| (gauge.clone(), check.drift_mm))
+                .collect(),
+            learned_cuts: findings
+                .as_ref()
+                .map(|findings| learned_cuts(job, &numbers, findings, shop))
+                .unwrap_or_default(),
+            findings,
+            chosen: job.chosen.clone(),
+            ticked: job.ticks.iter().map(|(_, step)| step.clone()).collect(),
             notes: job
                 .notes
                 .iter()
@@ -145,6 +197,27 @@ impl Record {
             version: env!("CARGO_PKG_VERSION").to_owned(),
         }
     }
+}
+
+/// What the reamers chosen really cut, from the bores that they cut all round.
+fn learned_cuts(job: &Job, numbers: &Numbers, findings: &Findings, shop: &Shop) -> Vec<LearnedCut> {
+    let left = complete_bores(job, numbers, Phase::AsLeft);
+    let plans = findings.examined.bores.iter().map(|bore| &bore.plan);
+    let cuts = plans.filter_map(|plan| {
+        let name = job.chosen.get(&plan.bore)?.with.as_ref()?;
+        let reamer = shop
+            .workshop
+            .reamers
+            .iter()
+            .find(|reamer| reamer.name == *name)?;
+        let left = left.iter().find(|bore| bore.bore == plan.bore)?;
+        let cut_mm = learned_cut_mm(left, preview(job, plan)?, reamer.diameter_mm)?;
+        Some(LearnedCut {
+            reamer: name.clone(),
+            cut_mm,
+        })
+    });
+    cuts.collect()
 }
 
 fn settings(job: &Job, bench: &Bench) -> BTreeMap<String, Option<RecordedSetting>> {

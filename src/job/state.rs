@@ -2,10 +2,16 @@
 
 use std::collections::BTreeMap;
 
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
 use super::event::{Body, Event, JobId, Phase};
+use super::hang::Friction;
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
 use crate::bore::Contact;
+use crate::fit::plan;
+use crate::fit::{Evidence, Insert};
 use crate::units::{Day, Moment};
 
 /// Everything that is known at the bench now.
@@ -82,6 +88,18 @@ pub struct Job {
     pub temperature: Option<Temperature>,
     /// The newest re-check of each gauge in its ring.
     pub checks: BTreeMap<String, Check>,
+    /// What was seen and felt.
+    pub evidence: Evidence,
+    /// What is to be pressed in.
+    pub insert: Option<Insert>,
+    /// Outside diameters of it, from a gauge whose role that is, with its digit step; mm.
+    pub insert_readings: Vec<(f64, f64)>,
+    /// How the mechanic goes on with each bore.
+    pub chosen: BTreeMap<String, Chosen>,
+    /// The steps of the checklist that were done, with the event of each.
+    pub ticks: Vec<(u64, String)>,
+    /// The hang tests: whether the bearings were fitted, and the friction.
+    pub hang_tests: Vec<(bool, Friction)>,
     /// The steps that undo can take back, oldest first.
     steps: Vec<Step>,
     /// The events that belong to it: the first, the newest, and how many.
@@ -99,8 +117,17 @@ pub struct Span {
     pub count: u64,
 }
 
+/// How the mechanic goes on with a bore.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct Chosen {
+    /// What is done.
+    pub work: plan::Work,
+    /// With which reamer or compound.
+    pub with: Option<String>,
+}
+
 /// Temperatures of a job.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Temperature {
     /// Of the part, °C.
     pub part_c: f64,
@@ -203,6 +230,8 @@ enum What {
     Skip { place: usize },
     GoTo { joined: bool },
     Note,
+    Tick,
+    InsertReading,
 }
 
 impl Bench {
@@ -327,6 +356,12 @@ impl Job {
             notes: Vec::new(),
             temperature: None,
             checks: BTreeMap::new(),
+            evidence: Evidence::default(),
+            insert: None,
+            insert_readings: Vec::new(),
+            chosen: BTreeMap::new(),
+            ticks: Vec::new(),
+            hang_tests: Vec::new(),
             steps: Vec::new(),
             events: Span {
                 first: event.seq,
@@ -345,6 +380,16 @@ impl Job {
     pub fn next(&self) -> Option<&Station> {
         let work = self.present()?;
         work.places.get(work.next?).map(|place| &place.station)
+    }
+
+    /// Whether no station of a section is left to do.
+    pub fn is_complete(&self, phase: Phase, bore: &str, depth_mm: f64) -> bool {
+        self.work.get(&phase).is_some_and(|work| {
+            !work.places.iter().any(|place| {
+                // Depths are the plan's own, copied, so they are equal or another section's.
+                place.station.depth_mm == depth_mm && place.station.bore == bore && place.is_to_do()
+            })
+        })
     }
 
     /// The event that undo would take back.
@@ -424,6 +469,36 @@ impl Job {
                 }
             }
             Body::Undone { undone } => self.undo(*undone),
+            // Within a job only a gauge for inserts takes a reading that has no station.
+            Body::Reading {
+                value_mm,
+                corrected_mm,
+                resolution_mm,
+                station: None,
+                ..
+            } => {
+                let size = corrected_mm.unwrap_or(*value_mm);
+                self.insert_readings.push((size, *resolution_mm));
+                self.step(event.seq, |_| Some(What::InsertReading));
+            }
+            Body::EvidenceNoted { evidence } => self.evidence = *evidence,
+            Body::InsertChosen { insert } => self.insert = Some(insert.clone()),
+            Body::HangTested {
+                fitted, friction, ..
+            } => {
+                self.hang_tests.push((*fitted, *friction));
+            }
+            Body::WorkChosen { bore, work, with } => {
+                let chosen = Chosen {
+                    work: *work,
+                    with: with.clone(),
+                };
+                self.chosen.insert(bore.clone(), chosen);
+            }
+            Body::Ticked { step } => {
+                self.ticks.push((event.seq, step.clone()));
+                self.step(event.seq, |_| Some(What::Tick));
+            }
             Body::RingChecked {
                 gauge,
                 set_at,
@@ -491,6 +566,10 @@ impl Job {
                 }
             }
             What::Note => self.notes.retain(|note| note.seq != seq),
+            What::Tick => self.ticks.retain(|(ticked, _)| *ticked != seq),
+            What::InsertReading => {
+                self.insert_readings.pop();
+            }
         }
         work.next = step.next_before;
     }

@@ -1,16 +1,22 @@
 //! The whole present state for somebody who looks: `GET /state`.
 
+use std::collections::BTreeMap;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::decide::Shop;
+use super::derived::Following;
 use super::event::{Event, JobId, Phase};
+use super::findings::Findings;
 use super::gauges::{Role, TYPED};
-use super::numbers::{NamedBore, Numbers, SectionNumbers};
+use super::hang::Friction;
+use super::numbers::{NamedBore, SectionNumbers};
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
-use super::state::{Bench, Job, Place, Setting};
+use super::state::{Bench, Chosen, Job, Place, Setting};
 use crate::bore::Contact;
+use crate::fit::{Evidence, Insert};
 use crate::units::Moment;
 
 /// The answer to `GET /state`.
@@ -63,8 +69,32 @@ pub struct JobView {
     pub bores: Vec<OfPhase<NamedBore>>,
     /// What was written down.
     pub notes: Vec<String>,
+    /// What was seen and felt.
+    pub evidence: Evidence,
+    /// What is to be pressed in.
+    pub insert: Option<Insert>,
+    /// Outside diameters of it, from the gauge for inserts, mm.
+    pub insert_readings_mm: Vec<f64>,
+    /// The hang tests.
+    pub hang_tests: Vec<HangView>,
+    /// Fit, plan, diagnosis and outcome; null while no section is complete.
+    pub findings: Option<Findings>,
+    /// How the mechanic goes on with each bore.
+    pub chosen: BTreeMap<String, Chosen>,
+    /// The steps of the checklist that were done.
+    pub ticked: Vec<String>,
     /// Whether there is a step to take back.
     pub can_undo: bool,
+}
+
+/// A hang test.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct HangView {
+    /// Whether the bearings were fitted, or free.
+    pub fitted: bool,
+    /// What it says.
+    #[serde(flatten)]
+    pub friction: Friction,
 }
 
 /// Numbers with their phase.
@@ -154,12 +184,12 @@ pub struct SeatName {
 
 impl View {
     /// What is to be seen of `bench`.
-    pub fn of(bench: &Bench, shop: &Shop, numbers: &Numbers) -> Self {
+    pub fn of(bench: &Bench, shop: &Shop, following: &Following) -> Self {
         Self {
             schema: super::SCHEMA.to_owned(),
             kind: "state".to_owned(),
             seq: bench.last_seq,
-            on_bench: bench.job().map(|job| JobView::of(job, numbers)),
+            on_bench: bench.job().map(|job| JobView::of(job, following)),
             open_jobs: bench
                 .jobs
                 .values()
@@ -185,7 +215,8 @@ impl View {
 }
 
 impl JobView {
-    fn of(job: &Job, numbers: &Numbers) -> Self {
+    fn of(job: &Job, following: &Following) -> Self {
+        let numbers = &following.numbers;
         let phases = || job.work.keys().copied();
         Self {
             job: job.id,
@@ -213,6 +244,17 @@ impl JobView {
                 })
                 .collect(),
             notes: job.notes.iter().map(|note| note.text.clone()).collect(),
+            evidence: job.evidence,
+            insert: job.insert.clone(),
+            insert_readings_mm: job.insert_readings.iter().map(|(mm, _)| *mm).collect(),
+            hang_tests: job
+                .hang_tests
+                .iter()
+                .map(|&(fitted, friction)| HangView { fitted, friction })
+                .collect(),
+            findings: following.findings.clone(),
+            chosen: job.chosen.clone(),
+            ticked: job.ticks.iter().map(|(_, step)| step.clone()).collect(),
             can_undo: job.newest_step().is_some(),
         }
     }

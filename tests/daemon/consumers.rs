@@ -179,6 +179,12 @@ fn the_schemas_hold_for_what_is_really_written() {
         ring,
         open_job(),
         json!({"command": "note", "text": "tight on one side"}),
+        json!({"command": "set_evidence", "evidence": {"free_once_out": true}}),
+        json!({"command": "set_insert", "insert": {"bearing": "30x42x7", "cup": "aluminium",
+            "outside_mm": 46.003}}),
+        json!({"command": "set_temperature", "part_c": 21.5}),
+        json!({"command": "hang_test", "fitted": true, "test": {"stays_deg": [2.0],
+            "masses": [{"mass_kg": 0.25, "centre_mm": 120.0}]}}),
     ];
     for command in &commands {
         holds(&schema("command"), command, "a command");
@@ -191,8 +197,18 @@ fn the_schemas_hold_for_what_is_really_written() {
             .unwrap();
         daemon.wait_for_kind("section");
     }
-    for command in ["undo", "skip", "second_turn", "put_aside"] {
-        daemon.must(json!({"command": command}));
+    for command in [
+        json!({"command": "choose", "bore": "left", "work": "refer"}),
+        json!({"command": "tick", "step": "eyes"}),
+        json!({"command": "undo"}),
+        json!({"command": "undo"}),
+        json!({"command": "skip"}),
+        json!({"command": "second_turn"}),
+        json!({"command": "check_ring", "gauge": "bore-gauge", "shown_mm": 46.002}),
+        json!({"command": "put_aside"}),
+    ] {
+        holds(&schema("command"), &command, "a command");
+        daemon.must(command);
     }
     let state = daemon.state();
     let job = &state["open_jobs"][0]["job"];
@@ -211,8 +227,13 @@ fn the_schemas_hold_for_what_is_really_written() {
     }
     let expected = [
         "bore",
+        "diagnosis",
+        "evidence_noted",
+        "fit",
         "gauge_lost",
         "gauge_opened",
+        "hang_tested",
+        "insert_chosen",
         "job",
         "job_closed",
         "job_opened",
@@ -220,14 +241,19 @@ fn the_schemas_hold_for_what_is_really_written() {
         "job_taken_up",
         "noise",
         "noted",
+        "plan",
         "reading",
         "reading_refused",
+        "ring_checked",
         "ring_set",
         "second_turn",
         "section",
         "skipped",
         "status",
+        "temperature_noted",
+        "ticked",
         "undone",
+        "work_chosen",
     ];
     assert_eq!(
         kinds.iter().map(String::as_str).collect::<Vec<_>>(),

@@ -36,7 +36,7 @@ fn on_a_full_disk_each_reading_is_refused_aloud_until_there_is_room_again() {
         refused["why"].as_str().unwrap().contains("free some space"),
         "{refused}"
     );
-    let (status, answer) = daemon.ask(&json!({"command": "skip"}));
+    let (status, answer) = daemon.ask(&json!({"command": "note", "text": "tight ".repeat(200)}));
     assert_eq!(status, 409, "a command is refused too: {answer}");
     let measured = |daemon: &Daemon| {
         let state = daemon.state();

@@ -7,8 +7,8 @@ use std::sync::Arc;
 use borewright::bore::Contact;
 use borewright::gauge::Raw;
 use borewright::job::{
-    Bench, Body, Command, Draft, Gauges, JobId, Numbers, Phase, PlanKind, Role, Seats, Sends, Shop,
-    Traits, View,
+    Bench, Body, Command, Draft, Following, Gauges, JobId, Phase, PlanKind, Role, Seats, Sends,
+    Shop, Traits, View,
 };
 use borewright::units::{Length, Moment};
 use uuid::Uuid;
@@ -17,7 +17,7 @@ use uuid::Uuid;
 pub(crate) struct Scene {
     bench: Bench,
     shop: Shop,
-    numbers: Numbers,
+    following: Following,
     scatter: u64,
 }
 
@@ -49,8 +49,9 @@ impl Scene {
             shop: Shop {
                 seats: Seats::built_in(),
                 gauges,
+                workshop: Default::default(),
             },
-            numbers: Numbers::default(),
+            following: Following::default(),
             scatter: 0,
         };
         scene.connect("bore-gauge");
@@ -85,7 +86,7 @@ impl Scene {
     fn record(&mut self, draft: Draft) {
         let event = draft.numbered(self.bench.last_seq + 1);
         self.bench.apply(&event);
-        self.numbers.changed(&self.bench, &[event]);
+        self.following.changed(&self.bench, &self.shop, &[event]);
     }
 
     fn ask(&mut self, command: Command) {
@@ -151,7 +152,7 @@ impl Scene {
 
     /// What `GET /state` would give.
     pub(crate) fn state(&self) -> String {
-        serde_json::to_string(&View::of(&self.bench, &self.shop, &self.numbers)).unwrap()
+        serde_json::to_string(&View::of(&self.bench, &self.shop, &self.following)).unwrap()
     }
 }
 

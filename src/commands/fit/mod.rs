@@ -13,7 +13,7 @@ use crate::bore::{Basis, Bore, Contact, Readings, profile};
 use crate::fit::bearing::{BearingClass, ClearanceGroup};
 use crate::fit::plan::Shop;
 use crate::fit::{
-    Bearing, BearingSize, Evidence, Examined, Insert, Known, Material, Outcome, Outside, compare,
+    BearingSize, Evidence, Examined, Insert, InsertAsked, Known, Material, Outcome, compare,
     examine,
 };
 use crate::job::Seat;
@@ -245,40 +245,16 @@ fn known(args: &Args) -> Result<Known, Failure> {
 }
 
 fn insert(args: &InsertArgs) -> Result<Option<Insert>, Failure> {
-    let bearing = args.bearing.map(|size| Bearing {
-        size,
+    let asked = InsertAsked {
+        bearing: args.bearing,
         class: args.class,
         clearance: args.clearance,
-        raceway_mm: None,
-    });
-    let outside = args.insert_diameter.map(|mean_mm| Outside {
-        mean_mm,
-        standard_mm: args.insert_uncertainty,
-        from: "measured".to_owned(),
-    });
-    let length = args.insert_length.or(bearing.map(|b| b.size.width_mm));
-    match (args.cup, bearing, outside) {
-        (None, None, None) => Ok(None),
-        (None, Some(bearing), None) => {
-            let mut insert = Insert::of_bearing(bearing).map_err(Failure::wrong)?;
-            insert.length_mm = args.insert_length.unwrap_or(insert.length_mm);
-            Ok(Some(insert))
-        }
-        (cup, bearing, Some(outside)) => {
-            let length_mm = length.ok_or_else(|| {
-                Failure::wrong("state the length held in the bore with --insert-length")
-            })?;
-            Ok(Some(Insert {
-                cup,
-                bearing,
-                outside,
-                length_mm,
-            }))
-        }
-        (Some(_), _, None) => Err(Failure::wrong(
-            "measure the cup and state its outside diameter with --insert-diameter",
-        )),
-    }
+        cup: args.cup,
+        outside_mm: args.insert_diameter,
+        outside_u_mm: args.insert_diameter.map(|_| args.insert_uncertainty),
+        length_mm: args.insert_length,
+    };
+    asked.insert().map_err(Failure::wrong)
 }
 
 fn shop(file: &Path) -> Result<Shop, Failure> {

@@ -39,7 +39,7 @@ pub enum Work {
 }
 
 /// One option.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Choice {
     /// What is done.
     pub work: Work,
@@ -54,7 +54,7 @@ pub struct Choice {
 }
 
 /// What an option is predicted to come to.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Predicted {
     /// Mean diameter, mm.
     pub mean_diameter_mm: f64,
@@ -77,7 +77,7 @@ pub struct Predicted {
 }
 
 /// The options for one bore, and the one advised.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Plan {
     /// The bore's name.
     pub bore: String,

@@ -76,7 +76,7 @@ impl Description {
     /// A description from TOML text; `file` is what errors call the text.
     ///
     /// # Errors
-    /// [`DescriptionError::Wrong`] with file, line, column and key.
+    /// [`DescriptionError::Mistake`] with file, line, column and key.
     pub fn parse(text: &str, file: &str) -> Result<Self, DescriptionError> {
         file::parse(text, file)
     }

@@ -1,0 +1,196 @@
+//! The objects of the feed that follow from events, and the one place where they are kept up to
+//! date.
+
+use std::borrow::Cow;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::decide::Shop;
+use super::event::{Body, Event, JobId, Phase, SCHEMA};
+use super::findings::Findings;
+use super::numbers::{NamedBore, Numbers, Progress, SectionNumbers};
+use super::state::{Bench, Job};
+use crate::fit::plan::Plan;
+use crate::fit::{Diagnosis, Fit, Outcome, Step};
+use crate::units::Moment;
+
+/// An object of the feed that follows from events and is not journalled.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Derived {
+    /// Always `borewright.feed/1`.
+    pub schema: Cow<'static, str>,
+    /// The newest event that these numbers include.
+    pub seq: u64,
+    /// When they were computed, UTC.
+    pub at: Moment,
+    /// The job.
+    pub job: JobId,
+    /// The phase that the numbers are of.
+    pub phase: Phase,
+    /// The numbers.
+    #[serde(flatten)]
+    pub body: DerivedBody,
+}
+
+/// The numbers of a [`Derived`].
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum DerivedBody {
+    /// One cross-section.
+    Section(Box<SectionNumbers>),
+    /// One bore.
+    Bore(NamedBore),
+    /// How far the job is.
+    Job(Progress),
+    /// What pressing the insert into one bore does.
+    Fit(Box<BoreFit>),
+    /// What can be done about one bore.
+    Plan(Box<BorePlan>),
+    /// What is at fault.
+    Diagnosis(Box<Diagnosis>),
+    /// One bore as left against as found.
+    Outcome(Box<Outcome>),
+}
+
+/// What pressing the insert into one bore does.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct BoreFit {
+    /// The bore's name.
+    pub bore: String,
+    /// The fit; null where it can't be said.
+    pub fit: Option<Fit>,
+    /// Why there is no fit.
+    pub no_fit: Option<String>,
+}
+
+/// What can be done about one bore, and how to go about it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct BorePlan {
+    /// The plan, with the bore's name.
+    #[serde(flatten)]
+    pub plan: Plan,
+    /// The steps of what is advised.
+    pub checklist: Vec<Step>,
+}
+
+pub(super) fn object(bench: &Bench, job: &Job, phase: Phase, body: DerivedBody) -> Derived {
+    let at = bench.newest_at.unwrap_or(job.opened_at);
+    Derived {
+        schema: SCHEMA.into(),
+        seq: bench.last_seq,
+        at,
+        job: job.id,
+        phase,
+        body,
+    }
+}
+
+/// Everything that follows from the events of the job on the bench.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Following {
+    /// Sections and bores.
+    pub numbers: Numbers,
+    /// Fit, plan, diagnosis and outcome, once a section is complete.
+    pub findings: Option<Findings>,
+}
+
+impl Following {
+    /// All that follows for the job on the bench.
+    pub fn of(bench: &Bench, shop: &Shop) -> Self {
+        let Some(job) = bench.job() else {
+            return Self::default();
+        };
+        let numbers = Numbers::of(job);
+        let findings = Findings::of(job, &numbers, shop);
+        Self { numbers, findings }
+    }
+
+    /// Takes `events`, already folded into `bench`, in, and gives the objects that changed. The
+    /// findings follow a section when it is complete, not each reading of it.
+    pub fn changed(&mut self, bench: &Bench, shop: &Shop, events: &[Event]) -> Vec<Derived> {
+        let mut derived = self.numbers.changed(bench, events);
+        let Some(job) = bench.job() else {
+            self.findings = None;
+            return derived;
+        };
+        let stale = events.iter().any(|event| decides(event, job)) || completes(&derived, job);
+        if stale {
+            let fresh = Findings::of(job, &self.numbers, shop);
+            if fresh != self.findings {
+                self.findings = fresh;
+                derived.extend(self.found(bench, job));
+            }
+        }
+        derived
+    }
+
+    /// The newest of each object.
+    pub fn newest(&self, bench: &Bench) -> Vec<Derived> {
+        let mut derived = self.numbers.newest(bench);
+        derived.extend(
+            bench
+                .job()
+                .into_iter()
+                .flat_map(|job| self.found(bench, job)),
+        );
+        derived
+    }
+
+    fn found(&self, bench: &Bench, job: &Job) -> Vec<Derived> {
+        let Some(findings) = &self.findings else {
+            return Vec::new();
+        };
+        let mut bodies = Vec::new();
+        for bore in &findings.examined.bores {
+            bodies.push(DerivedBody::Fit(Box::new(BoreFit {
+                bore: bore.bore.clone(),
+                fit: bore.fit.clone(),
+                no_fit: bore.no_fit.clone(),
+            })));
+            let (plan, checklist) = (bore.plan.clone(), bore.checklist.clone());
+            bodies.push(DerivedBody::Plan(Box::new(BorePlan { plan, checklist })));
+        }
+        bodies.push(DerivedBody::Diagnosis(Box::new(
+            findings.diagnosis().clone(),
+        )));
+        bodies.extend(
+            findings
+                .outcomes
+                .iter()
+                .map(|outcome| DerivedBody::Outcome(Box::new(outcome.clone()))),
+        );
+        bodies
+            .into_iter()
+            .map(|body| object(bench, job, job.phase, body))
+            .collect()
+    }
+}
+
+/// Whether `event` changes more than a section's numbers.
+fn decides(event: &Event, job: &Job) -> bool {
+    let reading = matches!(
+        event.body,
+        Body::Reading {
+            station: Some(_),
+            ..
+        } | Body::ReadingRefused { .. }
+            | Body::Bounce { .. }
+            | Body::Noise { .. }
+            | Body::NoiseCounted { .. }
+            | Body::GaugeOpened { .. }
+            | Body::GaugeLost { .. }
+            | Body::Noted { .. }
+    );
+    event.job == Some(job.id) && !reading
+}
+
+/// Whether a section among `derived` has no station left to do.
+fn completes(derived: &[Derived], job: &Job) -> bool {
+    derived.iter().any(|object| match &object.body {
+        DerivedBody::Section(section) => {
+            job.is_complete(object.phase, &section.bore, section.numbers.depth_mm)
+        }
+        _ => false,
+    })
+}

@@ -1,0 +1,137 @@
+//! What the measured bores do to the insert, what is at fault, and what can be done: from the
+//! sections that are complete, the evidence, and what the shop owns.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::decide::Shop;
+use super::event::Phase;
+use super::numbers::Numbers;
+use super::state::Job;
+use crate::bore::{self, Bore};
+use crate::fit::plan::{Plan, Predicted};
+use crate::fit::{Diagnosis, Evidence, Examined, Insert, Known, Outcome, compare, examine};
+
+/// What follows for the job as a whole.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Findings {
+    /// From the bores as found: the fit, the plan and the checklist of each, and what is at fault.
+    #[serde(flatten)]
+    pub examined: Examined,
+    /// As left against as found, for the bores gauged both times.
+    pub outcomes: Vec<Outcome>,
+}
+
+impl Findings {
+    /// The findings of `job`; `None` while no section is complete.
+    pub fn of(job: &Job, numbers: &Numbers, shop: &Shop) -> Option<Self> {
+        let found = complete_bores(job, numbers, Phase::AsFound);
+        if found.is_empty() {
+            return None;
+        }
+        let known = Known {
+            insert: insert(job),
+            material: None,
+            wall_mm: None,
+            yield_mpa: None,
+            shop: shop.workshop.clone(),
+            evidence: evidence(job),
+        };
+        let examined = examine(&job.seat, job.contact, &found, &known);
+        let left = complete_bores(job, numbers, Phase::AsLeft);
+        let outcomes = outcomes(job, &found, &left, &examined);
+        Some(Self { examined, outcomes })
+    }
+
+    /// What is at fault.
+    pub const fn diagnosis(&self) -> &Diagnosis {
+        &self.examined.diagnosis
+    }
+}
+
+/// The bores of `phase` from their complete sections, as the seat lists them.
+pub(super) fn complete_bores(job: &Job, numbers: &Numbers, phase: Phase) -> Vec<Bore> {
+    let bores = job.seat.bores.iter().filter_map(|seat_bore| {
+        let sections: Vec<_> = numbers
+            .sections(phase)
+            .filter(|section| section.bore == seat_bore.name)
+            .map(|section| section.numbers.clone())
+            .filter(|section| job.is_complete(phase, &seat_bore.name, section.depth_mm))
+            .collect();
+        (!sections.is_empty()).then(|| bore::bore(seat_bore.name.clone(), sections))
+    });
+    bores.collect()
+}
+
+/// The insert chosen, with its outside diameter from the gauge whose role that is, where it was
+/// measured: the mean, with what the scatter and the digit step leave unknown of it.
+fn insert(job: &Job) -> Option<Insert> {
+    let insert = job.insert.clone()?;
+    let count = job.insert_readings.len();
+    if count == 0 {
+        return Some(insert);
+    }
+    #[expect(clippy::cast_precision_loss, reason = "a handful of readings")]
+    let number = count as f64;
+    let mean = job.insert_readings.iter().map(|(mm, _)| mm).sum::<f64>() / number;
+    let squares: f64 = job
+        .insert_readings
+        .iter()
+        .map(|(mm, _)| (mm - mean).powi(2))
+        .sum();
+    let scatter = if count > 1 {
+        (squares / (number - 1.0) / number).sqrt()
+    } else {
+        0.0
+    };
+    let step = job
+        .insert_readings
+        .iter()
+        .map(|(_, step)| *step)
+        .fold(0.0, f64::max);
+    Some(insert.measured(mean, scatter.hypot(step / 12.0_f64.sqrt())))
+}
+
+/// The evidence noted, with the newest hang tests.
+fn evidence(job: &Job) -> Evidence {
+    let newest = |wanted: bool| {
+        let mut tests = job.hang_tests.iter().rev();
+        tests
+            .find(|(fitted, _)| *fitted == wanted)
+            .map(|(_, friction)| friction.torque_nm)
+    };
+    Evidence {
+        hang_fitted_nm: newest(true).or(job.evidence.hang_fitted_nm),
+        hang_free_nm: newest(false).or(job.evidence.hang_free_nm),
+        ..job.evidence
+    }
+}
+
+/// As left against as found, with the preview of what was chosen, else of what was advised.
+fn outcomes(job: &Job, found: &[Bore], left: &[Bore], examined: &Examined) -> Vec<Outcome> {
+    let outcomes = job.seat.bores.iter().filter_map(|seat_bore| {
+        let named = |bores: &'_ [Bore]| bores.iter().position(|bore| bore.bore == seat_bore.name);
+        let (before, after) = (&found[named(found)?], &left[named(left)?]);
+        let plan = examined
+            .bores
+            .iter()
+            .find(|bore| bore.bore == seat_bore.name);
+        let preview = plan.and_then(|bore| preview(job, &bore.plan));
+        Some(compare(before, after, seat_bore, preview))
+    });
+    outcomes.collect()
+}
+
+/// What the work that was chosen for a bore was predicted to come to, where a reamer cuts.
+pub(super) fn preview<'a>(job: &Job, plan: &'a Plan) -> Option<&'a Predicted> {
+    let (work, with) = match job.chosen.get(&plan.bore) {
+        Some(chosen) => (chosen.work, &chosen.with),
+        None => (plan.advice, &plan.with),
+    };
+    let mut options = plan.options.iter();
+    let option = options.find(|option| option.work == work && option.with == *with)?;
+    option
+        .predicted
+        .as_ref()
+        .filter(|predicted| predicted.reamed.is_some())
+}
