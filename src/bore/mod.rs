@@ -32,6 +32,7 @@ mod section;
 mod shape;
 mod stations;
 mod suspect;
+mod turning;
 
 pub use axes::{Misalignment, Place, misalignment};
 pub use axial::{bore, straight_length_mm};
@@ -45,6 +46,7 @@ pub use section::section;
 pub use shape::Shape;
 pub use stations::Observation;
 pub use suspect::{Suspect, Without};
+pub use turning::{Captured, Rocking, TurningPoint};
 
 /// Why readings give no section at all.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
