@@ -108,6 +108,7 @@ fn through_the_bench() {
         contact: Contact::TwoPoint,
         resolution_mm: 0.001,
         bounce: None,
+        capture: borewright::gauge::Capture::Each,
     };
     let name: Arc<str> = "bore-gauge".into();
     let gauges = Gauges::from([(Arc::clone(&name), traits)]);

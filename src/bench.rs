@@ -4,6 +4,8 @@
 //! with one sync for all, and only then publishes them and answers. A disk that is slow or full
 //! holds up this thread and nothing else; nothing is shown as stored before it is on the disk.
 
+mod values;
+
 use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
@@ -11,6 +13,7 @@ use std::time::Duration;
 use tokio::sync::{broadcast, mpsc, oneshot};
 use uuid::Uuid;
 
+use self::values::{Came, Is, Values};
 use crate::feed::{self, Batch, Line, News};
 use crate::gauge::{Arrival, Content};
 use crate::job::{
@@ -179,6 +182,7 @@ pub fn open(folder: &Path, shop: Shop) -> Result<(Handle, Running), Error> {
         shop,
         following,
         bounces: Bounces::default(),
+        values: Values::default(),
         floods: Floods::default(),
         published,
         ticks: Ticks {
@@ -257,6 +261,7 @@ struct Owner {
     shop: Shop,
     following: Following,
     bounces: Bounces,
+    values: Values,
     floods: Floods,
     published: broadcast::Sender<Batch>,
     ticks: Ticks,
@@ -340,25 +345,20 @@ impl Owner {
             since_start,
             content,
         } = arrival;
-        let outside = |body| Draft {
-            at,
-            of: self.bench.header(),
-            body,
-        };
+        let of = self.bench.header();
+        let outside = |body| Draft { at, of, body };
         let name = gauge.to_string();
         let draft = match content {
             Content::Reading { raw, value } => {
-                let window = self
-                    .shop
-                    .gauges
-                    .get(&gauge)
-                    .and_then(|traits| traits.bounce);
-                let bounce = window
-                    .and_then(|window| self.bounces.judge(&gauge, &raw.0, since_start, window));
-                match bounce {
-                    Some(after) => self.bench.bounced(&gauge, at, &raw, after),
-                    None => self.bench.reading(&self.shop, &gauge, at, &raw, value),
-                }
+                let value = Came {
+                    at,
+                    since_start,
+                    frame: (raw, value),
+                };
+                let Some(draft) = self.take_value(&gauge, value) else {
+                    return;
+                };
+                draft
             }
             Content::Noise { raw, why } => {
                 if !self.floods.keep(&gauge, since_start) {
@@ -371,14 +371,45 @@ impl Owner {
                     why,
                 })
             }
-            Content::Opened { port } => outside(Body::GaugeOpened { gauge: name, port }),
-            Content::Lost { port, why } => outside(Body::GaugeLost {
-                gauge: name,
-                port,
-                why,
-            }),
+            Content::Opened { port } => {
+                self.values.forget(&gauge);
+                outside(Body::GaugeOpened { gauge: name, port })
+            }
+            Content::Lost { port, why } => {
+                self.values.forget(&gauge);
+                outside(Body::GaugeLost {
+                    gauge: name,
+                    port,
+                    why,
+                })
+            }
         };
         self.gather(draft, gathered);
+    }
+
+    /// What follows from a value; `None` where it is no reading, and then it is shown only.
+    fn take_value(&mut self, gauge: &Arc<str>, value: Came) -> Option<Draft> {
+        let (at, since_start) = (value.at, value.since_start);
+        let traits = self.shop.gauges.get(gauge);
+        let is = match traits {
+            Some(traits) => self.values.judge(gauge, traits, value),
+            None => Is::Reading(value.frame),
+        };
+        let (raw, value) = match is {
+            Is::Reading(frame) => frame,
+            Is::Shown(line) => {
+                self.publish(vec![line]);
+                return None;
+            }
+            Is::Passed => return None,
+        };
+        let bounce = traits
+            .and_then(|traits| traits.bounce)
+            .and_then(|window| self.bounces.judge(gauge, &raw.0, since_start, window));
+        Some(match bounce {
+            Some(after) => self.bench.bounced(gauge, at, &raw, after),
+            None => self.bench.reading(&self.shop, gauge, at, &raw, value),
+        })
     }
 
     fn take_counts(&mut self, gathered: &mut Gathered) {
@@ -412,11 +443,7 @@ impl Owner {
                  again, then ask again",
                 job.events.last
             ))),
-            None => {
-                let fresh = JobId(Uuid::now_v7());
-                self.bench
-                    .command(&self.shop, command, Moment::now(), fresh)
-            }
+            None => self.decide(command),
         };
         match decided {
             Ok(draft) => {
@@ -427,6 +454,17 @@ impl Owner {
                 let _ = reply.send(Err(refusal));
             }
         }
+    }
+
+    fn decide(&mut self, command: &Command) -> Result<Draft, Refusal> {
+        let now = Moment::now();
+        if let Command::Take { gauge } = command
+            && let Some((raw, value)) = self.values.take(gauge)?
+        {
+            return Ok(self.bench.reading(&self.shop, gauge, now, &raw, value));
+        }
+        let fresh = JobId(Uuid::now_v7());
+        self.bench.command(&self.shop, command, now, fresh)
     }
 
     /// Stores what was gathered, then shows it, then answers.

@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::terminal::print;
 use super::{Answer, Failure};
 use crate::bore::Profile;
-use crate::feed::{Notice, Status};
+use crate::feed::{Live, Notice, Status};
 use crate::job::{Command, Derived, Event, Record, View};
 
 /// Arguments of `borewright schema`.
@@ -44,6 +44,7 @@ enum Object {
     Event(Event),
     Derived(Derived),
     Status(Status),
+    Live(Live),
     Notice(Notice),
 }
 

@@ -9,7 +9,7 @@ use std::time::Duration;
 
 use super::terminal::{interrupted, print};
 use super::{Answer, Failure};
-use crate::gauge::simulate::{Bore, Hand, Lobes, SimulateError, Simulator};
+use crate::gauge::simulate::{Bore, Hand, Lobes, Rocking, SimulateError, Simulator};
 use crate::gauge::{Description, Sends};
 use crate::units::Length;
 
@@ -17,6 +17,9 @@ use crate::units::Length;
 const LOOK: Duration = Duration::from_millis(200);
 /// How long a gauge that is to leave waits for somebody to read what it sent.
 const LINGER: Duration = Duration::from_secs(30);
+
+/// How far beyond the bore's mean diameter a rocked gauge springs out in the air, mm.
+const FREE_MM: f64 = 0.9;
 
 /// Arguments of `borewright simulate`.
 #[derive(Debug, clap::Args)]
@@ -73,6 +76,13 @@ pub struct Args {
         conflicts_with = "enter"
     )]
     pace: Pace,
+    /// Rock it at each station, as for a gauge that sends by itself: the tilt to either side,
+    /// degrees, and the swings a second. It is put in, rocked three times, and taken out.
+    #[arg(long, value_name = "DEG@SWINGS")]
+    rock: Option<Rock>,
+    /// With --rock: the values it sends, a second.
+    #[arg(long, value_name = "N", default_value_t = 50.0, requires = "rock", value_parser = rate)]
+    rate: f64,
     /// One reading for each Enter instead.
     #[arg(long)]
     enter: bool,
@@ -101,6 +111,32 @@ impl FromStr for Oval {
             size_mm: not_negative(size_mm).map_err(|_| wrong())?,
             long_axis_deg: number(long_axis_deg).map_err(|_| wrong())?,
         })
+    }
+}
+
+/// A rocking as it is written on the command line.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Rock {
+    tilt_deg: f64,
+    swings_per_s: f64,
+}
+
+impl FromStr for Rock {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let wrong = || {
+            "write the tilt in degrees, at most 30, and the swings a second, 0.05 to 5: 4@0.75"
+                .to_owned()
+        };
+        let (tilt_deg, swings_per_s) = text.split_once('@').ok_or_else(wrong)?;
+        let rock = Self {
+            tilt_deg: number(tilt_deg).map_err(|_| wrong())?,
+            swings_per_s: number(swings_per_s).map_err(|_| wrong())?,
+        };
+        let possible =
+            (0.0..=30.0).contains(&rock.tilt_deg) && (0.05..=5.0).contains(&rock.swings_per_s);
+        possible.then_some(rock).ok_or_else(wrong)
     }
 }
 
@@ -173,6 +209,15 @@ fn size(text: &str) -> Result<f64, String> {
     }
 }
 
+fn rate(text: &str) -> Result<f64, String> {
+    let value = number(text)?;
+    if (1.0..=1_000.0).contains(&value) {
+        Ok(value)
+    } else {
+        Err("a gauge sends 1 to 1000 values a second".to_owned())
+    }
+}
+
 /// Plugs the gauge in, prints its path as the first line of standard output, and sends.
 ///
 /// # Errors
@@ -239,7 +284,6 @@ impl Session {
             reamed_mm: args.ream,
         };
         let mut hand = Hand::new(args.seed, args.noise);
-        let ring = Length::from_mm(args.ring.unwrap_or(0.0));
         let step = form.contact.period_deg() / f64::from(args.angles);
         let mut round = 0;
         while args.times == 0 || round < args.times {
@@ -250,16 +294,48 @@ impl Session {
                         return Ok(self.leave());
                     }
                     let seen = bore.seen_mm(form.contact, *depth, angle);
-                    let shown = Length::from_mm(hand.reads_mm(seen))
-                        .zip(ring)
-                        .and_then(|(size, ring)| form.shown(size, ring))
-                        .ok_or_else(|| Failure::wrong("the bore has no finite size"))?;
-                    let frame = self.gauge.send_value(shown).map_err(sort)?;
+                    if let Some(rock) = args.rock {
+                        eprintln!("depth {depth} mm, {angle}°: rocked");
+                        if !self.rock(rock, seen, &mut hand)? {
+                            return Ok(self.leave());
+                        }
+                        continue;
+                    }
+                    let frame = self.send(hand.reads_mm(seen))?;
                     eprintln!("depth {depth} mm, {angle}°: {}", frame.escape_ascii());
                 }
             }
         }
         Ok(self.leave())
+    }
+
+    /// Sends what the gauge shows of a size.
+    fn send(&self, size_mm: f64) -> Result<Vec<u8>, Failure> {
+        let ring = Length::from_mm(self.args.ring.unwrap_or(0.0));
+        let shown = Length::from_mm(size_mm)
+            .zip(ring)
+            .and_then(|(size, ring)| self.gauge.form().shown(size, ring))
+            .ok_or_else(|| Failure::wrong("the bore has no finite size"))?;
+        self.gauge.send_value(shown).map_err(sort)
+    }
+
+    /// Rocks the gauge at one station; false when it is to end.
+    fn rock(&self, rock: Rock, seen_mm: f64, hand: &mut Hand) -> Result<bool, Failure> {
+        let rocking = Rocking {
+            free_mm: self.args.mean + FREE_MM,
+            tilt_deg: rock.tilt_deg,
+            swings_per_s: rock.swings_per_s,
+            values_per_s: self.args.rate,
+            ..Rocking::default()
+        };
+        for value in rocking.values_mm(seen_mm, hand) {
+            std::thread::sleep(rocking.every());
+            if !self.is_asked()? {
+                return Ok(false);
+            }
+            self.send(value)?;
+        }
+        Ok(true)
     }
 
     /// Waits until the reading at this station is due; false when there is nobody to wait for.
@@ -276,6 +352,15 @@ impl Session {
         } else {
             std::thread::sleep(self.args.pace.0);
         }
+        // A gauge that is rocked waits for a question before each value.
+        if self.args.rock.is_some() {
+            return Ok(!self.ending.load(Ordering::Relaxed));
+        }
+        self.is_asked()
+    }
+
+    /// Waits for a question, where the form needs one; false when it is to end.
+    fn is_asked(&self) -> Result<bool, Failure> {
         if self.gauge.form().ask.is_some() {
             while !self.gauge.asked(LOOK).map_err(Failure::outside)? {
                 if self.ending.load(Ordering::Relaxed) {
@@ -324,6 +409,11 @@ mod tests {
             peak_deg: 10.0,
         };
         assert_eq!("3:0.012@10".parse(), Ok(lobes));
+        let rock = Rock {
+            tilt_deg: 4.0,
+            swings_per_s: 0.75,
+        };
+        assert_eq!("4@0.75".parse(), Ok(rock));
         assert_eq!("500ms".parse(), Ok(Pace(Duration::from_millis(500))));
         assert_eq!("1.5s".parse(), Ok(Pace(Duration::from_millis(1_500))));
         assert_eq!("0".parse(), Ok(Pace(Duration::ZERO)));
@@ -331,6 +421,9 @@ mod tests {
 
     #[test]
     fn what_makes_no_sense_is_refused() {
+        for wrong in ["", "4", "4@0", "31@1", "-4@1", "nan@1"] {
+            assert!(wrong.parse::<Rock>().is_err(), "{wrong}");
+        }
         for wrong in ["", "0.1", "-0.1@0", "nan@0", "0.1@inf"] {
             assert!(wrong.parse::<Oval>().is_err(), "{wrong}");
         }

@@ -9,7 +9,7 @@ use serde::Deserialize;
 use toml::Spanned;
 
 use crate::fit::plan::Shop as Workshop;
-use crate::gauge::{self, Description, DescriptionError, Gauge, NotAPort, Trigger};
+use crate::gauge::{self, Capture, Description, DescriptionError, Gauge, NotAPort, Trigger};
 use crate::job::{Gauges, Role, Seats, Sends, Traits};
 use crate::mistake::Mistake;
 
@@ -253,6 +253,11 @@ pub fn traits_of(form: &Description, role: Role) -> Traits {
         contact: form.contact,
         resolution_mm: form.resolution.mm(),
         bounce: (form.trigger == Trigger::Button && !form.bounce.is_zero()).then_some(form.bounce),
+        capture: match (form.capture, role) {
+            // Where an insert is largest the gauge is right, so the bore's rule is none for it.
+            (Capture::TurningPoint, Role::Insert) => Capture::OnCommand,
+            (capture, _) => capture,
+        },
     }
 }
 

@@ -91,6 +91,8 @@
     feed.onopen = refresh;
     feed.onmessage = (message) => {
       const object = JSON.parse(message.data);
+      // A value of the moment changes nothing that is stored.
+      if (object.kind === "live") return;
       if (object.kind === "status") tell(object);
       refresh();
     };

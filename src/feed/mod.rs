@@ -20,4 +20,4 @@ mod tests;
 pub use line::{Batch, Class, Line};
 pub use objects::{Notice, NoticeKind};
 pub use source::{QUEUE, Source};
-pub use status::{News, Status};
+pub use status::{Live, News, Status};

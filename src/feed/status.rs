@@ -6,8 +6,9 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::Line;
+use crate::gauge::Raw;
 use crate::job::{JobId, SCHEMA};
-use crate::units::Moment;
+use crate::units::{Length, Moment};
 
 /// A `status` object of the feed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -91,5 +92,47 @@ impl From<News> for Line {
         };
         // Nothing in it can fail to be written: no map with odd keys, no number that isn't finite.
         Self::status(&serde_json::to_string(&status).unwrap_or_default())
+    }
+}
+
+/// A value that a gauge shows just now and that is no reading: never stored, never replayed, at most
+/// ten a second of one gauge.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Live {
+    /// Always `borewright.feed/1`.
+    pub schema: Cow<'static, str>,
+    /// Always `live`.
+    pub kind: Cow<'static, str>,
+    /// Always null: it has no number.
+    pub seq: Option<u64>,
+    /// When it arrived, UTC.
+    pub at: Moment,
+    /// The gauge's name.
+    pub gauge: String,
+    /// What the gauge states, in millimetres: a size or a deviation, by its description.
+    pub value_mm: f64,
+    /// The frame as text.
+    pub raw: String,
+}
+
+impl Live {
+    /// What `gauge` stated at `at`.
+    pub fn new(gauge: &str, at: Moment, value: Length, raw: &Raw) -> Self {
+        Self {
+            schema: SCHEMA.into(),
+            kind: "live".into(),
+            seq: None,
+            at,
+            gauge: gauge.to_owned(),
+            value_mm: value.mm(),
+            raw: raw.text(),
+        }
+    }
+}
+
+impl From<Live> for Line {
+    fn from(live: Live) -> Self {
+        // A length is finite and there is no map, so this can't fail.
+        Self::status(&serde_json::to_string(&live).unwrap_or_default())
     }
 }

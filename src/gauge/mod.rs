@@ -13,8 +13,8 @@ pub mod simulate;
 
 pub use decode::Decoded;
 pub use description::{
-    Ask, BiggerBoreReads, Description, DescriptionError, Flow, FrameRule, Level, Parity, Part,
-    Point, Sends, SerialLine, SignRule, Trigger,
+    Ask, BiggerBoreReads, Capture, Description, DescriptionError, Flow, FrameRule, Level, Parity,
+    Part, Point, Sends, SerialLine, SignRule, Trigger,
 };
 pub use encode::CantSay;
 pub use framer::{Framer, Piece};

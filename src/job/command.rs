@@ -131,6 +131,11 @@ pub enum Command {
         /// The step.
         step: String,
     },
+    /// Take the newest value of a gauge that sends by itself, or is asked, as a reading.
+    Take {
+        /// The gauge's name.
+        gauge: String,
+    },
     /// A reading typed by hand, or by a gauge that types like a keyboard: text as read, in mm
     /// unless it says `in`.
     TypeReading {

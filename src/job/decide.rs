@@ -13,7 +13,7 @@ use super::typed;
 use crate::bore::Contact;
 use crate::fit::Material;
 use crate::fit::plan::Shop as Workshop;
-use crate::gauge::Raw;
+use crate::gauge::{Capture, Raw};
 use crate::units::{Day, Length, Moment};
 
 /// What the decisions rest on besides the state.
@@ -263,6 +263,8 @@ impl Bench {
                     within_k: *within_k,
                 }
             }
+            // What a gauge shows just now is no part of the state: who has a value answers for it.
+            Command::Take { gauge } => return Err(nothing_to_take(shop, gauge)),
             Command::TypeReading { text } => {
                 let value = typed::parse(text).map_err(Refusal)?;
                 let raw = Raw(text.trim().as_bytes().to_vec());
@@ -448,6 +450,19 @@ fn gauge_or_refuse(shop: &Shop, gauge: &str) -> Result<Traits, Refusal> {
                 "there is no gauge `{gauge}`; there are: {known}"
             )))
         }
+    }
+}
+
+/// Why no value of `gauge` can be taken.
+fn nothing_to_take(shop: &Shop, gauge: &str) -> Refusal {
+    match gauge_or_refuse(shop, gauge) {
+        Err(refusal) => refusal,
+        Ok(traits) if traits.capture == Capture::Each => Refusal(format!(
+            "each value of `{gauge}` is a reading by itself: nothing is to be taken"
+        )),
+        Ok(_) => Refusal(format!(
+            "`{gauge}` has sent no value yet: see that it is connected and switched on"
+        )),
     }
 }
 

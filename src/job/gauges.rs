@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use super::state::Setting;
 use crate::bore::Contact;
+use crate::gauge::Capture;
 use crate::units::INCH_MM;
 
 /// The gauge that a person at a keyboard is.
@@ -51,6 +52,8 @@ pub struct Traits {
     /// Within this time the same text again is a button's bounce; `None` for gauges without a
     /// button.
     pub bounce: Option<Duration>,
+    /// Which of the values that it sends are readings.
+    pub capture: Capture,
 }
 
 /// The gauges of the bench by name.
@@ -107,6 +110,14 @@ impl Traits {
 }
 
 impl Traits {
+    /// +1 where a larger bore reads more, −1 where it reads less.
+    pub const fn sign(&self) -> f64 {
+        match self.sends {
+            Sends::Size => 1.0,
+            Sends::Deviation { sign } => sign,
+        }
+    }
+
     /// What the setting brings to every size that follows from it: the ring's own uncertainty and
     /// the digit step of the reading in the ring (JCGM 100:2008, 4.3.7 for the step: q/√12).
     fn setting_u_mm(&self, setting: &Setting) -> f64 {
@@ -161,6 +172,7 @@ pub(super) const fn typed() -> Traits {
         contact: Contact::TwoPoint,
         resolution_mm: 0.001,
         bounce: None,
+        capture: Capture::Each,
     }
 }
 

@@ -5,6 +5,7 @@
 //! socket, a clock or a thread, so a restart is a replay and a test is a few lines.
 
 mod bounce;
+mod capture;
 mod command;
 mod correction;
 mod decide;
@@ -25,6 +26,7 @@ mod view;
 
 pub use crate::uncertainty::Decision;
 pub use bounce::{Bounces, Floods};
+pub use capture::{AWAY, SILENCE, STILL, Turning};
 pub use command::Command;
 pub use decide::{Draft, Refusal, Shop};
 pub use derived::{BoreFit, BorePlan, Derived, DerivedBody, Following};

@@ -9,7 +9,7 @@ use super::decide::Shop;
 use super::derived::Following;
 use super::event::{Event, JobId, Phase};
 use super::findings::Findings;
-use super::gauges::{Role, TYPED};
+use super::gauges::{Role, TYPED, Traits};
 use super::hang::Friction;
 use super::numbers::{NamedBore, SectionNumbers};
 use super::plan::{PlanKind, Station};
@@ -17,6 +17,7 @@ use super::seat::Seat;
 use super::state::{Bench, Chosen, Job, Place, Setting};
 use crate::bore::Contact;
 use crate::fit::{Evidence, Insert};
+use crate::gauge::Capture;
 use crate::units::Moment;
 
 /// The answer to `GET /state`.
@@ -169,6 +170,8 @@ pub struct GaugeView {
     pub ring_out_of_date: bool,
     /// The step of its last digit, mm.
     pub resolution_mm: f64,
+    /// Which of the values that it sends are readings.
+    pub capture: Capture,
     /// Frames of noise so far.
     pub noise: u64,
 }
@@ -290,12 +293,12 @@ fn out_of_date(bench: &Bench, setting: Option<&Setting>) -> bool {
 }
 
 fn gauges(bench: &Bench, shop: &Shop) -> Vec<GaugeView> {
-    let of = |name: &str, role: Role, resolution_mm: f64| {
+    let of = |name: &str, traits: &Traits| {
         let link = bench.links.get(name).cloned().unwrap_or_default();
         let setting = bench.settings.get(name);
         GaugeView {
             name: name.to_owned(),
-            role: match role {
+            role: match traits.role {
                 Role::Bore => "bore".to_owned(),
                 Role::Insert => "insert".to_owned(),
             },
@@ -308,16 +311,16 @@ fn gauges(bench: &Bench, shop: &Shop) -> Vec<GaugeView> {
             set_at: setting.map(|setting| setting.at),
             ring_mm: setting.map(|setting| setting.ring_mm),
             ring_out_of_date: out_of_date(bench, setting),
-            resolution_mm,
+            resolution_mm: traits.resolution_mm,
+            capture: traits.capture,
             noise: link.noise,
         }
     };
     let mut views: Vec<GaugeView> = shop
         .gauges
         .iter()
-        .map(|(name, traits)| of(name, traits.role, traits.resolution_mm))
+        .map(|(name, traits)| of(name, traits))
         .collect();
-    let typed = super::gauges::typed();
-    views.push(of(TYPED, typed.role, typed.resolution_mm));
+    views.push(of(TYPED, &super::gauges::typed()));
     views
 }

@@ -5,7 +5,7 @@
 use std::sync::Arc;
 
 use borewright::bore::Contact;
-use borewright::gauge::Raw;
+use borewright::gauge::{Capture, Raw};
 use borewright::job::{
     Bench, Body, Command, Draft, Following, Gauges, JobId, Phase, PlanKind, Role, Seats, Sends,
     Shop, Traits, View,
@@ -42,6 +42,7 @@ impl Scene {
             contact,
             resolution_mm: 0.001,
             bounce: None,
+            capture: Capture::Each,
         };
         let gauges = Gauges::from([(Arc::from("bore-gauge"), traits)]);
         let mut scene = Self {

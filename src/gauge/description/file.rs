@@ -1,5 +1,8 @@
 //! The file behind a description, and the checks it must pass.
 
+mod parts;
+mod tables;
+
 use std::collections::BTreeMap;
 use std::ops::Range;
 use std::time::Duration;
@@ -7,19 +10,16 @@ use std::time::Duration;
 use serde::Deserialize;
 use toml::Spanned;
 
-use super::layout::{Part, Point, SignRule};
+use self::parts::FilePart;
+use self::tables::{FileAsk, FileFrame};
+use super::layout::Part;
 use super::{
-    Ask, BiggerBoreReads, Description, DescriptionError, FrameRule, Sends, SerialLine, Trigger,
+    Ask, BiggerBoreReads, Capture, Description, DescriptionError, Sends, SerialLine, Trigger,
     shipped,
 };
 use crate::bore::Contact;
 use crate::mistake::Mistake;
 use crate::units::{Length, LengthUnit};
-
-/// No frame of a gauge is longer; a bound on the memory of the framer.
-const LONGEST_FRAME: usize = 4_096;
-/// A layout longer than this describes no gauge, and keeps matching cheap.
-const MOST_PARTS: usize = 24;
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -40,6 +40,7 @@ struct File {
     bigger_bore_reads: BiggerBoreReads,
     #[serde(default = "two_point")]
     contact: Contact,
+    capture: Option<Spanned<Capture>>,
     layout: Spanned<Vec<Spanned<FilePart>>>,
     #[serde(default)]
     messages: BTreeMap<String, String>,
@@ -61,54 +62,6 @@ const fn more() -> BiggerBoreReads {
 }
 const fn two_point() -> Contact {
     Contact::TwoPoint
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct FileAsk {
-    send: String,
-    every_ms: u64,
-    silent_after_ms: Option<u64>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct FileFrame {
-    ends: Option<Vec<String>>,
-    idle_ms: Option<u64>,
-    longest: Option<usize>,
-    unfinished_ms: Option<u64>,
-}
-
-/// One table of the layout. Exactly one of `text`, `blanks`, `sign`, `digits`, `unit` and
-/// `status` is present; a plain struct and not an enum, since errors keep their place only so.
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct FilePart {
-    text: Option<String>,
-    blanks: Option<(u8, u8)>,
-    sign: Option<SignRule>,
-    digits: Option<(u8, u8)>,
-    decimals: Option<(u8, u8)>,
-    point: Option<Point>,
-    unit: Option<FileUnit>,
-    status: Option<FileStatus>,
-    optional: Option<bool>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct FileUnit {
-    mm: Option<String>,
-    r#in: Option<String>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct FileStatus {
-    good: Vec<String>,
-    #[serde(default)]
-    bad: BTreeMap<String, String>,
 }
 
 /// The text being checked, to point into.
@@ -140,13 +93,13 @@ pub(super) fn parse(text: &str, file: &str) -> Result<Description, DescriptionEr
             "a name has 1 to 64 lower-case letters, digits and hyphens",
         ));
     }
-    let layout = layout(&source, &read.layout, read.unit)?;
+    let layout = parts::layout(&source, &read.layout, read.unit)?;
     let (resolution, resolution_decimal) =
         resolution(&source, &read.resolution, read.unit, &layout)?;
-    let frame = frame(&source, read.frame)?;
-    let serial = serial(&source, read.serial)?;
+    let frame = tables::frame(&source, read.frame)?;
+    let serial = tables::serial(&source, read.serial)?;
     let trigger = *read.trigger.get_ref();
-    let ask = ask(&source, trigger, &read.trigger, read.ask)?;
+    let ask = tables::ask(&source, trigger, &read.trigger, read.ask)?;
     let bounce = match (trigger, &read.bounce_ms) {
         (Trigger::Button, None) => 150,
         (Trigger::Button, Some(ms)) if *ms.get_ref() <= 10_000 => *ms.get_ref(),
@@ -162,6 +115,7 @@ pub(super) fn parse(text: &str, file: &str) -> Result<Description, DescriptionEr
             ));
         }
     };
+    let capture = capture(&source, trigger, ask.as_ref(), read.contact, read.capture)?;
     Ok(Description {
         name: read.name.into_inner(),
         summary: read.summary,
@@ -182,173 +136,8 @@ pub(super) fn parse(text: &str, file: &str) -> Result<Description, DescriptionEr
         sends: read.sends,
         bigger_bore_reads: read.bigger_bore_reads,
         contact: read.contact,
+        capture,
     })
-}
-
-fn layout(
-    source: &Source<'_>,
-    parts: &Spanned<Vec<Spanned<FilePart>>>,
-    default_unit: LengthUnit,
-) -> Result<Vec<Part>, DescriptionError> {
-    let mut layout = Vec::new();
-    for (index, part) in parts.get_ref().iter().enumerate() {
-        let key = format!("layout[{index}]");
-        let part = self::part(part.get_ref())
-            .map_err(|message| source.wrong(part.span(), &key, message))?;
-        layout.push(part);
-    }
-    let count = |wanted: fn(&Part) -> bool| layout.iter().filter(|part| wanted(part)).count();
-    let numbers = count(|part| matches!(part, Part::Number { .. }));
-    let signs = count(|part| matches!(part, Part::Sign(_)));
-    let units = count(|part| matches!(part, Part::Unit { .. }));
-    let default_is_missing = layout.iter().any(|part| match (part, default_unit) {
-        (
-            Part::Unit {
-                mm,
-                optional: false,
-                ..
-            },
-            LengthUnit::Mm,
-        ) => mm.is_none(),
-        (
-            Part::Unit {
-                inch,
-                optional: false,
-                ..
-            },
-            LengthUnit::In,
-        ) => inch.is_none(),
-        _ => false,
-    });
-    let message = if numbers != 1 {
-        "a layout has exactly one part with `digits`"
-    } else if signs > 1 || units > 1 {
-        "a layout has at most one `sign` and one `unit`"
-    } else if default_is_missing {
-        "the part with `unit` has no text for the form's own unit (the key `unit` of the file, \
-         mm where left out)"
-    } else if layout.len() > MOST_PARTS {
-        "a layout has at most 24 parts"
-    } else {
-        return Ok(layout);
-    };
-    Err(source.wrong(parts.span(), "layout", message))
-}
-
-fn part(part: &FilePart) -> Result<Part, String> {
-    let kinds = [
-        part.text.is_some(),
-        part.blanks.is_some(),
-        part.sign.is_some(),
-        part.digits.is_some(),
-        part.unit.is_some(),
-        part.status.is_some(),
-    ];
-    if kinds.iter().filter(|present| **present).count() != 1 {
-        return Err(
-            "a part has exactly one of `text`, `blanks`, `sign`, `digits`, `unit` and \
-                    `status`"
-                .to_owned(),
-        );
-    }
-    if part.digits.is_none() && (part.decimals.is_some() || part.point.is_some()) {
-        return Err("`decimals` and `point` belong beside `digits`".to_owned());
-    }
-    if part.optional.is_some() && part.text.is_none() && part.unit.is_none() {
-        return Err(
-            "`optional` belongs beside `text` or `unit`; for a sign write \
-                    sign = \"optional\""
-                .to_owned(),
-        );
-    }
-    let optional = part.optional.unwrap_or(false);
-    if let Some(text) = &part.text {
-        let bytes = ascii(text, 1)?;
-        return Ok(Part::Text { bytes, optional });
-    }
-    if let Some((least, most)) = part.blanks {
-        ordered("blanks", (least, most), 64)?;
-        return Ok(Part::Blanks { least, most });
-    }
-    if let Some(rule) = part.sign {
-        return Ok(Part::Sign(rule));
-    }
-    if let Some(whole) = part.digits {
-        return number(whole, part.decimals.unwrap_or((0, 0)), part.point);
-    }
-    if let Some(unit) = &part.unit {
-        let mm = unit.mm.as_deref().map(|text| ascii(text, 1)).transpose()?;
-        let inch = unit
-            .r#in
-            .as_deref()
-            .map(|text| ascii(text, 1))
-            .transpose()?;
-        if mm.is_none() && inch.is_none() {
-            return Err("a unit has `mm`, `in` or both".to_owned());
-        }
-        if mm == inch {
-            return Err("the texts for `mm` and `in` must differ".to_owned());
-        }
-        return Ok(Part::Unit { mm, inch, optional });
-    }
-    let status = part.status.as_ref().ok_or("a part must not be empty")?;
-    let good = status
-        .good
-        .iter()
-        .map(|text| ascii(text, 0))
-        .collect::<Result<Vec<_>, _>>()?;
-    let bad = status
-        .bad
-        .iter()
-        .map(|(text, meaning)| Ok((ascii(text, 0)?, meaning.clone())))
-        .collect::<Result<Vec<_>, String>>()?;
-    if good.is_empty() {
-        return Err("`good` needs at least one text with which a frame is a reading".to_owned());
-    }
-    if good
-        .iter()
-        .any(|text| bad.iter().any(|(other, _)| other == text))
-    {
-        return Err("a text can't be both `good` and `bad`".to_owned());
-    }
-    Ok(Part::Status { good, bad })
-}
-
-fn number(whole: (u8, u8), decimals: (u8, u8), point: Option<Point>) -> Result<Part, String> {
-    ordered("digits", whole, 9)?;
-    ordered("decimals", decimals, 9)?;
-    let point = point.unwrap_or(Point::Point);
-    if whole.0 == 0 && decimals.0 == 0 {
-        return Err("with no digit before the point at least one decimal is needed".to_owned());
-    }
-    if point == Point::Implied && decimals.0 != decimals.1 {
-        return Err(
-            "with point = \"implied\" the number of decimals must be fixed, such as \
-                    decimals = [4, 4]"
-                .to_owned(),
-        );
-    }
-    Ok(Part::Number {
-        whole,
-        point,
-        decimals,
-    })
-}
-
-fn ordered(key: &str, (least, most): (u8, u8), limit: u8) -> Result<(), String> {
-    if least > most || most > limit {
-        return Err(format!(
-            "`{key}` is [least, most], least not above most, most at most {limit}"
-        ));
-    }
-    Ok(())
-}
-
-fn ascii(text: &str, least: usize) -> Result<Vec<u8>, String> {
-    if text.len() < least || text.len() > 64 || !text.is_ascii() {
-        return Err("a text in a layout has 1 to 64 ASCII characters".to_owned());
-    }
-    Ok(text.as_bytes().to_vec())
 }
 
 /// Also checks that the layout can show the resolution: the decimals it may send suffice.
@@ -385,118 +174,36 @@ fn resolution(
     }
 }
 
-fn frame(
-    source: &Source<'_>,
-    frame: Option<Spanned<FileFrame>>,
-) -> Result<FrameRule, DescriptionError> {
-    let span = frame.as_ref().map_or(0..0, Spanned::span);
-    let frame = frame.map(Spanned::into_inner);
-    let (ends, idle_ms, longest, unfinished_ms) = frame.map_or((None, None, None, None), |f| {
-        (f.ends, f.idle_ms, f.longest, f.unfinished_ms)
-    });
-    let wrong = |key: &str, message: &str| {
-        Err(source.wrong(span.clone(), &format!("frame.{key}"), message))
-    };
-    // Any line end, unless the frame ends by a gap alone.
-    let ends = match (ends, idle_ms) {
-        (Some(ends), _) => ends,
-        (None, Some(_)) => Vec::new(),
-        (None, None) => ["\r\n", "\r", "\n"].map(str::to_owned).to_vec(),
-    };
-    if ends.is_empty() && idle_ms.is_none() {
-        return wrong(
-            "ends",
-            "a frame needs an end, such as \"\\r\\n\", or idle_ms",
-        );
-    }
-    if ends
-        .iter()
-        .any(|end| end.is_empty() || end.len() > 8 || !end.is_ascii())
-    {
-        return wrong(
-            "ends",
-            "an end has 1 to 8 ASCII characters, such as \"\\r\\n\"",
-        );
-    }
-    if idle_ms.is_some_and(|ms| ms == 0 || ms > 10_000) {
-        return wrong("idle_ms", "the gap is 1 to 10000 ms");
-    }
-    let longest = longest.unwrap_or(64);
-    if !(4..=LONGEST_FRAME).contains(&longest) {
-        return wrong("longest", "the longest frame is 4 to 4096 bytes");
-    }
-    let unfinished_ms = unfinished_ms.unwrap_or(2_000);
-    if unfinished_ms == 0 {
-        return wrong("unfinished_ms", "this must be at least 1 ms");
-    }
-    Ok(FrameRule {
-        ends: ends.into_iter().map(String::into_bytes).collect(),
-        idle: idle_ms.map(Duration::from_millis),
-        longest,
-        unfinished: Duration::from_millis(unfinished_ms),
-    })
-}
+/// A gauge that is asked less often gives too few values while it is rocked.
+const ROCKED_EVERY: Duration = Duration::from_millis(200);
 
-fn serial(
-    source: &Source<'_>,
-    serial: Option<Spanned<SerialLine>>,
-) -> Result<SerialLine, DescriptionError> {
-    let Some(serial) = serial else {
-        return Ok(SerialLine::default());
-    };
-    let span = serial.span();
-    let line = serial.into_inner();
-    let wrong =
-        |key: &str, message: &str| Err(source.wrong(span, &format!("serial.{key}"), message));
-    if !(50..=4_000_000).contains(&line.baud) {
-        return wrong("baud", "the rate is 50 to 4000000 bits a second");
-    }
-    if !(5..=8).contains(&line.data_bits) {
-        return wrong("data_bits", "there are 5 to 8 data bits");
-    }
-    if !(1..=2).contains(&line.stop_bits) {
-        return wrong("stop_bits", "there are 1 or 2 stop bits");
-    }
-    Ok(line)
-}
-
-fn ask(
+/// Which values are readings: as the file says, else as the trigger lets one expect.
+fn capture(
     source: &Source<'_>,
     trigger: Trigger,
-    trigger_key: &Spanned<Trigger>,
-    ask: Option<Spanned<FileAsk>>,
-) -> Result<Option<Ask>, DescriptionError> {
-    let Some(ask) = ask else {
-        if trigger == Trigger::Ask {
-            return Err(source.wrong(
-                trigger_key.span(),
-                "trigger",
-                "a gauge that is asked needs a table [ask] with `send` and `every_ms`",
-            ));
-        }
-        return Ok(None);
+    ask: Option<&Ask>,
+    contact: Contact,
+    capture: Option<Spanned<Capture>>,
+) -> Result<Capture, DescriptionError> {
+    let too_slow = ask.is_some_and(|ask| ask.every > ROCKED_EVERY);
+    let Some(capture) = capture else {
+        return Ok(match trigger {
+            Trigger::Button => Capture::Each,
+            // An indicator swept from an axis is turned, not rocked: its turning points are lobes.
+            _ if too_slow || contact == Contact::Radius => Capture::OnCommand,
+            Trigger::Stream | Trigger::Ask => Capture::TurningPoint,
+        });
     };
-    let span = ask.span();
-    let ask = ask.into_inner();
-    if trigger != Trigger::Ask {
-        return Err(source.wrong(span, "ask", "this table needs trigger = \"ask\""));
+    let wrong = |message| Err(source.wrong(capture.span(), "capture", message));
+    match (*capture.get_ref(), trigger) {
+        (Capture::TurningPoint, Trigger::Button) => wrong(
+            "a gauge with trigger = \"button\" sends too few values to find a turning point; \
+             write \"each\"",
+        ),
+        (Capture::TurningPoint, _) if too_slow => wrong(
+            "a turning point is found from five values a second or more: set every_ms = 200 or \
+             less, or write \"on-command\"",
+        ),
+        (capture, _) => Ok(capture),
     }
-    if ask.send.is_empty() || !ask.send.is_ascii() {
-        return Err(source.wrong(
-            span,
-            "ask.send",
-            "the question is one or more ASCII characters",
-        ));
-    }
-    if !(10..=3_600_000).contains(&ask.every_ms) {
-        return Err(source.wrong(span, "ask.every_ms", "ask every 10 to 3600000 ms"));
-    }
-    let silent_after = ask
-        .silent_after_ms
-        .unwrap_or_else(|| (3 * ask.every_ms).max(2_000));
-    Ok(Some(Ask {
-        send: ask.send.into_bytes(),
-        every: Duration::from_millis(ask.every_ms),
-        silent_after: Duration::from_millis(silent_after),
-    }))
 }

@@ -12,7 +12,8 @@ use std::fmt;
 use std::path::Path;
 use std::time::Duration;
 
-use serde::Deserialize;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 pub use fault::DescriptionError;
 pub use layout::{Part, Point, SignRule};
@@ -55,6 +56,8 @@ pub struct Description {
     pub bigger_bore_reads: BiggerBoreReads,
     /// How the gauge touches the bore.
     pub contact: Contact,
+    /// Which of the values that it sends are readings.
+    pub capture: Capture,
 }
 
 impl Description {
@@ -218,6 +221,18 @@ pub enum Trigger {
     Stream,
     /// It answers when asked.
     Ask,
+}
+
+/// Which of the values that a gauge sends are readings.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Capture {
+    /// Each one.
+    Each,
+    /// The turning point of a gauge that is rocked, or a value that is held still.
+    TurningPoint,
+    /// The one that a person asks for.
+    OnCommand,
 }
 
 /// How a gauge is asked for a reading.

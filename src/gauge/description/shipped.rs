@@ -26,6 +26,10 @@ pub(super) const SHIPPED: &[(&str, &str)] = &[
         "polled-inch",
         include_str!("../../../config/gauges/polled-inch.toml"),
     ),
+    (
+        "rocking-mm",
+        include_str!("../../../config/gauges/rocking-mm.toml"),
+    ),
 ];
 
 pub(super) fn named(

@@ -5,8 +5,9 @@ use std::path::Path;
 use std::time::Duration;
 
 use rustix::net::sockopt;
+use serialport::{DataBits, FlowControl, SerialPort as _, StopBits};
 use tokio::net::TcpStream;
-use tokio_serial::{SerialPort as _, SerialStream};
+use tokio_serial::SerialStream;
 
 use super::super::description::{Flow, Level, Parity, SerialLine};
 use super::super::port::Port;
@@ -88,40 +89,40 @@ fn serial(path: &Path, line: &SerialLine) -> Result<(Wire, String), OpenError> {
             _ => OpenError::Refused(why),
         });
     }
-    let builder = tokio_serial::new(shown.as_str(), line.baud)
+    let builder = serialport::new(shown.as_str(), line.baud)
         .data_bits(match line.data_bits {
-            5 => tokio_serial::DataBits::Five,
-            6 => tokio_serial::DataBits::Six,
-            7 => tokio_serial::DataBits::Seven,
-            _ => tokio_serial::DataBits::Eight,
+            5 => DataBits::Five,
+            6 => DataBits::Six,
+            7 => DataBits::Seven,
+            _ => DataBits::Eight,
         })
         .parity(match line.parity {
-            Parity::None => tokio_serial::Parity::None,
-            Parity::Even => tokio_serial::Parity::Even,
-            Parity::Odd => tokio_serial::Parity::Odd,
+            Parity::None => serialport::Parity::None,
+            Parity::Even => serialport::Parity::Even,
+            Parity::Odd => serialport::Parity::Odd,
         })
         .stop_bits(match line.stop_bits {
-            2 => tokio_serial::StopBits::Two,
-            _ => tokio_serial::StopBits::One,
+            2 => StopBits::Two,
+            _ => StopBits::One,
         })
         .flow_control(match line.flow {
-            Flow::None => tokio_serial::FlowControl::None,
-            Flow::Hardware => tokio_serial::FlowControl::Hardware,
-            Flow::Software => tokio_serial::FlowControl::Software,
+            Flow::None => FlowControl::None,
+            Flow::Hardware => FlowControl::Hardware,
+            Flow::Software => FlowControl::Software,
         });
     let mut stream = SerialStream::open(&builder).map_err(|error| refused(path, &error))?;
     modem_lines(&mut stream, line, &shown);
     Ok((Wire::serial(stream), shown))
 }
 
-fn refused(path: &Path, error: &tokio_serial::Error) -> OpenError {
+fn refused(path: &Path, error: &serialport::Error) -> OpenError {
     let shown = path.display();
     OpenError::Refused(match error.kind() {
         // An exclusive port of another program, by lock or by the kernel's own flag.
-        tokio_serial::ErrorKind::NoDevice => {
+        serialport::ErrorKind::NoDevice => {
             ports::busy(path, ports::holder(Path::new("/"), path).as_ref())
         }
-        tokio_serial::ErrorKind::Unknown if error.description.contains("typewriter") => {
+        serialport::ErrorKind::Unknown if error.description.contains("typewriter") => {
             format!("{shown} is no serial port; `borewright ports` lists those there are")
         }
         _ => format!(

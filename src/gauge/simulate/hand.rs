@@ -21,6 +21,11 @@ impl Hand {
         seen_mm + self.sd_mm * radius * angle.cos()
     }
 
+    /// About 1, between 1 − `by` and 1 + `by`.
+    pub fn uneven(&mut self, by: f64) -> f64 {
+        1.0 + by * (2.0 * self.uniform() - 1.0)
+    }
+
     /// In (0, 1].
     fn uniform(&mut self) -> f64 {
         // SplitMix64: Steele, Lea and Flood, "Fast splittable pseudorandom number generators",

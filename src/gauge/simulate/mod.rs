@@ -18,6 +18,7 @@
 mod bore;
 mod hand;
 mod pty;
+mod rocking;
 
 use std::io;
 use std::path::{Path, PathBuf};
@@ -26,6 +27,7 @@ use std::time::{Duration, Instant};
 
 pub use bore::{Bore, Lobes};
 pub use hand::Hand;
+pub use rocking::Rocking;
 
 use self::pty::Pty;
 use super::description::Description;
