@@ -9,7 +9,7 @@
 use std::time::Duration;
 
 use borewright::bore::Contact;
-use borewright::gauge::{Decoded, Description, DescriptionError, Trigger};
+use borewright::gauge::{Capture, Decoded, Description, DescriptionError, Trigger};
 use borewright::units::{Length, LengthUnit};
 
 const SMALLEST: &str =
@@ -108,6 +108,52 @@ fn only_a_button_bounces() {
         Description::parse(&off, "own.toml").unwrap().bounce,
         Duration::ZERO
     );
+}
+
+#[test]
+fn which_values_are_readings_follows_from_the_trigger_unless_the_file_says() {
+    let capture = |head: &str, tail: &str| {
+        let text = format!("{head}\n{SMALLEST}{tail}");
+        Description::parse(&text, "own.toml").unwrap().capture
+    };
+    let ask = |every: u32| format!("[ask]\nsend = \"R\"\nevery_ms = {every}\n");
+    assert_eq!(capture("", ""), Capture::Each);
+    assert_eq!(capture("trigger = \"stream\"", ""), Capture::TurningPoint);
+    assert_eq!(
+        capture("trigger = \"ask\"", &ask(100)),
+        Capture::TurningPoint
+    );
+    assert_eq!(capture("trigger = \"ask\"", &ask(500)), Capture::OnCommand);
+    let swept = "trigger = \"stream\"\ncontact = \"radius\"";
+    assert_eq!(capture(swept, ""), Capture::OnCommand);
+    assert_eq!(
+        capture("trigger = \"stream\"\ncapture = \"each\"", ""),
+        Capture::Each
+    );
+    for (name, shipped) in [
+        ("plain-mm", Capture::Each),
+        ("plain-mm-stream", Capture::Each),
+        ("polled-inch", Capture::OnCommand),
+        ("rocking-mm", Capture::TurningPoint),
+    ] {
+        assert_eq!(
+            Description::named(name, None).unwrap().capture,
+            shipped,
+            "{name}"
+        );
+    }
+}
+
+#[test]
+fn a_turning_point_needs_a_stream_of_values() {
+    let (line, column, what) = mistake(&format!("capture = \"turning-point\"\n{SMALLEST}"));
+    assert_eq!((line, column), (1, 11), "{what}");
+    assert!(what.contains("\"each\""), "{what}");
+    let slow = format!(
+        "trigger = \"ask\"\ncapture = \"turning-point\"\n{SMALLEST}[ask]\nsend = \"R\"\nevery_ms = 500\n"
+    );
+    let (line, _, what) = mistake(&slow);
+    assert!(line == 2 && what.contains("on-command"), "{line}: {what}");
 }
 
 /// 0.00005 in is 1.27 µm.

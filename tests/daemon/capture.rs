@@ -6,6 +6,7 @@ use borewright::gauge::simulate::{Hand, Rocking, Simulator};
 use borewright::units::Length;
 use serde_json::{Value, json};
 
+use super::consumers::{holds, schema};
 use super::main_job::open_job;
 use super::support::{Bench, Daemon};
 
@@ -63,7 +64,9 @@ fn a_rocked_gauge_fills_one_station_for_each_rocking() {
     }
     let live = of_kind(&mut daemon, "live");
     assert!(live.len() > 20, "{} values were shown", live.len());
+    let feed = schema("feed");
     for object in &live {
+        holds(&feed, object, "a live value");
         assert_eq!(
             (&object["seq"], &object["gauge"]),
             (&Value::Null, &json!("bore-gauge"))
@@ -81,6 +84,7 @@ fn a_rocked_gauge_fills_one_station_for_each_rocking() {
     send(&gauge, 45.971);
     daemon.wait_for("the value", shown);
     let take = json!({"command": "take", "gauge": "bore-gauge"});
+    holds(&schema("command"), &take, "a command");
     let answer = daemon.must(take.clone()).to_string();
     assert!(answer.contains("=045.971"), "{answer}");
     assert_eq!(measured(&daemon), sizes.len() + 1);
@@ -124,4 +128,40 @@ fn a_polled_gauge_fills_a_station_only_on_command() {
     let reading = daemon.wait_for_kind("reading");
     // 1.80950 in x 25.4.
     assert!((reading["value_mm"].as_f64().unwrap() - 45.9613).abs() < 1e-9);
+}
+
+/// A comparator whose plunger is pressed in by a smaller bore: the true size is its largest value.
+#[test]
+fn the_smallest_bore_is_the_largest_value_of_a_reversed_comparator() {
+    let bench = Bench::with_gauge(
+        "reversed",
+        r#"
+name = "reversed"
+sends = "deviation"
+bigger_bore_reads = "less"
+resolution = 0.001
+trigger = "stream"
+layout = [{ text = "d" }, { sign = "always" }, { digits = [1, 1], decimals = [3, 3] }]
+"#,
+    );
+    let gauge = bench.plug_in();
+    let mut daemon = bench.start();
+    daemon.wait_for_kind("gauge_opened");
+    daemon.must(json!({"command": "set_ring", "gauge": "bore-gauge", "ring_mm": 46.0}));
+    daemon.must(open_job());
+    let rocking = Rocking {
+        swings_per_s: 1.25,
+        ..Rocking::default()
+    };
+    for mm in rocking.values_mm(45.963, &mut Hand::new(7, 0.0)) {
+        std::thread::sleep(rocking.every());
+        send(&gauge, ((46.0 - mm) * 1e3).round() / 1e3);
+    }
+    let reading = daemon.wait_for_kind("reading");
+    let size = reading["corrected_mm"].as_f64().unwrap();
+    assert!((size - 45.963).abs() <= 0.004, "{reading}");
+    assert!(
+        reading["raw"].as_str().unwrap().starts_with("d+0.03"),
+        "{reading}"
+    );
 }

@@ -146,7 +146,7 @@ fn another_page_in_the_same_browser_cannot_touch_the_job() {
     assert_eq!(post(&[("Origin", &own)]), 200, "the page itself may");
 }
 
-fn schema(of: &str) -> jsonschema::Validator {
+pub(crate) fn schema(of: &str) -> jsonschema::Validator {
     let output = Command::new(env!("CARGO_BIN_EXE_borewright"))
         .args(["schema", of])
         .output()
@@ -159,7 +159,7 @@ fn schema(of: &str) -> jsonschema::Validator {
     jsonschema::validator_for(&schema).unwrap()
 }
 
-fn holds(schema: &jsonschema::Validator, value: &Value, what: &str) {
+pub(crate) fn holds(schema: &jsonschema::Validator, value: &Value, what: &str) {
     let errors: Vec<String> = schema
         .iter_errors(value)
         .map(|error| error.to_string())

@@ -55,13 +55,26 @@ impl Bench {
     /// A bench whose gauge speaks `form`.
     pub(crate) fn new(form: &str) -> Self {
         let folder = tempfile::tempdir().unwrap();
-        let form = Arc::new(Description::named(form, None).unwrap());
+        Self::in_folder(folder, Description::named(form, None).unwrap())
+    }
+
+    /// A bench whose gauge speaks as the text of a description of one's own, called `name`, says.
+    pub(crate) fn with_gauge(name: &str, text: &str) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        std::fs::write(folder.path().join(format!("{name}.toml")), text).unwrap();
+        let form = Description::named(name, Some(folder.path())).unwrap();
+        Self::in_folder(folder, form)
+    }
+
+    fn in_folder(folder: TempDir, form: Description) -> Self {
+        let form = Arc::new(form);
         std::fs::create_dir(folder.path().join("seats")).unwrap();
         std::fs::write(folder.path().join("seats/two-by-three.toml"), SEAT).unwrap();
         let bench = Self { folder, form };
         let config = format!(
-            "[folders]\nseats = \"{}\"\n\n[[gauge]]\nname = \"bore-gauge\"\nport = \"{}\"\nform = \"{}\"\n",
+            "[folders]\nseats = \"{}\"\ngauges = \"{}\"\n\n[[gauge]]\nname = \"bore-gauge\"\nport = \"{}\"\nform = \"{}\"\n",
             bench.folder.path().join("seats").display(),
+            bench.folder.path().display(),
             bench.port().display(),
             bench.form.name,
         );
