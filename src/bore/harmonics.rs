@@ -7,6 +7,7 @@
 use nalgebra::{DMatrix, DVector};
 
 use super::Order;
+use super::triangle::{BLOCK, Triangle, fill_row};
 use crate::uncertainty::fisher;
 
 /// Above this condition number of the design nothing is fitted.
@@ -68,7 +69,14 @@ impl Harmonics {
         .max(data.always);
 
         let shift = super::stations::mean(data.values.iter().copied());
-        let (triangle, rotated) = decompose(data, limit, shift);
+        let triangle = decompose(data, limit, shift);
+        // The sum of squares that the series with so many unknowns leaves.
+        let beyond = |unknowns: usize| {
+            (unknowns..1 + 2 * limit)
+                .map(|row| triangle.rotated(row).powi(2))
+                .sum::<f64>()
+                + triangle.rest
+        };
 
         let mut pairs = limit;
         let mut condition = condition_of(&triangle, pairs);
@@ -85,10 +93,10 @@ impl Harmonics {
             // Below this a sum of squares is the rounding of the values themselves.
             let rounding = (8.0 * f64::EPSILON * (shift.abs() + 1e-9)).powi(2) * stations as f64;
             while pairs > data.always {
-                let beyond: f64 = rotated.iter().skip(1 + 2 * pairs).map(|z| z * z).sum();
-                let pair = rotated[2 * pairs - 1].powi(2) + rotated[2 * pairs].powi(2);
+                let pair =
+                    triangle.rotated(2 * pairs - 1).powi(2) + triangle.rotated(2 * pairs).powi(2);
                 let degrees = (stations - 1 - 2 * pairs + within_degrees) as f64;
-                let variance = (beyond + within_mm2).max(rounding) / degrees;
+                let variance = (beyond(1 + 2 * pairs) + within_mm2).max(rounding) / degrees;
                 let level = 1.0 - CHANCE / (tried - data.always) as f64;
                 let shown =
                     fisher(level, 2.0, degrees).is_some_and(|bound| pair / 2.0 > bound * variance);
@@ -101,8 +109,8 @@ impl Harmonics {
         }
 
         let unknowns = 1 + 2 * pairs;
-        let leading = triangle.view((0, 0), (unknowns, unknowns)).into_owned();
-        let mut coefficients = rotated.rows(0, unknowns).into_owned();
+        let leading = leading(&triangle, unknowns);
+        let mut coefficients = DVector::from_fn(unknowns, |row, _| triangle.rotated(row));
         if !leading.solve_upper_triangular_mut(&mut coefficients) {
             return None;
         }
@@ -117,7 +125,7 @@ impl Harmonics {
                 .collect(),
             coefficients,
             inverse: &root * root.transpose(),
-            residual_mm2: rotated.iter().skip(unknowns).map(|z| z * z).sum(),
+            residual_mm2: beyond(unknowns),
             degrees: stations - unknowns,
             condition,
         })
@@ -144,36 +152,37 @@ impl Harmonics {
     }
 }
 
-/// R and Qᵀy of the series with `pairs` lobe counts.
-fn decompose(data: &Data<'_>, pairs: usize, shift: f64) -> (DMatrix<f64>, DVector<f64>) {
+/// R and Qᵀy of the series with `pairs` lobe counts, `shift` taken from the values.
+fn decompose(data: &Data<'_>, pairs: usize, shift: f64) -> Triangle {
     let unknowns = 1 + 2 * pairs;
-    let mut design = DMatrix::zeros(data.values.len(), unknowns);
-    for (row, &angle) in data.angles.iter().enumerate() {
-        design[(row, 0)] = 1.0;
-        for pair in 1..=pairs {
-            #[expect(clippy::cast_precision_loss, reason = "at most 30 lobes")]
-            let turn = (data.step as usize * pair) as f64 * angle;
-            let (sine, cosine) = turn.sin_cos();
-            design[(row, 2 * pair - 1)] = cosine;
-            design[(row, 2 * pair)] = sine;
+    let mut triangle = Triangle::new(unknowns);
+    let mut block = vec![0.0; (unknowns + 1) * BLOCK];
+    for (angles, values) in data.angles.chunks(BLOCK).zip(data.values.chunks(BLOCK)) {
+        let count = values.len();
+        let block = &mut block[..(unknowns + 1) * count];
+        for (row, (angle, value)) in angles.iter().zip(values).enumerate() {
+            fill_row(block, count, row, f64::from(data.step) * angle, pairs);
+            block[unknowns * count + row] = value - shift;
         }
+        triangle.absorb(block, count);
     }
-    let mut rotated = DVector::from_iterator(
-        data.values.len(),
-        data.values.iter().map(|value| value - shift),
-    );
-    let qr = design.qr();
-    qr.q_tr_mul(&mut rotated);
-    (qr.unpack_r(), rotated)
+    triangle
+}
+
+/// The leading block of R.
+fn leading(triangle: &Triangle, unknowns: usize) -> DMatrix<f64> {
+    DMatrix::from_fn(unknowns, unknowns, |row, column| {
+        if row <= column {
+            triangle.at(row, column)
+        } else {
+            0.0
+        }
+    })
 }
 
 /// Condition number of the design with `pairs` lobe counts: that of R's leading block.
-fn condition_of(triangle: &DMatrix<f64>, pairs: usize) -> f64 {
-    let unknowns = 1 + 2 * pairs;
-    let values = triangle
-        .view((0, 0), (unknowns, unknowns))
-        .into_owned()
-        .singular_values();
+fn condition_of(triangle: &Triangle, pairs: usize) -> f64 {
+    let values = leading(triangle, 1 + 2 * pairs).singular_values();
     let (least, most) = (values.min(), values.max());
     if least > 0.0 {
         most / least

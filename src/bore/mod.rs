@@ -21,6 +21,7 @@ mod basis;
 mod circle;
 mod contact;
 mod harmonics;
+mod live;
 mod lobes;
 mod numbers;
 mod profile;
@@ -32,12 +33,14 @@ mod section;
 mod shape;
 mod stations;
 mod suspect;
+mod triangle;
 mod turning;
 
 pub use axes::{Misalignment, Place, misalignment};
 pub use axial::{bore, straight_length_mm};
 pub use basis::{Basis, Order, Readings, Repeatability, Setting};
 pub use contact::Contact;
+pub use live::{Live, LiveLobe};
 pub use numbers::{
     Bore, BoreNumbers, Circle, Disagreement, Lobe, Oval, Roundness, Section, Waist, Withheld,
 };

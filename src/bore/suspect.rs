@@ -93,7 +93,16 @@ pub(super) fn wildest(
     let degrees = (count - unknowns - 1) as f64;
     let mut squares = 0.0;
     let mut wildest: Option<(usize, f64, f64)> = None;
-    for (index, observation) in observations.iter().enumerate() {
+    // In an order of their own, so that the order of arrival can't change a sum's last digit.
+    let mut order: Vec<usize> = (0..count).collect();
+    order.sort_by(|&a, &b| {
+        let (a, b) = (&observations[a], &observations[b]);
+        a.angle_deg
+            .total_cmp(&b.angle_deg)
+            .then(a.reading_mm.total_cmp(&b.reading_mm))
+    });
+    for index in order {
+        let observation = &observations[index];
         let Some(at) = stations.find(contact, observation.angle_deg) else {
             continue;
         };
