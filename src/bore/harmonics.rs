@@ -19,6 +19,24 @@ const HIGHEST_LOBES: u32 = 30;
 /// A lobe is kept where chance would show one as large once in a hundred sections.
 const CHANCE: f64 = 0.01;
 
+/// The coefficients of a Fourier series of 1 to `harmonics` undulations fitted by least squares to
+/// `values` at `angles` (radians): the mean, then cosine and sine of each. `None` where the angles
+/// don't carry it, or the two differ in length.
+pub fn fourier(angles: &[f64], values: &[f64], harmonics: u32) -> Option<Vec<f64>> {
+    if angles.len() != values.len() {
+        return None;
+    }
+    let data = Data {
+        angles,
+        values,
+        step: 1,
+        always: harmonics as usize,
+        within: (0.0, 0),
+    };
+    let fit = Harmonics::fit(&data, Order::UpTo(harmonics))?;
+    Some(fit.coefficients.as_slice().to_vec())
+}
+
 /// What is to be fitted.
 pub(super) struct Data<'a> {
     /// Directions, radians.

@@ -39,7 +39,9 @@ mod turning;
 pub use axes::{Misalignment, Place, misalignment};
 pub use axial::{bore, straight_length_mm};
 pub use basis::{Basis, Order, Readings, Repeatability, Setting};
+pub use circle::minimum_zone_mm;
 pub use contact::Contact;
+pub use harmonics::fourier;
 pub use live::{Live, LiveLobe};
 pub use numbers::{
     Bore, BoreNumbers, Circle, Disagreement, Lobe, Oval, Roundness, Section, Waist, Withheld,

@@ -1,6 +1,8 @@
 //! The geometric least-squares circle.
 
-use nalgebra::{DMatrix, DVector};
+use nalgebra::{Matrix3, Vector3};
+
+use crate::bore::triangle::{BLOCK, Triangle};
 
 /// The circle for which the sum of squared distances of the points from it is least (the
 /// least-squares reference circle of ISO 12181-1). Not the algebraic fit, which is biased.
@@ -27,33 +29,23 @@ impl LeastSquares {
         let mut radius = mean_distance(points, x, y);
         let mut squares = sum_of_squares(points, x, y, radius);
         for _ in 0..60 {
-            let mut design = DMatrix::zeros(points.len(), 3);
-            let mut residuals = DVector::zeros(points.len());
-            for (row, point) in points.iter().enumerate() {
-                let (dx, dy) = (point[0] - x, point[1] - y);
-                let distance = dx.hypot(dy);
-                if distance <= 0.0 {
-                    return None;
+            let triangle = design(points, x, y, radius)?;
+            let leading = Matrix3::from_fn(|row, column| {
+                if row <= column {
+                    triangle.at(row, column)
+                } else {
+                    0.0
                 }
-                design[(row, 0)] = dx / distance;
-                design[(row, 1)] = dy / distance;
-                design[(row, 2)] = 1.0;
-                residuals[row] = distance - radius;
-            }
-            let qr = design.qr();
-            qr.q_tr_mul(&mut residuals);
-            let triangle = qr.unpack_r();
-            let values = triangle.clone().singular_values();
+            });
+            let values = leading.singular_values();
             if values.min() <= 1e-8 * values.max() {
                 return None;
             }
-            let mut step = residuals.rows(0, 3).into_owned();
-            if !triangle.solve_upper_triangular_mut(&mut step) {
-                return None;
-            }
+            let rotated = Vector3::from_fn(|row, _| triangle.rotated(row));
+            let step = leading.solve_upper_triangular(&rotated)?;
             // So near the bottom the sum of squares no longer tells one step from the next, but
             // the step itself still does.
-            let small = step.amax() <= 1e-9 * radius;
+            let small = step.amax() <= 1e-6 * radius;
             let still = step.amax() <= 1e-15 * radius;
             let mut share = 1.0;
             loop {
@@ -78,14 +70,43 @@ impl LeastSquares {
     }
 }
 
+/// The linearised problem at a circle; `None` where a point lies on its centre.
+fn design(points: &[[f64; 2]], x: f64, y: f64, radius: f64) -> Option<Triangle> {
+    let mut triangle = Triangle::new(3);
+    let mut block = [0.0; 4 * BLOCK];
+    for points in points.chunks(BLOCK) {
+        let count = points.len();
+        let block = &mut block[..4 * count];
+        for (row, point) in points.iter().enumerate() {
+            let (dx, dy) = (point[0] - x, point[1] - y);
+            let far = distance(point, x, y);
+            if far <= 0.0 {
+                return None;
+            }
+            block[row] = dx / far;
+            block[count + row] = dy / far;
+            block[2 * count + row] = 1.0;
+            block[3 * count + row] = far - radius;
+        }
+        triangle.absorb(block, count);
+    }
+    Some(triangle)
+}
+
+/// Sizes of bores neither overflow nor vanish when squared, so the plain root will do.
+fn distance(point: &[f64; 2], x: f64, y: f64) -> f64 {
+    let (dx, dy) = (point[0] - x, point[1] - y);
+    (dx * dx + dy * dy).sqrt()
+}
+
 /// For a given centre the best radius is the mean distance.
 fn mean_distance(points: &[[f64; 2]], x: f64, y: f64) -> f64 {
-    crate::bore::stations::mean(points.iter().map(|p| (p[0] - x).hypot(p[1] - y)))
+    crate::bore::stations::mean(points.iter().map(|p| distance(p, x, y)))
 }
 
 fn sum_of_squares(points: &[[f64; 2]], x: f64, y: f64, radius: f64) -> f64 {
     points
         .iter()
-        .map(|p| ((p[0] - x).hypot(p[1] - y) - radius).powi(2))
+        .map(|p| (distance(p, x, y) - radius).powi(2))
         .sum()
 }

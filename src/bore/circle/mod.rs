@@ -14,6 +14,15 @@ mod points;
 #[cfg(test)]
 mod tests;
 
+/// Width of the minimum zone (RONt about the MZCI of ISO 12181-1) of points that surround their
+/// centre; in their unit. `None` where they determine none.
+pub fn minimum_zone_mm(points: &[[f64; 2]]) -> Option<f64> {
+    let circle = LeastSquares::fit(points)?;
+    let about = Points::about(points, &circle);
+    let (least, most) = about.reach(minimum_zone(&about)?.centre);
+    Some(most - least)
+}
+
 pub(crate) use circumscribed::circumscribed;
 pub(crate) use inscribed::inscribed;
 pub(crate) use least_squares::LeastSquares;

@@ -64,7 +64,7 @@ impl Points {
         let (mut near, mut far) = ((0, f64::INFINITY), (0, -1.0));
         for (index, point) in self.all.iter().enumerate() {
             let (dx, dy) = (point[0] - centre[0], point[1] - centre[1]);
-            let squared = dx.mul_add(dx, dy * dy);
+            let squared = dx * dx + dy * dy;
             if squared < near.1 {
                 near = (index, squared);
             }
