@@ -63,7 +63,7 @@ pub(super) fn bar(job: &JobView) -> Markup {
     let skippable = job.next.is_some();
     html! {
         nav #bar aria-label="While gauging" {
-            button type="button" data-command="{\"command\":\"undo\"}" { "Undo" }
+            button type="button" data-command="{\"command\":\"undo\"}" disabled[!job.can_undo] { "Undo" }
             button type="button" data-command="{\"command\":\"skip\"}" disabled[!skippable] { "Skip" }
             button type="button" data-open="more" { "More …" }
         }
@@ -93,10 +93,16 @@ pub(super) fn more(state: &View, job: &JobView) -> Markup {
             }
             button type="button" data-open="close" { "Close the job" small { "writes its record" } }
             (ring(state))
+            @if !job.notes.is_empty() {
+                ul.notes { @for note in &job.notes { li { (note) } } }
+            }
             form data-command="note" data-done="Written down." autocomplete="off" {
                 label for="note" { "Write something down" }
                 input #note name="text" required maxlength="500";
                 button type="submit" { "Keep" }
+            }
+            button #voice type="button" aria-pressed="false" {
+                "Read every reading aloud" small { "with the voice of this device" }
             }
             button.strong type="button" data-close { "Back to gauging" }
         }

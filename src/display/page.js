@@ -175,6 +175,9 @@
     if (button.id === "sound") {
       localStorage.setItem("sound", soundOn() ? "off" : "on");
       showSound();
+    } else if (button.id === "voice") {
+      localStorage.setItem("voice", voiceOn() ? "off" : "on");
+      showSound();
     } else if (button.dataset.command && button.type === "button") {
       button.closest("dialog")?.close();
       await send(JSON.parse(button.dataset.command));
@@ -252,6 +255,7 @@
   // ---- sound ----------------------------------------------------------------------------------
 
   let audio = null;
+  const voiceOn = () => localStorage.getItem("voice") === "on";
   const soundOn = () => localStorage.getItem("sound") !== "off";
   // Tone, start, length in seconds: a stored reading is one short high tone, a refusal two long low ones.
   const TUNES = {
@@ -291,8 +295,17 @@
       if (look) { look = null; again = true; } // the bench has moved on: show where it is
       say("");
       sound(heard);
+      speak(heard);
     }
     heardSeq = seq;
+  }
+
+  // The newest reading only: what is being said is cut short by the next.
+  function speak(heard) {
+    if (!voiceOn() || !window.speechSynthesis) return;
+    speechSynthesis.cancel();
+    const words = heard === "refused" ? "refused" : one("#reading output").textContent;
+    speechSynthesis.speak(new SpeechSynthesisUtterance(words));
   }
 
   // A shop sees the same few seats again and again.
@@ -306,6 +319,7 @@
     const button = one("#sound");
     button.querySelector("span").textContent = soundOn() ? "Sound on" : "Sound off";
     button.setAttribute("aria-pressed", String(soundOn()));
+    one("#voice")?.setAttribute("aria-pressed", String(voiceOn()));
   }
 
   // ---- begin ----------------------------------------------------------------------------------

@@ -42,10 +42,10 @@ pub(super) fn header(state: &View) -> Markup {
             div #where {
                 @match &state.on_bench {
                     Some(job) => {
-                        strong title=(job.part) { (job.part) }
+                        h1 title=(job.part) { (job.part) }
                         span.seat { (job.seat.title) }
                     }
-                    None => { strong { "Borewright" } span.seat { "no job on the bench" } }
+                    None => { h1 { "Borewright" } span.seat { "no job on the bench" } }
                 }
             }
             @if let Some(job) = &state.on_bench {

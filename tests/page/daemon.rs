@@ -246,6 +246,66 @@ async fn what_is_gone_is_said_and_never_shown_as_live() {
     page.reads("#reading output", "45.921").await;
 }
 
+/// What a tablet on a shop's slow radio has to fetch, and what another page could make of it.
+#[tokio::test]
+async fn the_page_is_light_kept_by_the_browser_and_closed_to_others() {
+    let Some(browser) = chromium::find() else {
+        return;
+    };
+    let bench = Bench::new();
+    let mut page = Page::start(browser).await;
+    page.go(&bench.url()).await;
+    let bytes = page
+        .eval(
+            "performance.getEntries().filter(e => e.transferSize).reduce((sum, e) => sum + e.transferSize, 0)",
+        )
+        .await;
+    assert!(
+        (1.0..150e3).contains(&bytes.as_f64().unwrap()),
+        "{bytes} bytes over the wire"
+    );
+    for file in ["/page.css", "/page.js", "/icon.svg"] {
+        let again = format!(
+            "fetch('{file}', {{cache: 'no-store'}}).then(a => fetch('{file}', {{cache: 'no-store', \
+             headers: {{'If-None-Match': a.headers.get('ETag')}}}})).then(b => b.status)"
+        );
+        assert_eq!(page.eval(&again).await, 304, "{file}");
+    }
+    let policy = page
+        .eval("fetch('/').then(a => a.headers.get('Content-Security-Policy'))")
+        .await;
+    let policy = policy.as_str().unwrap();
+    assert!(policy.contains("default-src 'none'") && policy.contains("frame-ancestors 'none'"));
+    assert!(!policy.contains("unsafe"), "{policy}");
+    // An inline script, as an injected one would be, does not run.
+    page.eval("document.body.append(Object.assign(document.createElement('script'), {textContent: 'window.hurt = true'}))").await;
+    assert_eq!(page.eval("window.hurt === undefined").await, true);
+}
+
+/// What people write is text, never HTML.
+#[tokio::test]
+async fn a_part_called_like_markup_stays_a_name() {
+    let Some(browser) = chromium::find() else {
+        return;
+    };
+    let bench = Bench::new();
+    let mut page = Page::start(browser).await;
+    page.fit(TABLET).await;
+    page.go(&bench.url()).await;
+    open_job(
+        &mut page,
+        "<b onclick=x>\"tube\" & 'shell'</b>",
+        "pressfit-46",
+    )
+    .await;
+    assert_eq!(
+        page.eval("document.querySelector('#where b') === null")
+            .await,
+        true
+    );
+    assert!(page.complaints.is_empty(), "{:?}", page.complaints);
+}
+
 /// The picture in the README: the egged shell of a cargo tricycle, half gauged.
 #[tokio::test]
 async fn an_egged_shell_is_called_out_of_round() {
