@@ -5,7 +5,9 @@ use maud::{Markup, html};
 
 use super::findings;
 use super::words::{self, NONE};
-use crate::job::{Body, Event, GaugeView, JobView, Phase, Station, Status, TYPED, View};
+use crate::job::{
+    Body, Event, GaugeView, JobView, Phase, Station, StationView, Status, TYPED, View,
+};
 
 /// What the ear should hear of the newest reading, and its number: the script sounds it once.
 pub(super) fn heard(state: &View) -> (&'static str, u64) {
@@ -283,37 +285,79 @@ fn dial(angle_deg: f64) -> Markup {
     }
 }
 
-/// Every station of the phase; a touch makes it the next one.
+/// With more stations than this, only the section at work shows each of its own.
+const MOST_BUTTONS: usize = 150;
+
+/// Every station of the phase, section by section; a touch makes it the next one.
 pub(super) fn stations(job: &JobView) -> Markup {
-    let mut rows: Vec<(&str, f64)> = Vec::new();
-    for s in &job.stations {
-        let row = (s.station.bore.as_str(), s.station.depth_mm);
-        if !rows.contains(&row) {
-            rows.push(row);
+    let same = |a: &StationView, b: &StationView| {
+        a.station.bore == b.station.bore && a.station.depth_mm == b.station.depth_mm
+    };
+    // Stations of a section follow one another; a second turn appends to the whole.
+    let mut sections: Vec<Vec<&StationView>> = Vec::new();
+    for station in &job.stations {
+        match sections
+            .iter_mut()
+            .find(|section| same(section[0], station))
+        {
+            Some(section) => section.push(station),
+            None => sections.push(vec![station]),
         }
     }
+    let all = job.stations.len() <= MOST_BUTTONS;
+    let at_work = |section: &[&StationView]| {
+        section
+            .iter()
+            .any(|station| job.next.as_ref() == Some(&station.station))
+    };
     html! {
         section #stations aria-label="Stations" {
             h2 { "Stations, " (job.phase) " " small { "touch one to gauge it next" } }
-            @for (bore, depth_mm) in rows {
+            @for section in &sections {
+                @let place = &section[0].station;
                 div.row {
-                    h3 { (words::capital(bore)) ", " (words::short(depth_mm)) " mm" }
-                    @for s in job.stations.iter().filter(|s| s.station.bore == bore && s.station.depth_mm == depth_mm) {
-                        @let next = job.next.as_ref() == Some(&s.station);
-                        @let (mark, word) = match s.status {
-                            Status::Measured => ("✓", "gauged"),
-                            Status::Skipped => ("×", "skipped"),
-                            Status::ToDo => ("", "to do"),
-                        };
-                        button type="button" class=(if next { "next" } else { word })
-                            aria-label={ (at_station(&s.station)) ", " (if next { "next" } else { word }) }
-                            data-command=(go_to(&s.station)) {
-                            (words::degrees(s.station.angle_deg))
-                            @if !mark.is_empty() { span { (mark) } }
-                        }
+                    h3 { (words::capital(&place.bore)) ", " (words::short(place.depth_mm)) " mm" }
+                    @if all || at_work(section) {
+                        @for station in section { (station_button(job, station)) }
+                    } @else {
+                        (section_button(section))
                     }
                 }
             }
+        }
+    }
+}
+
+fn station_button(job: &JobView, view: &StationView) -> Markup {
+    let next = job.next.as_ref() == Some(&view.station);
+    let (mark, word) = match view.status {
+        Status::Measured => ("✓", "gauged"),
+        Status::Skipped => ("×", "skipped"),
+        Status::ToDo => ("", "to do"),
+    };
+    html! {
+        button type="button" class=(if next { "next" } else { word })
+            aria-label={ (at_station(&view.station)) ", " (if next { "next" } else { word }) }
+            data-command=(go_to(&view.station)) {
+            (words::degrees(view.station.angle_deg))
+            @if !mark.is_empty() { span { (mark) } }
+        }
+    }
+}
+
+/// A section in one button: how far it is; a touch goes to its first station still to do.
+fn section_button(section: &[&StationView]) -> Markup {
+    let done = section
+        .iter()
+        .filter(|view| view.status == Status::Measured)
+        .count();
+    let first = section
+        .iter()
+        .find(|view| view.status == Status::ToDo)
+        .unwrap_or(&section[0]);
+    html! {
+        button type="button" data-command=(go_to(&first.station)) {
+            (done) " of " (section.len()) " gauged"
         }
     }
 }

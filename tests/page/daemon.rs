@@ -1,16 +1,11 @@
 //! The page before the built daemon, which reads a simulated gauge on a pseudo-terminal.
 
-use std::io::{BufRead as _, BufReader};
 use std::path::Path;
-use std::process::{Child, Command, Stdio};
-use std::sync::Arc;
 
 use borewright::bore::Contact;
-use borewright::gauge::Description;
-use borewright::gauge::simulate::{Bore, Hand, Simulator};
-use borewright::units::Length;
-use serde_json::Value;
+use borewright::gauge::simulate::{Bore, Hand};
 
+use crate::bench::Bench;
 use crate::chromium::{self, Page, Screen};
 
 const TABLET: Screen = Screen {
@@ -21,91 +16,13 @@ const TABLET: Screen = Screen {
     dark: false,
 };
 
-/// A bench of its own: folder, gauge and daemon.
-struct Bench {
-    folder: tempfile::TempDir,
-    form: Arc<Description>,
-    gauge: Option<Simulator>,
-    daemon: Option<Child>,
-    address: String,
-}
-
 impl Bench {
     fn new() -> Self {
-        let mut bench = Self {
-            folder: tempfile::tempdir().unwrap(),
-            form: Arc::new(Description::named("plain-mm", None).unwrap()),
-            gauge: None,
-            daemon: None,
-            address: "127.0.0.1:0".into(),
-        };
-        bench.plug_in();
-        let config = format!(
-            "[[gauge]]\nname = \"bore-gauge\"\nrole = \"bore\"\nport = \"{}\"\nform = \"plain-mm\"\n",
-            bench.path("gauge").display()
-        );
-        std::fs::write(bench.path("bench.toml"), config).unwrap();
-        bench.start();
-        bench
-    }
-
-    fn path(&self, name: &str) -> std::path::PathBuf {
-        self.folder.path().join(name)
-    }
-
-    fn plug_in(&mut self) {
-        let gauge = Simulator::open_at(Arc::clone(&self.form), &self.path("gauge")).unwrap();
-        self.gauge = Some(gauge);
+        Self::with("", "plain-mm")
     }
 
     fn pull_the_plug(&mut self) {
         self.gauge.take().unwrap().close();
-    }
-
-    fn send(&self, mm: f64) {
-        self.gauge
-            .as_ref()
-            .unwrap()
-            .send_value(Length::from_mm(mm).unwrap())
-            .unwrap();
-    }
-
-    /// Starts the daemon where it was before, and waits until it says that it is ready.
-    fn start(&mut self) {
-        let mut daemon = Command::new(env!("CARGO_BIN_EXE_borewright"))
-            .arg("run")
-            .arg("--config")
-            .arg(self.path("bench.toml"))
-            .arg("--data")
-            .arg(self.path("data"))
-            .args(["--page", &self.address, "--tcp", "127.0.0.1:0", "--print"])
-            .stdout(Stdio::piped())
-            .spawn()
-            .unwrap();
-        let mut lines = BufReader::new(daemon.stdout.take().unwrap()).lines();
-        let ready: Value = serde_json::from_str(&lines.next().unwrap().unwrap()).unwrap();
-        self.address = ready["page"].as_str().unwrap().to_owned();
-        std::thread::spawn(move || lines.for_each(drop));
-        self.daemon = Some(daemon);
-    }
-
-    /// As the power failing would.
-    fn kill(&mut self) {
-        let mut daemon = self.daemon.take().unwrap();
-        daemon.kill().unwrap();
-        daemon.wait().unwrap();
-    }
-
-    fn url(&self) -> String {
-        format!("http://{}/", self.address)
-    }
-}
-
-impl Drop for Bench {
-    fn drop(&mut self) {
-        if self.daemon.is_some() {
-            self.kill();
-        }
     }
 }
 

@@ -2,7 +2,9 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
+mod bench;
 mod chromium;
 mod daemon;
+mod hands;
 mod looks;
 mod scenes;
