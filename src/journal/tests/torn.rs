@@ -142,3 +142,86 @@ fn a_later_format_or_an_unknown_event_asks_for_a_newer_version() {
     let refused = Journal::open(folder.path(), |_| {});
     assert!(matches!(refused, Err(Error::NotUnderstood { line: 3, .. })));
 }
+
+/// What may happen to a file's bytes.
+#[derive(Debug, Clone)]
+enum Harm {
+    Flip(usize, u8),
+    Cut(usize),
+    TakeOut(usize, usize),
+    PutIn(usize, Vec<u8>),
+    Repeat(usize, usize),
+}
+
+fn harm() -> impl proptest::strategy::Strategy<Value = Harm> {
+    use proptest::prelude::*;
+    let at = 0..10_000_usize;
+    let length = 1..600_usize;
+    prop_oneof![
+        (at.clone(), 0..8_u8).prop_map(|(at, bit)| Harm::Flip(at, bit)),
+        at.clone().prop_map(Harm::Cut),
+        (at.clone(), length.clone()).prop_map(|(at, length)| Harm::TakeOut(at, length)),
+        (at.clone(), prop::collection::vec(any::<u8>(), 1..50))
+            .prop_map(|(at, bytes)| Harm::PutIn(at, bytes)),
+        (at, length).prop_map(|(at, length)| Harm::Repeat(at, length)),
+    ]
+}
+
+fn harmed(mut bytes: Vec<u8>, harm: Harm) -> Vec<u8> {
+    let within = |at: usize| at % (bytes.len() + 1);
+    match harm {
+        Harm::Flip(at, bit) => {
+            let at = within(at);
+            if let Some(byte) = bytes.get_mut(at) {
+                *byte ^= 1 << bit;
+            }
+        }
+        Harm::Cut(at) => bytes.truncate(within(at)),
+        Harm::TakeOut(at, length) => {
+            let at = within(at);
+            let end = bytes.len().min(at + length);
+            bytes.drain(at..end);
+        }
+        Harm::PutIn(at, more) => {
+            let at = within(at);
+            bytes.splice(at..at, more);
+        }
+        Harm::Repeat(at, length) => {
+            let at = within(at);
+            let end = bytes.len().min(at + length);
+            let copy = bytes[at..end].to_vec();
+            bytes.splice(end..end, copy);
+        }
+    }
+    bytes
+}
+
+proptest::proptest! {
+    /// Whatever happens to the file, a start either is refused and leaves it alone, or folds events
+    /// that were written, each as it was and in order, goes on, and finds them again.
+    #[test]
+    fn no_harm_to_the_file_invents_or_changes_an_event(harms in proptest::collection::vec(harm(), 1..4)) {
+        let (folder, bytes, _) = three();
+        let path = folder.path().join("journal.jsonl");
+        let (.., written) = reopen(folder.path());
+        let bytes = harms.into_iter().fold(bytes, harmed);
+        fs::write(&path, &bytes).unwrap();
+        let mut found = vec![];
+        let opened = Journal::open_on(Box::new(Unsynced), folder.path(), |event| found.push(event.clone()));
+        let Ok((mut journal, _)) = opened else {
+            proptest::prop_assert_eq!(fs::read(&path).unwrap(), bytes);
+            return Ok(());
+        };
+        let mut rest = written.iter();
+        for event in &found {
+            proptest::prop_assert!(rest.any(|written| written == event), "{event:?}");
+        }
+        let next = journal.next_seq();
+        proptest::prop_assert!(found.iter().all(|event| event.seq < next));
+        let more = reading(next, None);
+        journal.append(std::slice::from_ref(&more)).unwrap();
+        drop(journal);
+        found.push(more);
+        proptest::prop_assert_eq!(reopen(folder.path()).2, found);
+    }
+}
