@@ -155,6 +155,7 @@ fn start(config: &Path, data: &Path) -> (Running, SocketAddr, String) {
         .arg("--data")
         .arg(data)
         .env("NO_COLOR", "1")
+        .env("BOREWRIGHT_LOG", "info")
         .stderr(Stdio::piped())
         .spawn()
         .expect("the daemon");
@@ -326,7 +327,8 @@ fn idle() {
     let simulator = simulator();
     let config = configuration(folder.path(), Some(simulator.path()));
     let (process, ..) = start(&config, &folder.path().join("data"));
-    thread::sleep(Duration::from_secs(2));
+    // The runtime keeps the thread that read the closed jobs for ten seconds.
+    thread::sleep(Duration::from_secs(12));
     let before = usage(process.0.id());
     let wait = Duration::from_secs(10);
     thread::sleep(wait);
