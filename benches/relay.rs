@@ -31,9 +31,9 @@ name = "bench"
 title = "For the benchmark"
 source = "made up"
 landmark = "mark"
-angles = 48
+angles = 12
 "#;
-const BORES: usize = 4;
+const BORES: usize = 16;
 const DEPTHS: usize = 12;
 
 fn main() {
@@ -237,8 +237,9 @@ fn post(page: SocketAddr, body: &str) {
 }
 
 /// Sends `count` readings at `rate` a second and gives each one's time from write to line, in µs.
-fn round(side: &mut Side, rate: u32, count: usize) -> Vec<f64> {
-    if let Some(page) = side.page {
+fn round(side: &mut Side, job: bool, rate: u32, count: usize) -> Vec<f64> {
+    let page = side.page.filter(|_| job);
+    if let Some(page) = page {
         post(
             page,
             r#"{"command":"open_job","part":"b","seat":"bench","plan":"seat"}"#,
@@ -273,7 +274,7 @@ fn round(side: &mut Side, rate: u32, count: usize) -> Vec<f64> {
         }
     }
     sender.join().expect("sent");
-    if let Some(page) = side.page {
+    if let Some(page) = page {
         post(page, r#"{"command":"close_job"}"#);
     }
     taken
@@ -289,20 +290,30 @@ fn latency() {
     let mut theirs = relay(folder.path());
     println!("byte on the line to line at a TCP consumer, sync included, µs");
     println!(
-        "{:<24} {:>12} {:>12} {:>7}",
+        "{:<36} {:>12} {:>12} {:>7}",
         "", "borewright", "bare relay", "ratio"
     );
-    for (rate, count) in [(100, 150), (1_000, 1_500)] {
-        round(&mut ours, rate, count / 5);
-        round(&mut theirs, rate, count / 5);
+    for (job, rate, count) in [
+        (true, 100, 150),
+        (true, 1_000, 1_500),
+        (false, 100, 150),
+        (false, 1_000, 1_500),
+    ] {
+        round(&mut ours, job, rate, count / 5);
+        round(&mut theirs, job, rate, count / 5);
         let rounds: Vec<_> = (0..rounds)
             .map(|_| {
                 (
-                    round(&mut ours, rate, count),
-                    round(&mut theirs, rate, count),
+                    round(&mut ours, job, rate, count),
+                    round(&mut theirs, job, rate, count),
                 )
             })
             .collect();
+        let what = if job {
+            "job, live numbers"
+        } else {
+            "no job open"
+        };
         for (name, part) in [("p50", 0.50), ("p99", 0.99)] {
             let each = || {
                 rounds
@@ -310,8 +321,8 @@ fn latency() {
                     .map(|(a, b)| (quantile(a, part), quantile(b, part)))
             };
             println!(
-                "{:<24} {:>12.0} {:>12.0} {:>7.2}",
-                format!("{rate}/s, {name}"),
+                "{:<36} {:>12.0} {:>12.0} {:>7.2}",
+                format!("{what}, {rate}/s, {name}"),
                 median(each().map(|(a, _)| a)),
                 median(each().map(|(_, b)| b)),
                 median(each().map(|(a, b)| a / b)),
