@@ -9,7 +9,7 @@ use tracing_subscriber::EnvFilter;
 
 fn main() -> ExitCode {
     let cli = Cli::parse();
-    log_to_stderr(cli.log_json);
+    log_to_stderr(cli.log_json, cli.command.log_filter());
     match cli.command.run() {
         Ok(answer) => answer.into(),
         Err(failure) => {
@@ -29,9 +29,9 @@ fn report(failure: &Failure) {
     }
 }
 
-fn log_to_stderr(json: bool) {
+fn log_to_stderr(json: bool, quiet: &str) {
     let filter =
-        EnvFilter::try_from_env("BOREWRIGHT_LOG").unwrap_or_else(|_| EnvFilter::new("warn"));
+        EnvFilter::try_from_env("BOREWRIGHT_LOG").unwrap_or_else(|_| EnvFilter::new(quiet));
     let log = tracing_subscriber::fmt()
         .with_env_filter(filter)
         .with_writer(std::io::stderr);

@@ -34,7 +34,6 @@ mod shape;
 mod stations;
 mod suspect;
 mod triangle;
-mod turning;
 
 pub use axes::{Misalignment, Place, misalignment};
 pub use axial::{bore, straight_length_mm};
@@ -51,7 +50,6 @@ pub use section::section;
 pub use shape::Shape;
 pub use stations::Observation;
 pub use suspect::{Suspect, Without};
-pub use turning::{Captured, Rocking, TurningPoint};
 
 /// Why readings give no section at all.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

@@ -60,6 +60,14 @@ pub enum Command {
 }
 
 impl Command {
+    /// What is logged where nobody says: the daemon tells where it listens, the rest is quiet.
+    pub const fn log_filter(&self) -> &'static str {
+        match self {
+            Self::Run(_) => "borewright=info,warn",
+            _ => "warn",
+        }
+    }
+
     /// Does it.
     ///
     /// # Errors
