@@ -107,3 +107,116 @@ fn every_case_gets_the_verdict_of_a_careful_mechanic() {
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
+
+/// As-left readings were made apart: max(r, R) of an invented reamer, and scatter
+/// of 0.8 µm. The preview must hold within what it says of itself, and the bores be accepted.
+#[test]
+fn what_comes_out_is_what_was_foreseen() {
+    let case = |name: &str| {
+        let csv = format!("fixtures/fit/golden/{name}.csv");
+        let text = std::fs::read_to_string(root().join(&csv).with_extension("toml")).unwrap();
+        let golden: Golden = toml::from_str(&text).unwrap();
+        (csv, golden)
+    };
+    for name in ["oval-one-side", "undersize-both"] {
+        let (csv, golden) = case(name);
+        let left = format!("fixtures/fit/golden/{name}.as-left");
+        let (code, text) = run(
+            &csv,
+            &golden.args,
+            &["--json", "--strict", "--as-left", &left],
+        );
+        assert_eq!(code, Some(0), "{text}");
+        let json: Value = serde_json::from_str(&text).unwrap();
+        for outcome in json["as_left"].as_array().unwrap() {
+            assert_eq!(outcome["accepted"], "conforms", "{outcome}");
+        }
+        let drive = &json["as_left"][0];
+        assert_eq!(drive["preview"]["held"], true, "{}", drive["preview"]);
+        let change = drive["changes"][0]["mean_change_mm"].as_f64().unwrap();
+        assert!(change > 0.01, "{change}");
+    }
+    // Left as it was, the preview did not hold and the bore is not accepted.
+    let (csv, golden) = case("undersize-both");
+    let (code, text) = run(
+        &csv,
+        &golden.args,
+        &["--json", "--strict", "--as-left", &csv],
+    );
+    assert_eq!(code, Some(1), "{text}");
+    let json: Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(json["as_left"][0]["accepted"], "does_not_conform");
+    assert_eq!(json["as_left"][0]["preview"]["held"], false);
+}
+
+#[test]
+fn the_output_keeps_to_its_schema() {
+    let schema = |of: &str| {
+        let out = Command::new(env!("CARGO_BIN_EXE_borewright"))
+            .args(["schema", of])
+            .output()
+            .unwrap();
+        let schema: Value = serde_json::from_slice(&out.stdout).unwrap();
+        jsonschema::validator_for(&schema).unwrap()
+    };
+    let fit = schema("fit");
+    for (csv, golden) in cases() {
+        let (_, text) = run(&csv, &golden.args, &["--json"]);
+        let json: Value = serde_json::from_str(&text).unwrap();
+        let errors: Vec<String> = fit.iter_errors(&json).map(|e| e.to_string()).collect();
+        assert!(errors.is_empty(), "{csv}: {errors:?}");
+    }
+    assert!(!fit.is_valid(&Value::Null));
+    let out = Command::new(env!("CARGO_BIN_EXE_borewright"))
+        .args(["limits", "42", "K7", "--json"])
+        .output()
+        .unwrap();
+    let json: Value = serde_json::from_slice(&out.stdout).unwrap();
+    assert!(schema("limits").is_valid(&json), "{json}");
+}
+
+/// The slip limit of 0.0060 N·m for 0.25 kg at 120 mm is 1.168589724°; 60° to 57.199407192° is one
+/// half swing of the same friction (scipy, as in the tests of the pendulum).
+#[test]
+fn hang_tests_enter_the_diagnosis() {
+    let csv = "fixtures/fit/golden/both-bad.csv";
+    let text = std::fs::read_to_string(root().join("fixtures/fit/golden/both-bad.toml")).unwrap();
+    let golden: Golden = toml::from_str(&text).unwrap();
+    #[rustfmt::skip]
+    let hang = ["--json", "--arm-mass", "0.25", "--arm-centre", "120",
+        "--hang-fitted", "60,57.199407192,54.446900349", "--hang-free", "0.5"];
+    let (code, text) = run(csv, &golden.args, &hang);
+    assert_eq!(code, Some(0), "{text}");
+    let json: Value = serde_json::from_str(&text).unwrap();
+    assert!((json["hang"]["fitted_nm"].as_f64().unwrap() - 0.006).abs() < 1e-9);
+    assert!(text.contains("0.0060 N·m fitted"), "{text}");
+    let (code, text) = run(csv, &golden.args, &["--arm-mass", "0.25"]);
+    assert_eq!(code, Some(2), "{text}");
+}
+
+#[test]
+fn what_cannot_be_used_is_said() {
+    let csv = "fixtures/fit/golden/clean-press.csv";
+    let plain = |args: &[&str]| {
+        let args: Vec<String> = args.iter().map(|&a| a.to_owned()).collect();
+        run(csv, &args, &[])
+    };
+    let (code, text) = plain(&["--seat", "pressfit-42", "--insert", "30x42"]);
+    assert_eq!(code, Some(2));
+    assert!(text.contains("no bearing size"), "{text}");
+    let (code, text) = plain(&["--seat", "housing-42-N7"]);
+    assert_eq!(code, Some(2));
+    assert!(
+        text.contains("has no bore `drive side`; it has A"),
+        "{text}"
+    );
+    let (code, text) = plain(&["--seat", "nothing"]);
+    assert_eq!(code, Some(2));
+    assert!(text.contains("housing-42-K7"), "{text}");
+    let (code, text) = plain(&["--seat", "pressfit-42", "--shop", "Cargo.toml"]);
+    assert_eq!(code, Some(2));
+    assert!(
+        text.contains("Cargo.toml:") && text.contains("unknown field"),
+        "{text}"
+    );
+}

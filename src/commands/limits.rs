@@ -1,5 +1,6 @@
 //! `borewright limits`: ISO 286 limits of a class, or the fit of two.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::{Answer, Failure};
@@ -18,17 +19,21 @@ pub struct Args {
     json: bool,
 }
 
-#[derive(Serialize)]
-struct Output {
+/// What `--json` writes.
+#[derive(Serialize, JsonSchema)]
+pub(super) struct Output {
+    /// Always `borewright.limits/1`.
     schema: &'static str,
     #[serde(flatten)]
     result: Found,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 #[serde(untagged)]
 enum Found {
+    /// The limits of one class.
     One(Limits),
+    /// A fit.
     Fit(FitLimits),
 }
 

@@ -30,6 +30,10 @@ enum Of {
     Command,
     /// The output of `profile --json`.
     Profile,
+    /// The output of `fit --json`.
+    Fit,
+    /// The output of `limits --json`.
+    Limits,
     /// The output of `ports --json`.
     Ports,
     /// One line of the output of `listen --json`.
@@ -59,6 +63,8 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         Of::State => schema_for!(View),
         Of::Command => schema_for!(Command),
         Of::Profile => schema_for!(Profile),
+        Of::Fit => schema_for!(super::fit::Output),
+        Of::Limits => schema_for!(super::limits::Output),
         Of::Ports => schema_for!(super::ports::Ports),
         Of::Listen => schema_for!(super::listen::Line),
     };

@@ -384,13 +384,10 @@ fn seat_of(
     material: Option<Material>,
     wall_mm: Option<f64>,
 ) -> Result<Seat, Refusal> {
-    let mut seat = shop.seats.get(name).cloned().ok_or_else(|| {
-        let names: Vec<&str> = shop.seats.iter().map(|seat| seat.name.as_str()).collect();
-        Refusal(format!(
-            "there is no seat `{name}`; there are: {}",
-            names.join(", ")
-        ))
-    })?;
+    let mut seat = shop
+        .seats
+        .find(name)
+        .ok_or_else(|| Refusal(format!("there is no seat `{name}`; {}", shop.seats.names())))?;
     if wall_mm.is_some_and(|wall| !(wall.is_finite() && wall > 0.0)) {
         return Err(Refusal(
             "a wall is thicker than 0 mm; leave it out if unknown".to_owned(),

@@ -10,7 +10,9 @@ use super::numbers::Numbers;
 use super::state::Job;
 use crate::bore::{self, Bore};
 use crate::fit::plan::{Plan, Predicted};
-use crate::fit::{Diagnosis, Evidence, Examined, Insert, Known, Outcome, compare, examine};
+use crate::fit::{
+    Bearing, Diagnosis, Evidence, Examined, Insert, Known, Outcome, compare, examine,
+};
 
 /// What follows for the job as a whole.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -63,10 +65,12 @@ pub(super) fn complete_bores(job: &Job, numbers: &Numbers, phase: Phase) -> Vec<
     bores.collect()
 }
 
-/// The insert chosen, with its outside diameter from the gauge whose role that is, where it was
+/// The insert chosen, else the seat's own bearing, with its outside diameter from the gauge whose role that is, where it was
 /// measured: the mean, with what the scatter and the digit step leave unknown of it.
 fn insert(job: &Job) -> Option<Insert> {
-    let insert = job.insert.clone()?;
+    // A seat that takes one bearing says which; as bought until more is said of it.
+    let usual = || Insert::of_bearing(Bearing::normal(job.seat.bearing?)).ok();
+    let insert = job.insert.clone().or_else(usual)?;
     let count = job.insert_readings.len();
     if count == 0 {
         return Some(insert);

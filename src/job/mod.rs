@@ -14,6 +14,7 @@ mod event;
 mod findings;
 mod gauges;
 mod hang;
+mod housing;
 mod numbers;
 mod plan;
 mod record;

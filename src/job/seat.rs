@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::fit::Material;
+use crate::fit::{BearingSize, Material};
 
 /// A kind of part with one or more bores, from `config/seats/*.toml` or the user's own folder.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -28,6 +28,9 @@ pub struct Seat {
     /// What the housing is made of; unknown where absent (a shell size says nothing about it).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub material: Option<Material>,
+    /// The bearing that goes straight into the bores; absent where cups or several kinds do.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bearing: Option<BearingSize>,
     /// The bores, in the order in which they are gauged.
     #[serde(rename = "bore")]
     pub bores: Vec<SeatBore>,

@@ -85,6 +85,23 @@ impl Seats {
         self.0.get(name)
     }
 
+    /// The seat called `name`, described by a file or, like `housing-42-K7`, by its size and
+    /// class after ISO 286.
+    pub fn find(&self, name: &str) -> Option<Seat> {
+        self.get(name)
+            .cloned()
+            .or_else(|| super::housing::housing(name))
+    }
+
+    /// What can be asked for, as a sentence.
+    pub fn names(&self) -> String {
+        let names: Vec<&str> = self.0.keys().map(String::as_str).collect();
+        format!(
+            "there are {}, and housings by size and class such as housing-42-K7",
+            names.join(", ")
+        )
+    }
+
     /// All of them, by name.
     pub fn iter(&self) -> impl Iterator<Item = &Seat> {
         self.0.values()

@@ -1,9 +1,11 @@
 //! `borewright fit`: what a measured bore does to an insert, what is at fault, what to do.
 
+mod hang;
 mod text;
 
 use std::path::{Path, PathBuf};
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::profile::setting::SettingArgs;
@@ -11,7 +13,7 @@ use super::profile::{find_seat, positive, readings};
 use super::{Answer, Failure, input, print};
 use crate::bore::{Basis, Bore, Contact, Readings, profile};
 use crate::fit::bearing::{BearingClass, ClearanceGroup};
-use crate::fit::plan::Shop;
+use crate::fit::plan::{Shop, Work};
 use crate::fit::{
     BearingSize, Evidence, Examined, Insert, InsertAsked, Known, Material, Outcome, compare,
     examine,
@@ -53,6 +55,8 @@ pub struct Args {
     shop: Option<PathBuf>,
     #[command(flatten)]
     evidence: EvidenceArgs,
+    #[command(flatten)]
+    hang: hang::HangArgs,
     /// Write JSON.
     #[arg(long)]
     json: bool,
@@ -67,7 +71,7 @@ pub struct Args {
 /// What is pressed in.
 #[derive(Debug, clap::Args)]
 struct InsertArgs {
-    /// The bearing, bore x outside x width in mm, such as 30x42x7.
+    /// The bearing, bore x outside x width in mm, such as 30x42x7; left out: the seat's.
     #[arg(long = "insert", value_name = "dxDxB")]
     bearing: Option<BearingSize>,
     /// Its tolerance class after ISO 492.
@@ -123,14 +127,21 @@ fn yes_or_no(text: &str) -> Result<bool, String> {
     }
 }
 
-#[derive(Serialize)]
-struct Output<'a> {
+/// What `--json` writes.
+#[derive(Serialize, JsonSchema)]
+pub(super) struct Output {
+    /// Always `borewright.fit/1`.
     schema: &'static str,
-    seat: &'a str,
-    #[serde(flatten)]
-    examined: &'a Examined,
+    /// The seat's name.
+    seat: String,
+    /// The hang tests; left out where there was none.
     #[serde(skip_serializing_if = "Option::is_none")]
-    as_left: Option<&'a [Outcome]>,
+    hang: Option<hang::Hang>,
+    #[serde(flatten)]
+    examined: Examined,
+    /// As left against as found; left out without `--as-left`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    as_left: Option<Vec<Outcome>>,
 }
 
 /// Computes and prints the fit.
@@ -140,34 +151,36 @@ struct Output<'a> {
 pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
     let seat = find_seat(args.config.as_deref(), &args.seat)?;
     let bores = measured(args, &seat, &args.file)?;
-    let known = known(args)?;
+    let hang = args.hang.torques()?;
+    let known = known(args, &seat, hang.as_ref())?;
     let examined = examine(&seat, args.contact, &bores, &known);
-    let outcomes = match &args.as_left {
+    let as_left = match &args.as_left {
         None => None,
         Some(file) => {
             let left = measured(args, &seat, file)?;
             Some(outcomes(&seat, &bores, &left, &examined))
         }
     };
-    let text = if args.json {
-        let output = Output {
-            schema: "borewright.fit/1",
-            seat: &seat.name,
-            examined: &examined,
-            as_left: outcomes.as_deref(),
-        };
-        serde_json::to_string_pretty(&output).map_err(Failure::outside)? + "\n"
-    } else {
-        text::write(&examined, outcomes.as_deref())
-    };
-    print(&text)?;
-    let accepted = match &outcomes {
+    let accepted = match &as_left {
         Some(outcomes) => outcomes.iter().all(|o| o.accepted == Decision::Conforms),
         None => examined
             .bores
             .iter()
-            .all(|bore| bore.plan.advice == crate::fit::plan::Work::Press),
+            .all(|bore| bore.plan.advice == Work::Press),
     };
+    let output = Output {
+        schema: "borewright.fit/1",
+        seat: seat.name,
+        hang,
+        examined,
+        as_left,
+    };
+    let text = if args.json {
+        serde_json::to_string_pretty(&output).map_err(Failure::outside)? + "\n"
+    } else {
+        text::write(&output.examined, output.as_left.as_deref())
+    };
+    print(&text)?;
     Ok(if args.strict && !accepted {
         Answer::No
     } else {
@@ -219,10 +232,10 @@ fn measured(args: &Args, seat: &Seat, file: &Path) -> Result<Vec<Bore>, Failure>
     Ok(bores)
 }
 
-fn known(args: &Args) -> Result<Known, Failure> {
+fn known(args: &Args, seat: &Seat, hang: Option<&hang::Hang>) -> Result<Known, Failure> {
     let evidence = &args.evidence;
     Ok(Known {
-        insert: insert(&args.insert)?,
+        insert: insert(&args.insert, seat)?,
         material: args.setting.material,
         wall_mm: args.wall,
         yield_mpa: args.yield_strength,
@@ -238,15 +251,17 @@ fn known(args: &Args) -> Result<Known, Failure> {
             tight_towards_deg: evidence.tight_towards,
             gritty: evidence.gritty,
             only_with_axle: evidence.only_with_axle,
-            hang_fitted_nm: None,
-            hang_free_nm: None,
+            hang_fitted_nm: hang.and_then(|hang| hang.fitted_nm),
+            hang_free_nm: hang.and_then(|hang| hang.free_nm),
         },
     })
 }
 
-fn insert(args: &InsertArgs) -> Result<Option<Insert>, Failure> {
+/// The insert as the arguments describe it; a seat that takes one bearing says which.
+fn insert(args: &InsertArgs, seat: &Seat) -> Result<Option<Insert>, Failure> {
+    let own = seat.bearing.filter(|_| args.cup.is_none());
     let asked = InsertAsked {
-        bearing: args.bearing,
+        bearing: args.bearing.or(own),
         class: args.class,
         clearance: args.clearance,
         cup: args.cup,

@@ -198,11 +198,7 @@ pub(super) fn find_seat(config: Option<&Path>, name: &str) -> Result<crate::job:
         None => Config::default(),
     };
     let seats = config.seats().map_err(Failure::wrong)?;
-    seats.get(name).cloned().ok_or_else(|| {
-        let held: Vec<&str> = seats.iter().map(|seat| seat.name.as_str()).collect();
-        Failure::wrong(format!(
-            "there is no seat `{name}`; there are {}",
-            held.join(", ")
-        ))
-    })
+    seats
+        .find(name)
+        .ok_or_else(|| Failure::wrong(format!("there is no seat `{name}`; {}", seats.names())))
 }

@@ -1,0 +1,183 @@
+//! The rules of the diagnosis, as a table.
+//!
+//! Facts of the trade (common practice, no source): a bearing that is tight when pressed in and
+//! free when out has a bad seat; a bearing's ring is ground closer than a welded shell is bored,
+//! so the seat is suspected first.
+
+#![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
+use borewright::fit::{
+    AtFault, Case, CauseKind, Diagnosis, Evidence, Judged, JudgedBore, Standing, diagnose,
+};
+use borewright::job::Decision::{self, CantTell, Conforms, DoesNotConform};
+
+fn judged(decision: Decision, what: &str) -> Judged {
+    Judged {
+        decision,
+        why: format!("{what} 0.123 mm"),
+    }
+}
+
+/// Decisions on: not undersize, not oversize, round, straight, no spot.
+fn case(decisions: [Decision; 5], oval_share: f64) -> Case {
+    let [under, over, round, straight, spot] = decisions;
+    Case {
+        seat: JudgedBore {
+            name: "drive side".into(),
+            not_undersize: judged(under, "undersize"),
+            not_oversize: judged(over, "oversize"),
+            round: judged(round, "round"),
+            oval_share: Some(oval_share),
+            tight_axis_deg: Some(40.0),
+            straight: judged(straight, "straight"),
+            no_spot: judged(spot, "spot"),
+        },
+        fit: None,
+    }
+}
+
+const GOOD: [Decision; 5] = [Conforms; 5];
+
+fn with(at: usize, decision: Decision) -> [Decision; 5] {
+    let mut decisions = GOOD;
+    decisions[at] = decision;
+    decisions
+}
+
+fn standing(diagnosis: &Diagnosis, kind: CauseKind) -> Standing {
+    let cause = diagnosis.causes.iter().find(|cause| cause.cause == kind);
+    cause.unwrap().standing
+}
+
+fn felt(tight: Option<bool>, free_out: Option<bool>) -> Evidence {
+    Evidence {
+        runs_tight: tight,
+        free_once_out: free_out,
+        ..Evidence::default()
+    }
+}
+
+#[test]
+fn a_table_of_cases() {
+    use AtFault as F;
+    use CauseKind as C;
+    use Standing as S;
+    let (yes, no) = (Some(true), Some(false));
+    #[rustfmt::skip]
+    let table: [([Decision; 5], f64, Evidence, F, C, S); 16] = [
+        // Nothing wrong, nothing felt.
+        (GOOD, 1.0, felt(None, None), F::Neither, C::Bearing, S::NotKnown),
+        // A good seat that runs tight leaves the bearing.
+        (GOOD, 1.0, felt(yes, None), F::Bearing, C::Bearing, S::Likely),
+        (GOOD, 1.0, felt(yes, no), F::Bearing, C::SeatOval, S::RuledOut),
+        // One bore alone: free once out, tight fitted, seat good: nothing is shown.
+        (GOOD, 1.0, felt(yes, yes), F::Neither, C::Bearing, S::Unlikely),
+        // Each fault of the seat is shown by its own decision, whatever is felt.
+        (with(0, DoesNotConform), 1.0, felt(None, None), F::Seat, C::SeatUndersize, S::Shown),
+        (with(1, DoesNotConform), 1.0, felt(None, None), F::Seat, C::SeatOversize, S::Shown),
+        (with(2, DoesNotConform), 0.9, felt(yes, yes), F::Seat, C::SeatOval, S::Shown),
+        (with(3, DoesNotConform), 1.0, felt(None, None), F::Seat, C::SeatTaper, S::Shown),
+        ([Conforms, Conforms, DoesNotConform, Conforms, DoesNotConform], 0.2, felt(yes, yes), F::Seat, C::RaisedSpot, S::Shown),
+        // Out of round, but not an oval: the seat is at fault all the same.
+        (with(2, DoesNotConform), 0.2, felt(None, None), F::Seat, C::SeatOval, S::Possible),
+        // A bad seat and a bearing that is bad in the hand.
+        (with(2, DoesNotConform), 0.9, felt(yes, no), F::Both, C::Bearing, S::Likely),
+        // A bad seat: the bearing is possible, not likely.
+        (with(2, DoesNotConform), 0.9, felt(yes, None), F::Seat, C::Bearing, S::Possible),
+        // What can't be told is never shown, however strongly it is felt.
+        (with(0, CantTell), 1.0, felt(yes, yes), F::CantTell, C::SeatUndersize, S::Possible),
+        (with(2, CantTell), 1.0, felt(yes, yes), F::CantTell, C::SeatOval, S::Possible),
+        ([CantTell; 5], 1.0, felt(yes, no), F::CantTell, C::SeatTaper, S::Possible),
+        (with(3, CantTell), 1.0, felt(yes, no), F::CantTell, C::Bearing, S::Likely),
+    ];
+    for (row, (decisions, share, evidence, at_fault, kind, want)) in table.into_iter().enumerate() {
+        let diagnosis = diagnose(&[case(decisions, share)], &evidence);
+        assert_eq!(
+            diagnosis.at_fault, at_fault,
+            "row {row}: {}",
+            diagnosis.summary
+        );
+        assert_eq!(standing(&diagnosis, kind), want, "row {row}");
+    }
+}
+
+/// Never more certain than the decision rule: a cause of the seat is shown only where a decision
+/// is `does not conform`, whatever is felt.
+#[test]
+fn nothing_felt_ever_shows_a_cause() {
+    for tight in [None, Some(true), Some(false)] {
+        for free in [None, Some(true), Some(false)] {
+            for gritty in [None, Some(true), Some(false)] {
+                let evidence = Evidence {
+                    gritty,
+                    only_with_axle: free,
+                    hang_fitted_nm: Some(0.02),
+                    hang_free_nm: Some(0.001),
+                    tight_towards_deg: Some(40.0),
+                    ..felt(tight, free)
+                };
+                for decisions in [GOOD, [CantTell; 5]] {
+                    let diagnosis = diagnose(&[case(decisions, 1.0)], &evidence);
+                    assert!(
+                        diagnosis
+                            .causes
+                            .iter()
+                            .all(|c| c.standing != Standing::Shown)
+                    );
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn reasons_quote_the_numbers_and_the_side() {
+    let evidence = Evidence {
+        tight_towards_deg: Some(225.0),
+        ..felt(Some(true), Some(true))
+    };
+    let diagnosis = diagnose(&[case(with(2, DoesNotConform), 0.9)], &evidence);
+    let oval = &diagnosis.causes[0];
+    assert_eq!(oval.cause, CauseKind::SeatOval);
+    let text = oval.reasons_for.join("\n");
+    assert!(text.contains("round 0.123 mm"), "{text}");
+    assert!(text.contains("tight across 40°-220°"), "{text}");
+    assert!(
+        text.contains("felt tight towards 225°, 5° from the tight axis"),
+        "{text}"
+    );
+    assert!(
+        text.contains("tight when pressed in, free in the hand once out"),
+        "{text}"
+    );
+    let across = Evidence {
+        tight_towards_deg: Some(130.0),
+        ..Evidence::default()
+    };
+    let diagnosis = diagnose(&[case(with(2, DoesNotConform), 0.9)], &across);
+    assert!(
+        diagnosis.causes[0]
+            .against
+            .iter()
+            .any(|why| why.contains("90° from the tight axis"))
+    );
+}
+
+/// Two good bores with free bearings that bind only with the axle: misaligned bores are likely,
+/// and not measured.
+#[test]
+fn misaligned_bores_are_never_shown_by_a_bore_gauge() {
+    let evidence = Evidence {
+        only_with_axle: Some(true),
+        ..felt(Some(true), Some(true))
+    };
+    let cases = [case(GOOD, 1.0), case(GOOD, 1.0)];
+    let diagnosis = diagnose(&cases, &evidence);
+    assert_eq!(diagnosis.at_fault, AtFault::CantTell);
+    assert_eq!(
+        standing(&diagnosis, CauseKind::Misaligned),
+        Standing::Likely
+    );
+    let cause = &diagnosis.causes[0];
+    assert!(cause.against[0].starts_with("not measured"));
+}
