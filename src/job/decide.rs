@@ -237,7 +237,7 @@ impl Bench {
             }
             Command::Tick { step } => {
                 let job = self.job_or_refuse()?;
-                if job.ticks.iter().any(|(_, ticked)| ticked == step) {
+                if job.ticks.iter().any(|tick| tick.step == *step) {
                     return Err(Refusal(
                         "that step is ticked already; undo takes it back".to_owned(),
                     ));

@@ -101,8 +101,8 @@ fn evidence(job: &Job) -> Evidence {
     let newest = |wanted: bool| {
         let mut tests = job.hang_tests.iter().rev();
         tests
-            .find(|(fitted, _)| *fitted == wanted)
-            .map(|(_, friction)| friction.torque_nm)
+            .find(|test| test.fitted == wanted)
+            .map(|test| test.friction.torque_nm)
     };
     Evidence {
         hang_fitted_nm: newest(true).or(job.evidence.hang_fitted_nm),

@@ -3,7 +3,9 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::event::Phase;
 use crate::fit::pendulum::{Arm, Mass, PendulumError};
+use crate::units::Moment;
 
 /// What was tried.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -31,6 +33,22 @@ pub struct Friction {
     pub at_least_nm: Option<f64>,
     /// Less than this, N·m; null from a swing, or where it was never seen to slip.
     pub less_than_nm: Option<f64>,
+}
+
+/// A hang test.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct HangView {
+    /// Whether the bearings were fitted, or free.
+    pub fitted: bool,
+    /// When; null in records of older versions.
+    #[serde(default)]
+    pub at: Option<Moment>,
+    /// In which phase of the job; null in records of older versions.
+    #[serde(default)]
+    pub phase: Option<Phase>,
+    /// What it says.
+    #[serde(flatten)]
+    pub friction: Friction,
 }
 
 impl HangTest {

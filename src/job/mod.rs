@@ -34,10 +34,13 @@ pub use derived::{BoreFit, BorePlan, Derived, DerivedBody, Following};
 pub use event::{Body, Event, JobId, Phase, SCHEMA};
 pub use findings::Findings;
 pub use gauges::{Gauges, Role, Sends, TYPED, Traits, Worth};
-pub use hang::{Friction, HangTest};
+pub use hang::{Friction, HangTest, HangView};
 pub use numbers::{NamedBore, Numbers, Progress, SectionNumbers};
 pub use plan::{PlanKind, Station, stations};
-pub use record::{RECORD_SCHEMA, Record, RecordedPhase};
+pub use record::{
+    LearnedCut, RECORD_SCHEMA, Record, RecordedNote, RecordedPhase, RecordedReading,
+    RecordedSetting, RecordedStation, RecordedTick,
+};
 pub use seat::{Facing, Seat, SeatBore};
 pub use seats::Seats;
 pub use state::{

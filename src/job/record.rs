@@ -8,15 +8,15 @@ use serde::{Deserialize, Serialize};
 use super::decide::Shop;
 use super::event::{JobId, Phase};
 use super::findings::{Findings, complete_bores, preview};
+use super::hang::HangView;
 use super::numbers::{NamedBore, Numbers, SectionNumbers};
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
 use super::state::{Bench, Chosen, Job, Temperature};
-use super::view::HangView;
 use crate::bore::Contact;
 use crate::fit::{Evidence, Insert, learned_cut_mm};
 use crate::uncertainty::Decision;
-use crate::units::Moment;
+use crate::units::{Day, Moment};
 
 /// The schema name of a record.
 pub const RECORD_SCHEMA: &str = "borewright.record/1";
@@ -66,6 +66,9 @@ pub struct Record {
     pub chosen: BTreeMap<String, Chosen>,
     /// The steps of the checklist that were done.
     pub ticked: Vec<String>,
+    /// The same with their times; empty in records of older versions.
+    #[serde(default)]
+    pub ticks: Vec<RecordedTick>,
     /// What the reamers used really cut, as left minus nominal, mm; only where they cut all round.
     pub learned_cuts: Vec<LearnedCut>,
     /// What was written down, with its time.
@@ -85,6 +88,18 @@ pub struct RecordedSetting {
     pub shown_mm: f64,
     /// Expanded uncertainty (k = 2) of the ring, mm.
     pub ring_uncertainty_mm: Option<f64>,
+    /// The day on which the ring's calibration runs out; null where no certificate says.
+    #[serde(default)]
+    pub ring_due: Option<Day>,
+}
+
+/// A step of the checklist that was done.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct RecordedTick {
+    /// When, UTC.
+    pub at: Moment,
+    /// The step.
+    pub step: String,
 }
 
 /// The work of one phase.
@@ -167,11 +182,7 @@ impl Record {
             gauges: settings(job, bench),
             phases: phases(job, &numbers),
             evidence: job.evidence,
-            hang_tests: job
-                .hang_tests
-                .iter()
-                .map(|&(fitted, friction)| HangView { fitted, friction })
-                .collect(),
+            hang_tests: job.hang_tests.clone(),
             insert: job.insert.clone(),
             temperature: job.temperature,
             drift_mm: job
@@ -185,7 +196,15 @@ impl Record {
                 .unwrap_or_default(),
             findings,
             chosen: job.chosen.clone(),
-            ticked: job.ticks.iter().map(|(_, step)| step.clone()).collect(),
+            ticked: job.ticks.iter().map(|tick| tick.step.clone()).collect(),
+            ticks: job
+                .ticks
+                .iter()
+                .map(|tick| RecordedTick {
+                    at: tick.at,
+                    step: tick.step.clone(),
+                })
+                .collect(),
             notes: job
                 .notes
                 .iter()
@@ -234,6 +253,7 @@ fn settings(job: &Job, bench: &Bench) -> BTreeMap<String, Option<RecordedSetting
                     ring_mm: setting.ring_mm,
                     shown_mm: setting.shown_mm,
                     ring_uncertainty_mm: setting.ring_uncertainty_mm,
+                    ring_due: setting.ring_due,
                 });
             (taken.gauge.clone(), setting)
         })

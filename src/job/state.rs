@@ -6,7 +6,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::event::{Body, Event, JobId, Phase};
-use super::hang::Friction;
+use super::hang::HangView;
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
 use crate::bore::Contact;
@@ -97,13 +97,24 @@ pub struct Job {
     /// How the mechanic goes on with each bore.
     pub chosen: BTreeMap<String, Chosen>,
     /// The steps of the checklist that were done, with the event of each.
-    pub ticks: Vec<(u64, String)>,
-    /// The hang tests: whether the bearings were fitted, and the friction.
-    pub hang_tests: Vec<(bool, Friction)>,
+    pub ticks: Vec<Tick>,
+    /// The hang tests.
+    pub hang_tests: Vec<HangView>,
     /// The steps that undo can take back, oldest first.
     steps: Vec<Step>,
     /// The events that belong to it: the first, the newest, and how many.
     pub events: Span,
+}
+
+/// A step of the checklist that was done.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Tick {
+    /// Its event.
+    pub seq: u64,
+    /// When.
+    pub at: Moment,
+    /// The step.
+    pub step: String,
 }
 
 /// A run of events of one job.
@@ -486,7 +497,12 @@ impl Job {
             Body::HangTested {
                 fitted, friction, ..
             } => {
-                self.hang_tests.push((*fitted, *friction));
+                self.hang_tests.push(HangView {
+                    fitted: *fitted,
+                    at: Some(event.at),
+                    phase: event.phase,
+                    friction: *friction,
+                });
             }
             Body::WorkChosen { bore, work, with } => {
                 let chosen = Chosen {
@@ -496,7 +512,11 @@ impl Job {
                 self.chosen.insert(bore.clone(), chosen);
             }
             Body::Ticked { step } => {
-                self.ticks.push((event.seq, step.clone()));
+                self.ticks.push(Tick {
+                    seq: event.seq,
+                    at: event.at,
+                    step: step.clone(),
+                });
                 self.step(event.seq, |_| Some(What::Tick));
             }
             Body::RingChecked {
@@ -566,7 +586,7 @@ impl Job {
                 }
             }
             What::Note => self.notes.retain(|note| note.seq != seq),
-            What::Tick => self.ticks.retain(|(ticked, _)| *ticked != seq),
+            What::Tick => self.ticks.retain(|tick| tick.seq != seq),
             What::InsertReading => {
                 self.insert_readings.pop();
             }

@@ -10,7 +10,7 @@ use super::derived::Following;
 use super::event::{Event, JobId, Phase};
 use super::findings::Findings;
 use super::gauges::{Role, TYPED, Traits};
-use super::hang::Friction;
+use super::hang::HangView;
 use super::numbers::{NamedBore, SectionNumbers};
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
@@ -86,16 +86,6 @@ pub struct JobView {
     pub ticked: Vec<String>,
     /// Whether there is a step to take back.
     pub can_undo: bool,
-}
-
-/// A hang test.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct HangView {
-    /// Whether the bearings were fitted, or free.
-    pub fitted: bool,
-    /// What it says.
-    #[serde(flatten)]
-    pub friction: Friction,
 }
 
 /// Numbers with their phase.
@@ -250,14 +240,10 @@ impl JobView {
             evidence: job.evidence,
             insert: job.insert.clone(),
             insert_readings_mm: job.insert_readings.iter().map(|(mm, _)| *mm).collect(),
-            hang_tests: job
-                .hang_tests
-                .iter()
-                .map(|&(fitted, friction)| HangView { fitted, friction })
-                .collect(),
+            hang_tests: job.hang_tests.clone(),
             findings: following.findings.clone(),
             chosen: job.chosen.clone(),
-            ticked: job.ticks.iter().map(|(_, step)| step.clone()).collect(),
+            ticked: job.ticks.iter().map(|tick| tick.step.clone()).collect(),
             can_undo: job.newest_step().is_some(),
         }
     }
