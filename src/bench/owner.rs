@@ -1,0 +1,248 @@
+//! What the thread does with each input: which event follows, or why none does.
+
+use std::sync::Arc;
+
+use tokio::sync::{broadcast, mpsc, oneshot};
+use uuid::Uuid;
+
+use super::commit::{Closed, Gathered};
+use super::say::lines;
+use super::ticks::Ticks;
+use super::values::{Came, Is, Values};
+use super::{Answer, Input};
+use crate::feed::Batch;
+use crate::gauge::{Arrival, Content};
+use crate::job::{
+    Bench, Body, Bounces, Command, Draft, Floods, Following, JobId, Refusal, Shop, View,
+};
+use crate::journal::Journal;
+use crate::units::Moment;
+
+/// What is committed together at most.
+const COMMIT: usize = 256;
+
+/// The one owner of state and journal.
+pub(super) struct Owner {
+    pub(super) bench: Bench,
+    pub(super) journal: Journal,
+    pub(super) shop: Shop,
+    pub(super) following: Following,
+    bounces: Bounces,
+    values: Values,
+    floods: Floods,
+    pub(super) published: broadcast::Sender<Batch>,
+    ticks: Ticks,
+    pub(super) disk_failed: bool,
+}
+
+impl Owner {
+    pub(super) fn new(
+        bench: Bench,
+        journal: Journal,
+        shop: Shop,
+        published: broadcast::Sender<Batch>,
+        inputs: mpsc::WeakSender<Input>,
+    ) -> Self {
+        let following = Following::of(&bench, &shop);
+        Self {
+            bench,
+            journal,
+            shop,
+            following,
+            bounces: Bounces::default(),
+            values: Values::default(),
+            floods: Floods::default(),
+            published,
+            ticks: Ticks::new(inputs),
+            disk_failed: false,
+        }
+    }
+
+    pub(super) fn serve(mut self, mut queue: mpsc::Receiver<Input>) {
+        let mut waiting = Vec::with_capacity(COMMIT);
+        let mut stop = false;
+        while !stop && queue.blocking_recv_many(&mut waiting, COMMIT) > 0 {
+            let mut gathered = Gathered::default();
+            for input in waiting.drain(..) {
+                match input {
+                    Input::Arrival(arrival) => self.take_arrival(arrival, &mut gathered),
+                    Input::Command {
+                        command,
+                        if_seq,
+                        reply,
+                    } => {
+                        self.take_command(&command, if_seq, reply, &mut gathered);
+                    }
+                    Input::Tick => self.ticks.due = false,
+                    Input::Stop => stop = true,
+                    // What is shown must be stored, so what was gathered so far goes first.
+                    Input::State(reply) => {
+                        self.commit(std::mem::take(&mut gathered));
+                        let _ = reply.send(self.view());
+                    }
+                    Input::NewestDerived(reply) => {
+                        self.commit(std::mem::take(&mut gathered));
+                        let _ = reply.send(lines(&self.following.newest(&self.bench)));
+                    }
+                }
+            }
+            if !self.ticks.due || stop {
+                self.take_counts(&mut gathered);
+            }
+            self.commit(gathered);
+            if self.floods.has_counts() {
+                self.ticks.ask();
+            }
+        }
+    }
+
+    fn view(&self) -> Arc<str> {
+        let view = View::of(&self.bench, &self.shop, &self.following);
+        serde_json::to_string(&view).map_or_else(
+            |error| {
+                tracing::error!("the state can't be written as JSON: {error}");
+                Arc::from("{}")
+            },
+            Arc::from,
+        )
+    }
+
+    /// Gives `draft` its number and folds it in, to be stored by the next commit.
+    fn gather(&mut self, draft: Draft, gathered: &mut Gathered) {
+        // The journal's own count is behind while events wait for their commit.
+        let seq = self.journal.next_seq().max(self.bench.last_seq + 1);
+        let event = draft.numbered(seq);
+        gathered.closed.extend(Closed::by(&self.bench, &event));
+        self.bench.apply(&event);
+        gathered.events.push(event);
+    }
+
+    fn take_arrival(&mut self, arrival: Arrival, gathered: &mut Gathered) {
+        let Arrival {
+            gauge,
+            at,
+            since_start,
+            content,
+        } = arrival;
+        let of = self.bench.header();
+        let outside = |body| Draft { at, of, body };
+        let name = gauge.to_string();
+        let draft = match content {
+            Content::Reading { raw, value } => {
+                let value = Came {
+                    at,
+                    since_start,
+                    frame: (raw, value),
+                };
+                let Some(draft) = self.take_value(&gauge, value) else {
+                    return;
+                };
+                draft
+            }
+            Content::Noise { raw, why } => {
+                if !self.floods.keep(&gauge, since_start) {
+                    return;
+                }
+                outside(Body::Noise {
+                    gauge: name,
+                    raw: raw.text(),
+                    raw_hex: raw.hex(),
+                    why,
+                })
+            }
+            Content::Opened { port } => {
+                self.values.forget(&gauge);
+                outside(Body::GaugeOpened { gauge: name, port })
+            }
+            Content::Lost { port, why } => {
+                self.values.forget(&gauge);
+                outside(Body::GaugeLost {
+                    gauge: name,
+                    port,
+                    why,
+                })
+            }
+        };
+        self.gather(draft, gathered);
+    }
+
+    /// What follows from a value; `None` where it is no reading, and then it is shown only.
+    fn take_value(&mut self, gauge: &Arc<str>, value: Came) -> Option<Draft> {
+        let (at, since_start) = (value.at, value.since_start);
+        let traits = self.shop.gauges.get(gauge);
+        let is = match traits {
+            Some(traits) => self.values.judge(gauge, traits, value),
+            None => Is::Reading(value.frame),
+        };
+        let (raw, value) = match is {
+            Is::Reading(frame) => frame,
+            Is::Shown(line) => {
+                self.publish(vec![line]);
+                return None;
+            }
+            Is::Passed => return None,
+        };
+        let bounce = traits
+            .and_then(|traits| traits.bounce)
+            .and_then(|window| self.bounces.judge(gauge, &raw.0, since_start, window));
+        Some(match bounce {
+            Some(after) => self.bench.bounced(gauge, at, &raw, after),
+            None => self.bench.reading(&self.shop, gauge, at, &raw, value),
+        })
+    }
+
+    fn take_counts(&mut self, gathered: &mut Gathered) {
+        for (gauge, count) in self.floods.take_counts() {
+            let body = Body::NoiseCounted {
+                gauge: gauge.to_string(),
+                count,
+            };
+            let draft = Draft {
+                at: Moment::now(),
+                of: self.bench.header(),
+                body,
+            };
+            self.gather(draft, gathered);
+        }
+    }
+
+    fn take_command(
+        &mut self,
+        command: &Command,
+        if_seq: Option<u64>,
+        reply: oneshot::Sender<Answer>,
+        gathered: &mut Gathered,
+    ) {
+        let moved_on = if_seq
+            .zip(self.bench.job())
+            .filter(|(seq, job)| job.events.last > *seq);
+        let decided = match moved_on {
+            Some((seq, job)) => Err(Refusal(format!(
+                "the job has moved on: its newest event is {}, this was asked at {seq}; look \
+                 again, then ask again",
+                job.events.last
+            ))),
+            None => self.decide(command),
+        };
+        match decided {
+            Ok(draft) => {
+                gathered.replies.push((gathered.events.len(), reply));
+                self.gather(draft, gathered);
+            }
+            Err(refusal) => {
+                let _ = reply.send(Err(refusal));
+            }
+        }
+    }
+
+    fn decide(&mut self, command: &Command) -> Result<Draft, Refusal> {
+        let now = Moment::now();
+        if let Command::Take { gauge } = command
+            && let Some((raw, value)) = self.values.take(gauge)?
+        {
+            return Ok(self.bench.reading(&self.shop, gauge, now, &raw, value));
+        }
+        let fresh = JobId(Uuid::now_v7());
+        self.bench.command(&self.shop, command, now, fresh)
+    }
+}
