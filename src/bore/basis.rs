@@ -8,8 +8,8 @@ pub struct Basis {
     pub readings: Readings,
     /// The gauge's digit step, mm.
     pub resolution_mm: Option<f64>,
-    /// The gauge's repeatability from its last study; used where the readings of a section can't
-    /// show it themselves.
+    /// The gauge's repeatability from its last study; used where it has more degrees of freedom
+    /// than the readings of a section have themselves, and they don't contradict it.
     pub repeatability: Option<Repeatability>,
     /// What the setting ring contributes to every size; `None` where no ring stands behind the
     /// readings, so that sizes are marked as not set.

@@ -46,6 +46,7 @@ pub use numbers::{
     Bore, BoreNumbers, Circle, Disagreement, Lobe, Oval, Roundness, Section, Waist, Withheld,
 };
 pub use profile::{Located, PROFILE_SCHEMA, Profile, profile};
+pub use scatter::ScatterFrom;
 pub use section::section;
 pub use shape::Shape;
 pub use stations::Observation;

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::{Contact, Shape, Suspect};
+use super::{Contact, ScatterFrom, Shape, Suspect};
 use crate::uncertainty::{Estimate, Estimates};
 
 /// What one cross-section's readings say.
@@ -37,6 +37,10 @@ pub struct Section {
     pub residual_mm: Option<f64>,
     /// Standard deviation of single readings in one direction, mm.
     pub repeatability_mm: Option<f64>,
+    /// Whether the uncertainties start from the section's readings, the gauge's last study, or both;
+    /// null where no scatter is known.
+    #[serde(default)]
+    pub scatter_from: Option<ScatterFrom>,
     /// Reference circles; only an indicator swept from an axis can give them.
     pub roundness: Option<Roundness>,
     /// A reading that the others contradict; null where there is none.
@@ -194,6 +198,7 @@ impl Section {
             unseen_lobes: contact.unseen_lobes().to_owned(),
             residual_mm: None,
             repeatability_mm: None,
+            scatter_from: None,
             roundness: None,
             suspect: None,
             uncertainty: Estimates::new(),

@@ -1,9 +1,24 @@
 //! How far station means scatter: what every uncertainty of a section starts from.
 
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
 use super::Basis;
 use super::harmonics::Harmonics;
 use super::stations::Stations;
 use crate::uncertainty::fisher;
+
+/// What a section's uncertainties start from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum ScatterFrom {
+    /// The section's own readings: the residual of its fit, its repeats, or both.
+    Readings,
+    /// The gauge's last study: the section's own readings leave no degree of freedom.
+    Study,
+    /// Both, pooled.
+    ReadingsAndStudy,
+}
 
 /// The variance of one station mean about the fitted wall.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -12,6 +27,8 @@ pub(super) struct Scatter {
     pub variance_mm2: f64,
     /// Effective degrees of freedom.
     pub degrees: f64,
+    /// Where it comes from.
+    pub from: ScatterFrom,
 }
 
 /// A sum of squares, mm², and its degrees of freedom.
@@ -19,9 +36,9 @@ type Squares = (f64, f64);
 
 impl Scatter {
     /// From the residual of the fit and from repeats, pooled where they agree; where the residual
-    /// is larger than repeats explain (lobes beyond the fit), from the residual alone. Without
-    /// either, from the gauge's last study. The digit step counts as rectangular (JCGM 100:2008,
-    /// F.2.2.1). `None` where nothing is known.
+    /// is larger than repeats explain (lobes beyond the fit), from the residual alone. The gauge's
+    /// last study joins where it has more degrees of freedom, by the rule of [`with_study`]. The
+    /// digit step counts as rectangular (JCGM 100:2008, F.2.2.1). `None` where nothing is known.
     pub(super) fn of(stations: &Stations, fit: Option<&Harmonics>, basis: &Basis) -> Option<Self> {
         Self::with(stations, fit, basis, |residual, _| residual)
     }
@@ -36,8 +53,7 @@ impl Scatter {
         Self::with(stations, fit, basis, |_, within| within)
     }
 
-    /// `unexplained` picks between those of the residual
-    /// and of repeats where they disagree.
+    /// `unexplained` picks between those of the residual and of repeats where they disagree.
     #[expect(clippy::cast_precision_loss, reason = "counts of readings")]
     fn with(
         stations: &Stations,
@@ -52,24 +68,25 @@ impl Scatter {
         );
         let residual = fit.map_or((0.0, 0.0), |fit| (fit.residual_mm2, fit.degrees as f64));
 
-        let (squares, degrees) = match (residual.1 > 0.0, within.1 > 0.0) {
+        let own = match (residual.1 > 0.0, within.1 > 0.0) {
             (true, true) => {
                 let excess = (residual.0 / residual.1) / (within.0 / within.1);
                 let explained = fisher(0.95, residual.1, within.1).is_none_or(|f| excess <= f);
-                if explained {
+                Some(if explained {
                     (residual.0 + within.0, residual.1 + within.1)
                 } else {
                     unexplained(residual, within)
-                }
+                })
             }
-            (true, false) => residual,
-            (false, true) => within,
-            (false, false) => {
-                let study = basis.repeatability?;
-                let squares = study.standard_mm.powi(2) / readings * study.degrees_of_freedom;
-                (squares, study.degrees_of_freedom)
-            }
+            (true, false) => Some(residual),
+            (false, true) => Some(within),
+            (false, false) => None,
         };
+        let study = basis.repeatability.map(|study| {
+            let degrees = study.degrees_of_freedom;
+            (study.standard_mm.powi(2) / readings * degrees, degrees)
+        });
+        let ((squares, degrees), from) = with_study(own, study)?;
         let random = squares / degrees;
         let digit = basis.resolution_mm.unwrap_or(0.0).powi(2) / 12.0;
         let variance_mm2 = random + digit;
@@ -84,6 +101,63 @@ impl Scatter {
         Some(Self {
             variance_mm2,
             degrees,
+            from,
         })
+    }
+}
+
+/// The section's `own` squares and those of the gauge's last `study`, on the scale of a station
+/// mean.
+///
+/// A variance pooled from a well-known process is the better estimate of what a few readings
+/// scatter (JCGM 100:2008, 4.2.4), so a study of more degrees of freedom is pooled with the
+/// readings, each weighed by its own (as s_p² there). Not where the readings scatter more than the
+/// study explains, by a one-sided F test at 5 %, as the study was not of this part, hand or day:
+/// then the readings stand alone. Readings that scatter less are luck and are pooled.
+fn with_study(own: Option<Squares>, study: Option<Squares>) -> Option<(Squares, ScatterFrom)> {
+    let (own, study) = match (own, study) {
+        (Some(own), Some(study)) => (own, study),
+        (Some(own), None) => return Some((own, ScatterFrom::Readings)),
+        (None, study) => return Some((study?, ScatterFrom::Study)),
+    };
+    let excess = (own.0 / own.1) / (study.0 / study.1);
+    let explained = fisher(0.95, own.1, study.1).is_some_and(|f| excess <= f);
+    Some(if study.1 > own.1 && explained {
+        let pooled = (own.0 + study.0, own.1 + study.1);
+        (pooled, ScatterFrom::ReadingsAndStudy)
+    } else {
+        (own, ScatterFrom::Readings)
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: 2 degrees of 3 µm² and 24 of 1 µm² pool to 30/26 µm², 3 being below the 3.40 of any
+    /// F table (2 and 24 degrees, 5 %); 4 µm² is above it, and more degrees than the study's need
+    /// no study.
+    #[test]
+    fn a_study_joins_where_it_knows_more_and_the_readings_do_not_contradict_it() {
+        let study = Some((24.0, 24.0));
+        assert_eq!(
+            with_study(Some((6.0, 2.0)), study),
+            Some(((30.0, 26.0), ScatterFrom::ReadingsAndStudy))
+        );
+        assert_eq!(
+            with_study(Some((0.0, 2.0)), study),
+            Some(((24.0, 26.0), ScatterFrom::ReadingsAndStudy))
+        );
+        for alone in [(8.0, 2.0), (24.0, 24.0)] {
+            assert_eq!(
+                with_study(Some(alone), study),
+                Some((alone, ScatterFrom::Readings))
+            );
+        }
+        assert_eq!(
+            with_study(None, study),
+            Some(((24.0, 24.0), ScatterFrom::Study))
+        );
+        assert_eq!(with_study(None, None), None);
     }
 }

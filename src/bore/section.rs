@@ -49,6 +49,7 @@ pub fn section(
             residual_mm: wild.residual_mm,
             studentised: wild.studentised,
             threshold: wild.threshold,
+            index: wild.index,
             without: Without::from(&without),
         });
     }
@@ -224,6 +225,7 @@ pub(super) fn set_mean(
     scatter: Option<Scatter>,
     basis: &Basis,
 ) {
+    section.scatter_from = scatter.map(|scatter| scatter.from);
     section.mean_reading = Some(MeanReading {
         diameter_mm: reading_mm,
         scatter: scatter.and_then(|s| Estimate::new((share * s.variance_mm2).sqrt(), s.degrees)),

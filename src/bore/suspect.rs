@@ -27,6 +27,9 @@ pub struct Suspect {
     pub studentised: f64,
     /// The value that chance exceeds in one section of a hundred, for so many readings.
     pub threshold: f64,
+    /// Which of the section's readings it is, in the order in which they were given.
+    #[serde(skip)]
+    pub index: usize,
     /// The section's numbers without it.
     pub without: Without,
 }

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::event::{JobId, Phase};
 use super::hang::HangTest;
 use super::plan::PlanKind;
+use super::studied::GaugeStudy;
 use crate::fit::plan::Work;
 use crate::fit::{Evidence, InsertAsked, Material};
 use crate::units::Day;
@@ -46,6 +47,12 @@ pub enum Command {
     },
     /// Take back the newest step.
     Undo {},
+    /// Leave a reading out, such as one that the others of its section contradict. Its station is
+    /// to do again where no other reading is left there; undo brings it back.
+    DropReading {
+        /// The `seq` of the reading's event.
+        seq: u64,
+    },
     /// Pass over the next station.
     Skip {},
     /// Choose the next station.
@@ -87,6 +94,13 @@ pub enum Command {
         gauge: String,
         /// What it shows there now, mm.
         shown_mm: f64,
+    },
+    /// What a repeatability study of a gauge found; it stands until the next one.
+    SetStudy {
+        /// The gauge's name.
+        gauge: String,
+        /// What was found.
+        study: GaugeStudy,
     },
     /// Note temperatures, so that sizes are given at 20 °C.
     SetTemperature {

@@ -194,6 +194,27 @@ impl Bench {
                 // A setting belongs to the gauge, not to the job that happens to be on the bench.
                 return Ok(Draft { at, of: None, body });
             }
+            Command::SetStudy { gauge, study } => {
+                gauge_or_refuse(shop, gauge)?;
+                study.plausible()?;
+                let (gauge, study) = (gauge.clone(), *study);
+                // Like a setting it belongs to the gauge.
+                let body = Body::GaugeStudied { gauge, study };
+                return Ok(Draft { at, of: None, body });
+            }
+            Command::DropReading { seq } => {
+                let job = self.job_or_refuse()?;
+                let station = job.station_of(*seq).cloned().ok_or_else(|| {
+                    Refusal(format!(
+                        "no reading {seq} counts in this job: it was left out already, taken \
+                         back, or was never one of its stations' readings"
+                    ))
+                })?;
+                Body::ReadingDropped {
+                    dropped: *seq,
+                    station,
+                }
+            }
             Command::CheckRing { gauge, shown_mm } => {
                 self.job_or_refuse()?;
                 self.check_ring(shop, gauge, *shown_mm)?

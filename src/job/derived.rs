@@ -182,7 +182,7 @@ fn decides(event: &Event, job: &Job) -> bool {
             | Body::GaugeLost { .. }
             | Body::Noted { .. }
     );
-    event.job == Some(job.id) && !reading
+    event.is_study() || (event.job == Some(job.id) && !reading)
 }
 
 /// Whether a section among `derived` has no station left to do.

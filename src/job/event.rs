@@ -10,6 +10,7 @@ use uuid::Uuid;
 use super::hang::{Friction, HangTest};
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
+use super::studied::GaugeStudy;
 use crate::bore::Contact;
 use crate::fit::plan::Work;
 use crate::fit::{Evidence, Insert};
@@ -76,6 +77,13 @@ pub struct Event {
     /// What happened.
     #[serde(flatten)]
     pub body: Body,
+}
+
+impl Event {
+    /// Whether it changes what stands behind the sections of every open job.
+    pub(super) const fn is_study(&self) -> bool {
+        matches!(self.body, Body::GaugeStudied { .. })
+    }
 }
 
 /// What happened.
@@ -210,6 +218,14 @@ pub enum Body {
         /// How much larger a bore reads now than when the gauge was set, mm.
         drift_mm: f64,
     },
+    /// A repeatability study of the gauge was handed over: it stands behind every section of that
+    /// gauge whose own readings say less.
+    GaugeStudied {
+        /// The gauge's name.
+        gauge: String,
+        /// What was found.
+        study: GaugeStudy,
+    },
     /// Temperatures were noted.
     TemperatureNoted {
         /// Of the part, °C.
@@ -218,6 +234,13 @@ pub enum Body {
         ring_c: f64,
         /// How far off either may be, ± K.
         within_k: f64,
+    },
+    /// The mechanic left a reading out. It stays recorded and counts no more.
+    ReadingDropped {
+        /// The `seq` of the reading's event.
+        dropped: u64,
+        /// Where it was taken.
+        station: Station,
     },
     /// A station was passed over.
     Skipped {

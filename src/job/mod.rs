@@ -21,6 +21,7 @@ mod record;
 mod seat;
 mod seats;
 mod state;
+mod studied;
 mod typed;
 mod verdict;
 mod view;
@@ -46,6 +47,7 @@ pub use seats::Seats;
 pub use state::{
     Bench, Check, Chosen, Job, Link, Note, Place, Setting, Span, Taken, Temperature, Work,
 };
+pub use studied::GaugeStudy;
 pub use verdict::{Judgement, Verdict};
 pub use view::{GaugeView, JobView, OfPhase, OpenJob, SeatName, StationView, Status, View};
 

@@ -10,7 +10,7 @@ use super::event::{Body, Event, JobId, Phase};
 use super::plan::Station;
 use super::state::{Bench, Job, Taken};
 use super::verdict::Verdict;
-use crate::bore::{self, Basis, BoreNumbers, Observation, Readings, Section};
+use crate::bore::{self, Basis, BoreNumbers, Observation, Readings, Repeatability, Section};
 
 /// One cross-section and what the seat says to it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -19,6 +19,10 @@ pub struct SectionNumbers {
     pub bore: String,
     /// Whether the closing re-check of the ring has changed these numbers.
     pub revised: bool,
+    /// The event of the reading that the others contradict, for `drop_reading`; null where there is
+    /// none.
+    #[serde(default)]
+    pub suspect_seq: Option<u64>,
     /// Whether the section is as its seat asks.
     pub verdict: Verdict,
     /// The numbers.
@@ -87,11 +91,13 @@ impl Numbers {
             *self = Self::of(job);
             return self.newest(bench);
         }
-        if of_job().next().is_none() {
+        let studied = || events.iter().any(|event| event.is_study());
+        if of_job().next().is_none() && !studied() {
             return Vec::new();
         }
-        let only_readings =
-            of_job().all(|event| matches!(event.body, Body::Reading { .. } | Body::Noise { .. }));
+        let only_readings = !studied()
+            && of_job()
+                .all(|event| matches!(event.body, Body::Reading { .. } | Body::Noise { .. }));
         let keys = if only_readings {
             let mut keys: Vec<Key> = of_job()
                 .filter_map(|event| key_of_reading(job, event))
@@ -290,12 +296,14 @@ fn section_numbers(job: &Job, (phase, index, depth): Key) -> Option<SectionNumbe
                 .map(|taken| (place.station.angle_deg, taken))
         })
         .collect();
-    let (observations, basis) = observed(job, &taken);
+    let (seqs, observations, basis) = observed(job, &taken);
     let numbers = bore::section(job.contact, f64::from_bits(depth), &observations, &basis).ok()?;
     let verdict = Verdict::of(&numbers, seat_bore);
+    let suspect = numbers.suspect.as_ref();
     Some(SectionNumbers {
         bore: seat_bore.name.clone(),
         revised: taken.iter().any(|(_, taken)| job.drift_mm(taken) != 0.0),
+        suspect_seq: suspect.and_then(|suspect| seqs.get(suspect.index).copied()),
         verdict,
         numbers,
     })
@@ -303,7 +311,7 @@ fn section_numbers(job: &Job, (phase, index, depth): Key) -> Option<SectionNumbe
 
 /// The readings as the geometry takes them. Sizes where every reading has one; where some were
 /// taken by a comparator before it was set in a ring, differences only, of those.
-fn observed(job: &Job, taken: &[(f64, &Taken)]) -> (Vec<Observation>, Basis) {
+fn observed(job: &Job, taken: &[(f64, &Taken)]) -> (Vec<u64>, Vec<Observation>, Basis) {
     let all_sizes = taken.iter().all(|(_, taken)| taken.size_mm.is_some());
     let observations = taken.iter().filter_map(|&(angle_deg, taken)| {
         let reading_mm = if all_sizes {
@@ -311,11 +319,13 @@ fn observed(job: &Job, taken: &[(f64, &Taken)]) -> (Vec<Observation>, Basis) {
         } else {
             taken.deviation_mm
         };
-        Some(Observation {
+        let observation = Observation {
             angle_deg,
             reading_mm: reading_mm?,
-        })
+        };
+        Some((taken.seq, observation))
     });
+    let (seqs, observations) = observations.unzip();
     let all_set = taken.iter().all(|(_, taken)| taken.setting_u_mm.is_some());
     let largest = |of: &dyn Fn(&Taken) -> Option<f64>| {
         taken
@@ -330,6 +340,7 @@ fn observed(job: &Job, taken: &[(f64, &Taken)]) -> (Vec<Observation>, Basis) {
             Readings::DeviationFromUnknown
         },
         resolution_mm: largest(&|taken| Some(taken.resolution_mm)),
+        repeatability: study(job, taken),
         setting: largest(&|taken| job.size_u_mm(taken))
             .filter(|_| all_set && all_sizes)
             .map(|standard_mm| bore::Setting {
@@ -338,5 +349,18 @@ fn observed(job: &Job, taken: &[(f64, &Taken)]) -> (Vec<Observation>, Basis) {
             }),
         ..Basis::default()
     };
-    (observations.collect(), basis)
+    (seqs, observations, basis)
+}
+
+/// The study that stands behind the readings; `None` where one of their gauges was never studied.
+/// Where there are several gauges, that of the one that repeats worst.
+fn study(job: &Job, taken: &[(f64, &Taken)]) -> Option<Repeatability> {
+    let mut worst: Option<Repeatability> = None;
+    for (_, taken) in taken {
+        let study = job.studies.get(&taken.gauge)?.repeatability();
+        if worst.is_none_or(|worst| study.standard_mm > worst.standard_mm) {
+            worst = Some(study);
+        }
+    }
+    worst
 }

@@ -12,7 +12,8 @@ use super::hang::HangView;
 use super::numbers::{NamedBore, Numbers, SectionNumbers};
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
-use super::state::{Bench, Chosen, Job, Temperature};
+use super::state::{Bench, Chosen, Job, Taken, Temperature};
+use super::studied::GaugeStudy;
 use crate::bore::Contact;
 use crate::fit::{Evidence, Insert, learned_cut_mm};
 use crate::uncertainty::Decision;
@@ -48,6 +49,10 @@ pub struct Record {
     pub contact: Contact,
     /// The newest setting of each gauge that took a reading; null where it was never set.
     pub gauges: BTreeMap<String, Option<RecordedSetting>>,
+    /// The newest repeatability study of each gauge that took a reading; none where it was never
+    /// studied.
+    #[serde(default)]
+    pub studies: BTreeMap<String, GaugeStudy>,
     /// The work, phase by phase.
     pub phases: Vec<RecordedPhase>,
     /// What was seen and felt.
@@ -127,6 +132,9 @@ pub struct RecordedStation {
     pub skipped: bool,
     /// What counts there.
     pub readings: Vec<RecordedReading>,
+    /// What the mechanic left out.
+    #[serde(default)]
+    pub dropped: Vec<RecordedReading>,
 }
 
 /// What a reamer really cut.
@@ -180,6 +188,7 @@ impl Record {
             plan: job.plan,
             contact: job.contact,
             gauges: settings(job, bench),
+            studies: studies(job),
             phases: phases(job, &numbers),
             evidence: job.evidence,
             hang_tests: job.hang_tests.clone(),
@@ -239,11 +248,18 @@ fn learned_cuts(job: &Job, numbers: &Numbers, findings: &Findings, shop: &Shop) 
     cuts.collect()
 }
 
+fn all_taken(job: &Job) -> impl Iterator<Item = &Taken> {
+    let places = job.work.values().flat_map(|work| &work.places);
+    places.flat_map(|place| &place.readings)
+}
+
+fn studies(job: &Job) -> BTreeMap<String, GaugeStudy> {
+    let of = |taken: &Taken| Some((taken.gauge.clone(), *job.studies.get(&taken.gauge)?));
+    all_taken(job).filter_map(of).collect()
+}
+
 fn settings(job: &Job, bench: &Bench) -> BTreeMap<String, Option<RecordedSetting>> {
-    job.work
-        .values()
-        .flat_map(|work| &work.places)
-        .flat_map(|place| &place.readings)
+    all_taken(job)
         .map(|taken| {
             let setting = bench
                 .settings
@@ -261,21 +277,19 @@ fn settings(job: &Job, bench: &Bench) -> BTreeMap<String, Option<RecordedSetting
 }
 
 fn phases(job: &Job, numbers: &Numbers) -> Vec<RecordedPhase> {
+    let recorded = |taken: &Taken| RecordedReading {
+        seq: taken.seq,
+        at: taken.at,
+        gauge: taken.gauge.clone(),
+        value_mm: taken.value_mm,
+        corrected_mm: job.size_mm(taken),
+    };
     let stations = |work: &super::Work| {
         let recorded = work.places.iter().map(|place| RecordedStation {
             station: place.station.clone(),
             skipped: place.skipped,
-            readings: place
-                .readings
-                .iter()
-                .map(|taken| RecordedReading {
-                    seq: taken.seq,
-                    at: taken.at,
-                    gauge: taken.gauge.clone(),
-                    value_mm: taken.value_mm,
-                    corrected_mm: job.size_mm(taken),
-                })
-                .collect(),
+            readings: place.readings.iter().map(recorded).collect(),
+            dropped: place.dropped.iter().map(recorded).collect(),
         });
         recorded.collect()
     };

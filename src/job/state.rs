@@ -9,6 +9,7 @@ use super::event::{Body, Event, JobId, Phase};
 use super::hang::HangView;
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
+use super::studied::GaugeStudy;
 use crate::bore::Contact;
 use crate::fit::plan;
 use crate::fit::{Evidence, Insert};
@@ -27,6 +28,8 @@ pub struct Bench {
     pub jobs: BTreeMap<JobId, Job>,
     /// The newest setting of each gauge.
     pub settings: BTreeMap<String, Setting>,
+    /// The newest study of each gauge.
+    pub studies: BTreeMap<String, GaugeStudy>,
     /// What is known of each gauge's link.
     pub links: BTreeMap<String, Link>,
     /// The newest reading, counted or refused, as it was recorded.
@@ -86,6 +89,8 @@ pub struct Job {
     pub notes: Vec<Note>,
     /// The temperatures noted last.
     pub temperature: Option<Temperature>,
+    /// The newest study of each gauge.
+    pub studies: BTreeMap<String, GaugeStudy>,
     /// The newest re-check of each gauge in its ring.
     pub checks: BTreeMap<String, Check>,
     /// What was seen and felt.
@@ -198,6 +203,8 @@ pub struct Place {
     pub station: Station,
     /// The readings, repeats included.
     pub readings: Vec<Taken>,
+    /// Readings that were left out, in the order of leaving out.
+    pub dropped: Vec<Taken>,
     /// Passed over.
     pub skipped: bool,
 }
@@ -237,9 +244,20 @@ struct Step {
 
 #[derive(Debug, Clone, PartialEq)]
 enum What {
-    Reading { place: usize },
-    Skip { place: usize },
-    GoTo { joined: bool },
+    Reading {
+        place: usize,
+    },
+    /// `at`: where among the place's readings it was.
+    Drop {
+        place: usize,
+        at: usize,
+    },
+    Skip {
+        place: usize,
+    },
+    GoTo {
+        joined: bool,
+    },
     Note,
     Tick,
     InsertReading,
@@ -271,7 +289,8 @@ impl Bench {
         self.apply_to_gauges(event);
         match &event.body {
             Body::JobOpened { .. } => {
-                if let Some(job) = Job::opened_by(event) {
+                if let Some(mut job) = Job::opened_by(event) {
+                    job.studies.clone_from(&self.studies);
                     self.on_bench = Some(job.id);
                     self.jobs.insert(job.id, job);
                 }
@@ -329,6 +348,12 @@ impl Bench {
                 };
                 self.settings.insert(gauge.clone(), setting);
             }
+            Body::GaugeStudied { gauge, study } => {
+                for job in self.jobs.values_mut() {
+                    job.studies.insert(gauge.clone(), *study);
+                }
+                self.studies.insert(gauge.clone(), *study);
+            }
             _ => {}
         }
     }
@@ -366,6 +391,7 @@ impl Job {
             work: BTreeMap::from([(phase, Work::of(stations.iter().cloned()))]),
             notes: Vec::new(),
             temperature: None,
+            studies: BTreeMap::new(),
             checks: BTreeMap::new(),
             evidence: Evidence::default(),
             insert: None,
@@ -399,6 +425,24 @@ impl Job {
             !work.places.iter().any(|place| {
                 // Depths are the plan's own, copied, so they are equal or another section's.
                 place.station.depth_mm == depth_mm && place.station.bore == bore && place.is_to_do()
+            })
+        })
+    }
+
+    /// Where the reading `seq` counts.
+    pub fn station_of(&self, seq: u64) -> Option<&Station> {
+        let (phase, place, _) = self.find_reading(seq)?;
+        let place = self.work.get(&phase)?.places.get(place)?;
+        Some(&place.station)
+    }
+
+    /// The phase, the place and the index at that place of the reading `seq`.
+    fn find_reading(&self, seq: u64) -> Option<(Phase, usize, usize)> {
+        self.work.iter().find_map(|(&phase, work)| {
+            let mut places = work.places.iter().enumerate();
+            places.find_map(|(place, held)| {
+                let at = held.readings.iter().position(|taken| taken.seq == seq)?;
+                Some((phase, place, at))
             })
         })
     }
@@ -441,6 +485,7 @@ impl Job {
                     Some(What::Reading { place })
                 });
             }
+            Body::ReadingDropped { dropped, .. } => self.leave_out(*dropped, event.seq),
             Body::Skipped { station } => self.step(event.seq, |work| {
                 let place = work.find(station)?;
                 work.places[place].skipped = true;
@@ -565,6 +610,29 @@ impl Job {
         }
     }
 
+    /// Leaves the reading `dropped` out; where its station has none left, it is the next to gauge.
+    fn leave_out(&mut self, dropped: u64, seq: u64) {
+        let Some((phase, place, at)) = self.find_reading(dropped) else {
+            return;
+        };
+        let Some(work) = self.work.get_mut(&phase) else {
+            return;
+        };
+        let next_before = work.next;
+        let held = &mut work.places[place];
+        let taken = held.readings.remove(at);
+        held.dropped.push(taken);
+        if held.is_to_do() {
+            work.next = Some(place);
+        }
+        self.steps.push(Step {
+            seq,
+            phase,
+            next_before,
+            what: What::Drop { place, at },
+        });
+    }
+
     fn undo(&mut self, seq: u64) {
         let Some(step) = self.steps.pop_if(|step| step.seq == seq) else {
             return;
@@ -575,6 +643,12 @@ impl Job {
         match step.what {
             What::Reading { place } => {
                 work.places[place].readings.retain(|taken| taken.seq != seq);
+            }
+            What::Drop { place, at } => {
+                let held = &mut work.places[place];
+                if let Some(taken) = held.dropped.pop() {
+                    held.readings.insert(at.min(held.readings.len()), taken);
+                }
             }
             What::Skip { place } => work.places[place].skipped = false,
             What::GoTo { joined } => {
@@ -643,6 +717,7 @@ impl Place {
         Self {
             station,
             readings: Vec::new(),
+            dropped: Vec::new(),
             skipped: false,
         }
     }

@@ -1,5 +1,8 @@
 //! The bench as a person uses it, without a gauge, a disk or a clock.
 
+mod left_out;
+mod studied;
+
 use proptest::prelude::*;
 use uuid::Uuid;
 

@@ -15,6 +15,7 @@ use super::numbers::{NamedBore, SectionNumbers};
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
 use super::state::{Bench, Chosen, Job, Place, Setting};
+use super::studied::GaugeStudy;
 use crate::bore::Contact;
 use crate::fit::{Evidence, Insert};
 use crate::gauge::Capture;
@@ -158,6 +159,9 @@ pub struct GaugeView {
     pub ring_mm: Option<f64>,
     /// Whether that ring's calibration has run out.
     pub ring_out_of_date: bool,
+    /// What its last repeatability study found; null where it was never studied.
+    #[serde(default)]
+    pub study: Option<GaugeStudy>,
     /// The step of its last digit, mm.
     pub resolution_mm: f64,
     /// Which of the values that it sends are readings.
@@ -297,6 +301,7 @@ fn gauges(bench: &Bench, shop: &Shop) -> Vec<GaugeView> {
             set_at: setting.map(|setting| setting.at),
             ring_mm: setting.map(|setting| setting.ring_mm),
             ring_out_of_date: out_of_date(bench, setting),
+            study: bench.studies.get(name).copied(),
             resolution_mm: traits.resolution_mm,
             capture: traits.capture,
             noise: link.noise,

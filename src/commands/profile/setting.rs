@@ -1,7 +1,7 @@
 //! The setting ring and the temperatures that stand behind a file's readings.
 
 use super::{Failure, positive};
-use crate::bore::{Contact, Profile, Setting};
+use crate::bore::{Contact, Profile, ScatterFrom, Setting};
 use crate::fit::Material;
 use crate::job::Seat;
 use crate::uncertainty::thermal::Body;
@@ -238,6 +238,15 @@ impl Correction {
     }
 }
 
+/// What the scatter of a section is called in its budget.
+const fn scatter_name(from: Option<ScatterFrom>) -> &'static str {
+    match from {
+        Some(ScatterFrom::Study) => "repeatability, from the gauge's study",
+        Some(ScatterFrom::ReadingsAndStudy) => "scatter, of the readings and the study",
+        Some(ScatterFrom::Readings) | None => "scatter of the readings about the fit",
+    }
+}
+
 /// The budget of each section's mean diameter: `setting`, and the scatter of its readings.
 pub(in crate::commands) fn budgets(profile: &Profile, setting: &[Input]) -> Vec<Budget> {
     let mut all = Vec::new();
@@ -249,7 +258,7 @@ pub(in crate::commands) fn budgets(profile: &Profile, setting: &[Input]) -> Vec<
             };
             let name = format!("mean diameter, {} at {} mm", bore.bore, section.depth_mm);
             let mut inputs = vec![Input::normal(
-                "scatter of the readings about the fit",
+                scatter_name(section.scatter_from),
                 mean,
                 scatter.standard,
                 Estimate::degrees(&scatter),
