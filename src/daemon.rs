@@ -96,7 +96,7 @@ impl Daemon {
         }
         let guard = Guard::new(page, &[]);
         let router = feed::http::router(handle.clone(), stop.clone())
-            .merge(display::router(present_state(&handle)))
+            .merge(display::router(present_state(&handle), None))
             .layer(axum::middleware::from_fn_with_state(guard, guard::check));
         let serving = feed::http::serve(page_listener, router, stop.clone());
         tasks.spawn(async move {

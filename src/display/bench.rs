@@ -4,6 +4,7 @@ use maud::{DOCTYPE, Markup, html};
 use serde::Deserialize;
 
 use super::drawing::{Axes, Cut, Face, Limits, Lobe, Long, LongBore, Spot, SpotState, Wall};
+use super::words::Language;
 use super::{findings, forms, parts, words};
 use crate::bore::Section;
 use crate::job::{Body, Event, JobView, OfPhase, Phase, SeatBore, SectionNumbers, Status, View};
@@ -15,9 +16,18 @@ pub(super) struct Look {
     bore: Option<String>,
     depth_mm: Option<f64>,
     phase: Option<Phase>,
+    /// In which language; empty: the shop's, else the browser's.
+    lang: Option<String>,
     /// Which drawing of it.
     #[serde(default)]
     pub(super) view: Drawn,
+}
+
+impl Look {
+    /// The language asked for, where the table holds it.
+    pub(super) fn language(&self) -> Option<Language> {
+        self.lang.as_deref().and_then(Language::by_tag)
+    }
 }
 
 /// Which drawing.
@@ -42,10 +52,10 @@ pub(super) struct Focus {
 }
 
 /// The whole page.
-pub(super) fn page(state: &View, now: Moment) -> Markup {
+pub(super) fn page(lang: Language, state: &View, now: Moment) -> Markup {
     html! {
         (DOCTYPE)
-        html lang="en" {
+        html lang=(lang.tag()) {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
@@ -55,15 +65,14 @@ pub(super) fn page(state: &View, now: Moment) -> Markup {
                 link rel="stylesheet" href="/page.css";
                 script src="/page.js" defer {}
             }
-            body {
+            body data-words=(lang.table("script")) {
                 div #gone role="alert" hidden {
-                    strong { "No connection to Borewright." }
-                    " Nothing below is live. It will come back by itself once the daemon runs; it was last heard at "
+                    strong { (lang.say("frame.gone")) } " " (lang.say("frame.gone-more")) " "
                     time #gone-since {} "."
                 }
-                (moving_parts(state, &Look::default(), now))
+                (moving_parts(lang, state, &Look::default(), now))
                 p #message role="alert" hidden {}
-                noscript { p.why { "This page needs its script, which comes from the daemon itself." } }
+                noscript { p.why { (lang.say("frame.no-script")) } }
             }
         }
     }
@@ -71,32 +80,32 @@ pub(super) fn page(state: &View, now: Moment) -> Markup {
 
 /// Everything on the page that follows the state. By `now` the script tells how far its own clock is
 /// off, so that the age of a reading is right on a tablet whose clock is not.
-pub(super) fn moving_parts(state: &View, look: &Look, now: Moment) -> Markup {
+pub(super) fn moving_parts(lang: Language, state: &View, look: &Look, now: Moment) -> Markup {
     let job = state.on_bench.as_ref();
     let shown = job.and_then(|job| focus(state, job, look));
     let heard = parts::heard(state);
     html! {
         div #bench data-screen=(if job.is_some() { "job" } else { "start" }) data-seq=(state.seq) data-now=(now)
             data-heard=(heard.0) data-heard-seq=(heard.1) {
-            (parts::header(state))
+            (parts::header(lang, state))
             main {
                 @match (job, &shown) {
                     (Some(job), Some(shown)) => {
                         div.screen {
-                            (parts::reading(state))
-                            (parts::next(job))
-                            (forms::type_reading())
-                            (forms::bar(job))
-                            (findings::verdict(job, shown))
-                            (findings::drawing(job, shown, look.view))
-                            (findings::numbers(job, shown))
+                            (parts::reading(lang, state))
+                            (parts::next(lang, job))
+                            (forms::type_reading(lang))
+                            (forms::bar(lang, job))
+                            (findings::verdict(lang, job, shown))
+                            (findings::drawing(lang, job, shown, look.view))
+                            (findings::numbers(lang, job, shown))
                         }
-                        div.below { (findings::sections(job, shown)) (parts::stations(job)) }
+                        div.below { (findings::sections(lang, job, shown)) (parts::stations(lang, job)) }
                     }
-                    _ => { div.screen { (parts::reading(state)) (forms::start(state)) } }
+                    _ => { div.screen { (parts::reading(lang, state)) (forms::start(lang, state)) } }
                 }
             }
-            @if let Some(job) = job { (forms::more(state, job)) (forms::close(job)) }
+            @if let Some(job) = job { (forms::more(lang, state, job)) (forms::close(lang, job)) }
         }
     }
 }
@@ -187,7 +196,7 @@ impl Focus {
 }
 
 /// The drawing of a section of the job.
-pub(super) fn face(job: &JobView, shown: &Focus) -> Option<Face> {
+pub(super) fn face(lang: Language, job: &JobView, shown: &Focus) -> Option<Face> {
     let bore = words::bore_of(&job.seat, &shown.bore)?;
     let numbers = shown.numbers(job).map(|section| &section.numbers);
     let spots = spots(job, shown);
@@ -217,18 +226,20 @@ pub(super) fn face(job: &JobView, shown: &Focus) -> Option<Face> {
         .filter(|_| shown.phase == Phase::AsLeft && sizes)
         .and_then(|found| wall_by_size(&found.numbers));
     Some(Face {
-        title: format!(
-            "{}, {} mm deep, {}, seen from its face",
-            shown.bore,
-            words::short(shown.depth_mm),
-            shown.phase
+        title: lang.fill(
+            "drawing.caption",
+            &[
+                ("bore", &shown.bore),
+                ("depth", &lang.short(shown.depth_mm)),
+                ("phase", &words::phase(lang, shown.phase)),
+            ],
         ),
         landmark: job.seat.landmark.clone(),
         contact: job.contact,
         limits: sizes.then(|| limits(bore)),
         nominal_mm: bore.nominal_mm,
         uncertainty_mm: numbers.and_then(known_to),
-        axes: numbers.and_then(|numbers| axes(numbers, wall.as_ref()?.mean_mm, sizes)),
+        axes: numbers.and_then(|numbers| axes(lang, numbers, wall.as_ref()?.mean_mm, sizes)),
         wall,
         before,
         spots,
@@ -351,14 +362,14 @@ fn known_to(numbers: &Section) -> Option<f64> {
     (square > 0.0).then(|| square.sqrt())
 }
 
-fn axes(numbers: &Section, mean: f64, sizes: bool) -> Option<Axes> {
+fn axes(lang: Language, numbers: &Section, mean: f64, sizes: bool) -> Option<Axes> {
     let oval = numbers.oval?;
     let label = |side: f64| {
         let half = side * oval.size_mm / 2.0;
         if sizes {
-            words::mm(mean + half)
+            lang.mm(mean + half)
         } else {
-            words::signed(half, 3)
+            lang.signed(half, 3)
         }
     };
     Some(Axes {

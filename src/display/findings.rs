@@ -3,20 +3,20 @@
 use maud::{Markup, html};
 
 use super::bench::{Drawn, Focus, face, long};
-use super::words::{self, NONE, Standing, Words};
+use super::words::{self, Language, NONE, Standing, Words};
 use crate::bore::{Section, Withheld};
 use crate::job::{JobView, Phase};
 
 /// The verdict on the section shown: words first, a shape and a colour beside them.
-pub(super) fn verdict(job: &JobView, shown: &Focus) -> Markup {
-    let words = verdict_of(job, shown);
+pub(super) fn verdict(lang: Language, job: &JobView, shown: &Focus) -> Markup {
+    let words = verdict_of(lang, job, shown);
     html! {
-        section #verdict class=(class(words.standing)) aria-label="Verdict" {
+        section #verdict class=(class(words.standing)) aria-label=(lang.say("verdict.title")) {
             (shape(words.standing))
             div {
                 h2 {
-                    (words::capital(&shown.bore)) ", " (words::short(shown.depth_mm)) " mm deep"
-                    @if shown.phase != job.phase { ", " (shown.phase) }
+                    (words::section(lang, &shown.bore, shown.depth_mm))
+                    @if shown.phase != job.phase { ", " (words::phase(lang, shown.phase)) }
                 }
                 p.headline { (words.headline) }
                 p.because { (words.because) }
@@ -25,7 +25,7 @@ pub(super) fn verdict(job: &JobView, shown: &Focus) -> Markup {
     }
 }
 
-fn verdict_of(job: &JobView, shown: &Focus) -> Words {
+fn verdict_of(lang: Language, job: &JobView, shown: &Focus) -> Words {
     let (done, open) = if shown.phase == job.phase {
         words::progress(&job.stations, &shown.bore, shown.depth_mm)
     } else {
@@ -34,25 +34,25 @@ fn verdict_of(job: &JobView, shown: &Focus) -> Words {
     words::bore_of(&job.seat, &shown.bore).map_or_else(
         || Words {
             standing: Standing::Open,
-            headline: "No limits known".into(),
-            because: format!("The seat has no bore called {}.", shown.bore),
+            headline: lang.say("verdict.no-limits").into(),
+            because: lang.fill("verdict.no-bore", &[("bore", &shown.bore)]),
         },
-        |bore| words::verdict(shown.numbers(job), bore, done, open),
+        |bore| words::verdict(lang, shown.numbers(job), bore, done, open),
     )
 }
 
 /// Each bore of the present phase by its worst section: what the job comes to.
-pub(super) fn bores(job: &JobView) -> Markup {
+pub(super) fn bores(lang: Language, job: &JobView) -> Markup {
     html! {
         ul.bores {
             @for bore in &job.seat.bores {
-                @if let Some((words, depth_mm)) = worst(job, &bore.name) {
+                @if let Some((words, depth_mm)) = worst(lang, job, &bore.name) {
                     li class=(class(words.standing)) {
                         (shape(words.standing))
                         span {
                             (words::capital(&bore.name)) ": " b { (words.headline) }
                             @if words.standing != Standing::Inside {
-                                ", " (words::short(depth_mm)) " mm deep"
+                                ", " (lang.fill("place.deep", &[("depth", &lang.short(depth_mm))]))
                             }
                         }
                     }
@@ -63,13 +63,13 @@ pub(super) fn bores(job: &JobView) -> Markup {
 }
 
 /// The worst section of a bore: by its verdict, then by its out-of-round.
-fn worst(job: &JobView, bore: &str) -> Option<(Words, f64)> {
+fn worst(lang: Language, job: &JobView, bore: &str) -> Option<(Words, f64)> {
     job.sections
         .iter()
         .filter(|section| section.phase == job.phase && section.numbers.bore == bore)
         .map(|section| {
             let numbers = &section.numbers.numbers;
-            let words = verdict_of(job, &Focus::on(section));
+            let words = verdict_of(lang, job, &Focus::on(section));
             (
                 words,
                 numbers.out_of_round_mm.unwrap_or(0.0),
@@ -114,41 +114,41 @@ fn shape(standing: Standing) -> Markup {
 }
 
 /// The drawing asked for, and the way to the other two.
-pub(super) fn drawing(job: &JobView, shown: &Focus, view: Drawn) -> Markup {
+pub(super) fn drawing(lang: Language, job: &JobView, shown: &Focus, view: Drawn) -> Markup {
     html! {
-        section #drawing aria-label="Drawing" {
-            div.views role="group" aria-label="Which drawing" {
+        section #drawing aria-label=(lang.say("drawing.title")) {
+            div.views role="group" aria-label=(lang.say("drawing.which")) {
                 @for (drawn, word, text) in [
-                    (Drawn::Face, "face", "Face"),
-                    (Drawn::Unrolled, "unrolled", "Unrolled"),
-                    (Drawn::Along, "along", "Along"),
+                    (Drawn::Face, "face", "drawing.face"),
+                    (Drawn::Unrolled, "unrolled", "drawing.unrolled"),
+                    (Drawn::Along, "along", "drawing.along"),
                 ] {
-                    button type="button" aria-pressed=(drawn == view) data-view=(word) { (text) }
+                    button type="button" aria-pressed=(drawn == view) data-view=(word) { (lang.say(text)) }
                 }
             }
-            @match drawn(job, shown, view) {
+            @match drawn(lang, job, shown, view) {
                 Some(svg) => { (svg) }
-                None => { p.hint { "There is nothing to draw yet: this view needs sizes, so a gauge that is set in a ring." } }
+                None => { p.hint { (lang.say("drawing.none")) } }
             }
         }
     }
 }
 
 /// A drawing as SVG; none where there is nothing to draw.
-pub(super) fn drawn(job: &JobView, shown: &Focus, view: Drawn) -> Option<Markup> {
+pub(super) fn drawn(lang: Language, job: &JobView, shown: &Focus, view: Drawn) -> Option<Markup> {
     match view {
-        Drawn::Face => face(job, shown).map(|face| face.svg()),
-        Drawn::Unrolled => face(job, shown).map(|face| face.unrolled()),
+        Drawn::Face => face(lang, job, shown).map(|face| face.svg()),
+        Drawn::Unrolled => face(lang, job, shown).map(|face| face.unrolled()),
         Drawn::Along => long(job).map(|long| long.svg()),
     }
 }
 
 /// The numbers of the section shown and of its bore.
-pub(super) fn numbers(job: &JobView, shown: &Focus) -> Markup {
+pub(super) fn numbers(lang: Language, job: &JobView, shown: &Focus) -> Markup {
     let Some(section) = shown.numbers(job).map(|section| &section.numbers) else {
         return html! {
-            section #numbers aria-label="Numbers" {
-                p.hint { "Numbers come with the first reading here." }
+            section #numbers aria-label=(lang.say("numbers.title")) {
+                p.hint { (lang.say("numbers.none")) }
             }
         };
     };
@@ -166,32 +166,37 @@ pub(super) fn numbers(job: &JobView, shown: &Focus) -> Markup {
         .and_then(|oval| Some((oval.tight_axis_deg?, oval.long_axis_deg?)));
     let rows = [
         (
-            "Mean",
+            "numbers.mean",
             "mean_diameter_mm",
             section.mean_diameter_mm,
             found.and_then(|f| f.mean_diameter_mm),
         ),
-        ("Largest", "largest_mm", section.largest_mm, None),
-        ("Smallest", "smallest_mm", section.smallest_mm, None),
+        ("numbers.largest", "largest_mm", section.largest_mm, None),
+        ("numbers.smallest", "smallest_mm", section.smallest_mm, None),
         (
-            "Out of round",
+            "numbers.out-of-round",
             "out_of_round_mm",
             section.out_of_round_mm,
             found.and_then(|f| f.out_of_round_mm),
         ),
-        ("Oval", "oval.size_mm", oval(section), found.and_then(oval)),
+        (
+            "numbers.oval",
+            "oval.size_mm",
+            oval(section),
+            found.and_then(oval),
+        ),
     ];
     let mut said = "";
     html! {
-        section #numbers aria-label="Numbers" {
+        section #numbers aria-label=(lang.say("numbers.title")) {
             dl {
                 @for (index, (name, field, value, found)) in rows.into_iter().enumerate() {
                     div {
-                        dt { (name) }
+                        dt { (lang.say(name)) }
                         dd {
-                            (value.map_or_else(|| NONE.to_owned(), words::mm))
+                            (value.map_or_else(|| NONE.to_owned(), |mm| lang.mm(mm)))
                             @if let Some(estimate) = section.uncertainty.get(field).filter(|_| value.is_some()) {
-                                span.uncertainty { " ±" (words::mm(estimate.expanded)) }
+                                span.uncertainty { " ±" (lang.mm(estimate.expanded)) }
                             }
                         }
                         @if value.is_none() {
@@ -200,28 +205,28 @@ pub(super) fn numbers(job: &JobView, shown: &Focus) -> Markup {
                             @if reason != said { dd.note { (words::capital(reason)) } }
                             ({ said = reason; "" })
                         } @else if index < 3 && !section.size_set {
-                            dd.note.not-set-size { "not set" }
+                            dd.note.not-set-size { (lang.say("numbers.not-set")) }
                         }
-                        @if let Some(found) = found { dd.note { "found " (words::mm(found)) } }
+                        @if let Some(found) = found { dd.note { (lang.fill("numbers.found", &[("value", &lang.mm(found))])) } }
                         @if field == "oval.size_mm" {
                             @if let Some((tight, long)) = axes {
-                                dd.note { "tight " (words::axis(tight)) }
-                                dd.note { "long " (words::axis(long)) }
+                                dd.note { (lang.fill("numbers.tight", &[("axis", &lang.axis(tight))])) }
+                                dd.note { (lang.fill("numbers.long", &[("axis", &lang.axis(long))])) }
                             } @else if value.is_some() {
                                 @if let Some(why) = why(&section.withheld, "oval.tight_axis_deg") {
-                                    dd.note { "Axes: " (why) }
+                                    dd.note { (lang.fill("numbers.axes", &[("why", &why)])) }
                                 }
                             }
                         }
                     }
                 }
-                (of_the_bore(job, shown))
+                (of_the_bore(lang, job, shown))
             }
         }
     }
 }
 
-fn of_the_bore(job: &JobView, shown: &Focus) -> Markup {
+fn of_the_bore(lang: Language, job: &JobView, shown: &Focus) -> Markup {
     let bore = job
         .bores
         .iter()
@@ -231,13 +236,13 @@ fn of_the_bore(job: &JobView, shown: &Focus) -> Markup {
     };
     html! {
         @if let Some(mean) = bore.mean_diameter_mm {
-            div { dt { "Mean of this bore" } dd.small { (words::mm(mean)) } }
+            div { dt { (lang.say("numbers.bore-mean")) } dd.small { (lang.mm(mean)) } }
         }
         div {
-            dt { "Taper of this bore" }
+            dt { (lang.say("numbers.bore-taper")) }
             @match bore.taper_mm_per_mm {
                 Some(taper) => {
-                    @let (change, how) = taper_words(job, shown, taper);
+                    @let (change, how) = taper_words(lang, job, shown, taper);
                     dd.small { (change) }
                     dd.note { (how) }
                 }
@@ -263,7 +268,7 @@ fn why<'a>(withheld: &'a [Withheld], field: &str) -> Option<&'a str> {
 }
 
 /// Taper over the depths gauged, the way one sees it: `0.012`, `wider inside, over 16 mm`.
-fn taper_words(job: &JobView, shown: &Focus, taper: f64) -> (String, String) {
+fn taper_words(lang: Language, job: &JobView, shown: &Focus, taper: f64) -> (String, String) {
     let depths = job
         .sections
         .iter()
@@ -272,30 +277,30 @@ fn taper_words(job: &JobView, shown: &Focus, taper: f64) -> (String, String) {
     let (least, most) = depths.fold((f64::MAX, f64::MIN), |(l, m), d| (l.min(d), m.max(d)));
     let span = most - least;
     let change = taper * span;
-    let size = words::mm(change.abs());
-    let which = match size.trim_matches(['0', '.']) {
-        "" => "none to see",
-        _ if change > 0.0 => "wider inside",
-        _ => "tighter inside",
+    let size = lang.mm(change.abs());
+    let which = match size.trim_matches(['0', lang.point()]) {
+        "" => "numbers.no-taper",
+        _ if change > 0.0 => "numbers.wider",
+        _ => "numbers.tighter",
     };
-    (size, format!("{which}, over {} mm", words::short(span)))
+    (size, lang.fill(which, &[("span", &lang.short(span))]))
 }
 
 /// Every section with its verdict, found beside left; a touch shows it.
-pub(super) fn sections(job: &JobView, shown: &Focus) -> Markup {
+pub(super) fn sections(lang: Language, job: &JobView, shown: &Focus) -> Markup {
     html! {
-        section #sections aria-label="All sections" {
-            h2 { "All sections" }
+        section #sections aria-label=(lang.say("sections.title")) {
+            h2 { (lang.say("sections.title")) }
             @if job.sections.is_empty() {
-                p.hint { "Each depth of each bore gets a line here." }
+                p.hint { (lang.say("sections.none")) }
             } @else {
                 table {
                     thead {
                         tr {
-                            th scope="col" { "Section" }
-                            th scope="col" { "Mean" }
-                            th scope="col" { "Out of round" }
-                            th scope="col" { "Verdict" }
+                            th scope="col" { (lang.say("sections.section")) }
+                            th scope="col" { (lang.say("numbers.mean")) }
+                            th scope="col" { (lang.say("numbers.out-of-round")) }
+                            th scope="col" { (lang.say("verdict.title")) }
                         }
                     }
                     tbody {
@@ -303,9 +308,9 @@ pub(super) fn sections(job: &JobView, shown: &Focus) -> Markup {
                         @for phase in [job.phase, other(job.phase)] {
                             @for (index, section) in job.sections.iter().filter(|s| s.phase == phase).enumerate() {
                                 @if index == 0 {
-                                    tr { th.phase colspan="4" scope="rowgroup" { (words::capital(&phase.to_string())) } }
+                                    tr { th.phase colspan="4" scope="rowgroup" { (words::capital(words::phase(lang, phase))) } }
                                 }
-                            (row(job, &Focus::on(section), &section.numbers.numbers, shown.is(section)))
+                            (row(lang, job, &Focus::on(section), &section.numbers.numbers, shown.is(section)))
                             }
                         }
                     }
@@ -322,14 +327,14 @@ const fn other(phase: Phase) -> Phase {
     }
 }
 
-fn row(job: &JobView, focus: &Focus, numbers: &Section, shown: bool) -> Markup {
-    let words = verdict_of(job, focus);
-    let or_none = |value: Option<f64>| value.map_or_else(|| NONE.to_owned(), words::mm);
+fn row(lang: Language, job: &JobView, focus: &Focus, numbers: &Section, shown: bool) -> Markup {
+    let words = verdict_of(lang, job, focus);
+    let or_none = |value: Option<f64>| value.map_or_else(|| NONE.to_owned(), |mm| lang.mm(mm));
     html! {
         tr.shown[shown] {
             th scope="row" {
                 button type="button" data-look=(look(focus)) {
-                    (words::capital(&focus.bore)) ", " (words::short(focus.depth_mm)) " mm"
+                    (words::section_short(lang, &focus.bore, focus.depth_mm))
                 }
             }
             td { (or_none(numbers.mean_diameter_mm)) }

@@ -21,12 +21,14 @@ mod forms;
 mod parts;
 mod words;
 
+pub use words::Language;
+
 use std::fmt::Display;
 use std::sync::Arc;
 
 use axum::Router;
 use axum::extract::{Query, State};
-use axum::http::{HeaderValue, StatusCode, header};
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use futures_util::future::{BoxFuture, FutureExt as _};
@@ -42,6 +44,14 @@ const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; i
 /// Where the present state comes from.
 type Source = Arc<dyn Fn() -> BoxFuture<'static, Result<Arc<str>, Unshown>> + Send + Sync>;
 
+/// What every answer is made from.
+#[derive(Clone)]
+struct Page {
+    source: Source,
+    /// The shop's language; none: as each browser prefers.
+    language: Option<Language>,
+}
+
 /// Why the page can't be made.
 #[derive(Debug, thiserror::Error)]
 enum Unshown {
@@ -55,7 +65,11 @@ enum Unshown {
 
 /// The page's routes. `state` gives the present state, the JSON of `GET /state`: the page reads
 /// what every other program can read, and nothing else.
-pub fn router<F, E>(state: impl Fn() -> F + Send + Sync + 'static) -> Router
+/// `language` is the shop's; without it each browser's own is taken.
+pub fn router<F, E>(
+    state: impl Fn() -> F + Send + Sync + 'static,
+    language: Option<Language>,
+) -> Router
 where
     F: Future<Output = Result<Arc<str>, E>> + Send + 'static,
     E: Display,
@@ -68,33 +82,57 @@ where
         .route("/", get(page))
         .route("/bench", get(moving_parts))
         .route("/drawing.svg", get(drawing_alone))
-        .with_state(source)
+        .with_state(Page { source, language })
         .merge(assets::router())
 }
 
-async fn read(source: &Source) -> Result<View, Unshown> {
-    Ok(serde_json::from_str(&source().await?)?)
+impl Page {
+    async fn read(&self) -> Result<View, Unshown> {
+        Ok(serde_json::from_str(&(self.source)().await?)?)
+    }
+
+    /// The language asked for in the address, else the shop's, else the browser's, else English.
+    fn language(&self, look: &Look, headers: &HeaderMap) -> Language {
+        let wished = || {
+            let header = headers.get(header::ACCEPT_LANGUAGE)?.to_str().ok()?;
+            Language::accepted(header)
+        };
+        look.language()
+            .or(self.language)
+            .or_else(wished)
+            .unwrap_or_default()
+    }
 }
 
-async fn page(State(source): State<Source>) -> Response {
-    let page = read(&source)
-        .await
-        .map(|view| bench::page(&view, Moment::now()).into_string());
+async fn page(State(page): State<Page>, Query(look): Query<Look>, headers: HeaderMap) -> Response {
+    let lang = page.language(&look, &headers);
+    let read = page.read().await;
+    let page = read.map(|view| bench::page(lang, &view, Moment::now()).into_string());
     answer(page, "text/html; charset=utf-8")
 }
 
-async fn moving_parts(State(source): State<Source>, Query(look): Query<Look>) -> Response {
-    let parts = read(&source)
-        .await
-        .map(|view| bench::moving_parts(&view, &look, Moment::now()).into_string());
+async fn moving_parts(
+    State(page): State<Page>,
+    Query(look): Query<Look>,
+    headers: HeaderMap,
+) -> Response {
+    let lang = page.language(&look, &headers);
+    let read = page.read().await;
+    let parts =
+        read.map(|view| bench::moving_parts(lang, &view, &look, Moment::now()).into_string());
     answer(parts, "text/html; charset=utf-8")
 }
 
-async fn drawing_alone(State(source): State<Source>, Query(look): Query<Look>) -> Response {
-    let drawing = read(&source).await.and_then(|view| {
+async fn drawing_alone(
+    State(page): State<Page>,
+    Query(look): Query<Look>,
+    headers: HeaderMap,
+) -> Response {
+    let lang = page.language(&look, &headers);
+    let drawing = page.read().await.and_then(|view| {
         let job = view.on_bench.as_ref().ok_or(Unshown::Nothing)?;
         let shown = bench::focus(&view, job, &look).ok_or(Unshown::Nothing)?;
-        let drawing = findings::drawn(job, &shown, look.view).ok_or(Unshown::Nothing)?;
+        let drawing = findings::drawn(lang, job, &shown, look.view).ok_or(Unshown::Nothing)?;
         Ok(drawing.into_string())
     });
     answer(drawing, "image/svg+xml")

@@ -3,6 +3,10 @@
 // feed's objects only the news of the moment is read, which no state holds.
 "use strict";
 (() => {
+  const said = JSON.parse(document.body.dataset.words);
+  // The text of a key with its {words} put in.
+  const word = (key, values = {}) =>
+    (said[key] ?? key).replace(/\{(\w+)\}/g, (_, name) => String(values[name] ?? name));
   const one = (selector) => document.querySelector(selector);
   const HEARTBEAT_MS = 5000; // a connection can die without a word: ask now and then
   const GIVE_UP_MS = 4000;
@@ -67,7 +71,7 @@
     if (fetching) { again = true; return; }
     fetching = true;
     try {
-      const query = "?" + new URLSearchParams({ ...look, view });
+      const query = "?" + new URLSearchParams({ ...look, view, lang: document.documentElement.lang });
       const answer = await fetch("/bench" + query, {
         cache: "no-store",
         signal: AbortSignal.timeout(GIVE_UP_MS),
@@ -105,12 +109,12 @@
 
   function tell(news) {
     if (news.about === "unstored") {
-      say("Not stored: " + news.raw + ". " + news.why);
+      say(word("script.unstored", news));
       sound("refused");
     } else if (news.about === "disk") {
-      say(news.well ? "The disk takes readings again." : "Nothing can be stored: " + news.why, news.well);
+      say(word(news.well ? "script.disk-well" : "script.disk-ill", news), news.well);
     } else if (news.about === "record") {
-      say(news.file ? "The record is written: " + news.file : "The record is not written: " + news.why, Boolean(news.file));
+      say(word(news.file ? "script.record" : "script.no-record", news), Boolean(news.file));
     }
   }
 
@@ -128,9 +132,9 @@
     for (const time of document.querySelectorAll("time.age")) {
       const seconds = Math.max(0, Math.round((Date.now() + ahead - Date.parse(time.dateTime)) / 1000));
       time.textContent =
-        seconds < 2 ? "just now"
-        : seconds < 90 ? seconds + " s ago"
-        : seconds < 5400 ? Math.round(seconds / 60) + " min ago"
+        seconds < 2 ? word("script.just-now")
+        : seconds < 90 ? word("script.seconds", { n: seconds })
+        : seconds < 5400 ? word("script.minutes", { n: Math.round(seconds / 60) })
         : new Date(time.dateTime).toLocaleString();
     }
   }
@@ -150,10 +154,10 @@
       const text = await answer.text();
       let why = text;
       try { why = JSON.parse(text).refused || text; } catch { /* it was a sentence already */ }
-      say(why || "Not accepted (" + answer.status + ").");
+      say(why || word("script.not-accepted", answer));
       sound("refused");
     } catch {
-      say("Borewright did not answer: nothing was stored. Try again once it is connected.");
+      say(word("script.no-answer"));
       sound("refused");
     } finally {
       refresh();
@@ -210,7 +214,7 @@
         : field.value.trim();
     }
     if (Object.values(command).some((value) => Number.isNaN(value))) {
-      say("That is no number: write it like 46.000.");
+      say(word("script.no-number"));
       return;
     }
     const typing = form.id === "typing";
@@ -304,8 +308,8 @@
   function speak(heard) {
     if (!voiceOn() || !window.speechSynthesis) return;
     speechSynthesis.cancel();
-    const words = heard === "refused" ? "refused" : one("#reading output").textContent;
-    speechSynthesis.speak(new SpeechSynthesisUtterance(words));
+    const words = heard === "refused" ? word("script.refused") : one("#reading output").textContent;
+    speechSynthesis.speak(Object.assign(new SpeechSynthesisUtterance(words), { lang: document.documentElement.lang }));
   }
 
   // A shop sees the same few seats again and again.
@@ -317,7 +321,8 @@
 
   function showSound() {
     const button = one("#sound");
-    button.querySelector("span").textContent = soundOn() ? "Sound on" : "Sound off";
+    const label = button.querySelector("span");
+    label.textContent = soundOn() ? label.dataset.on : label.dataset.off;
     button.setAttribute("aria-pressed", String(soundOn()));
     one("#voice")?.setAttribute("aria-pressed", String(voiceOn()));
   }

@@ -4,7 +4,7 @@
 use maud::{Markup, html};
 
 use super::findings;
-use super::words::{self, NONE};
+use super::words::{self, Language, NONE};
 use crate::job::{
     Body, Event, GaugeView, JobView, Phase, Station, StationView, Status, TYPED, View,
 };
@@ -38,7 +38,7 @@ pub(super) fn heard(state: &View) -> (&'static str, u64) {
 }
 
 /// Where we are, how the gauges are, sound.
-pub(super) fn header(state: &View) -> Markup {
+pub(super) fn header(lang: Language, state: &View) -> Markup {
     html! {
         header {
             div #where {
@@ -47,28 +47,25 @@ pub(super) fn header(state: &View) -> Markup {
                         h1 title=(job.part) { (job.part) }
                         span.seat { (job.seat.title) }
                     }
-                    None => { h1 { "Borewright" } span.seat { "no job on the bench" } }
+                    None => { h1 { "Borewright" } span.seat { (lang.say("frame.no-job")) } }
                 }
             }
             @if let Some(job) = &state.on_bench {
-                div #phase role="group" aria-label="Phase" {
-                    @for (phase, word, text) in [
-                        (Phase::AsFound, "as-found", "As found"),
-                        (Phase::AsLeft, "as-left", "As left"),
-                    ] {
+                div #phase role="group" aria-label=(lang.say("frame.phase")) {
+                    @for (phase, word) in [(Phase::AsFound, "as-found"), (Phase::AsLeft, "as-left")] {
                         button type="button" aria-pressed=(job.phase == phase)
                             data-command={ "{\"command\":\"set_phase\",\"phase\":\"" (word) "\"}" } {
-                            (text)
+                            (words::capital(words::phase(lang, phase)))
                         }
                     }
                 }
             }
             div #gauges {
                 @for gauge in state.gauges.iter().filter(|gauge| gauge.name != TYPED) {
-                    (gauge_health(gauge))
+                    (gauge_health(lang, gauge))
                 }
                 @if state.gauges.iter().all(|gauge| gauge.name == TYPED) {
-                    span.gauge { "No gauge configured: readings are typed" }
+                    span.gauge { (lang.say("frame.no-gauge")) }
                 }
             }
             button #sound type="button" aria-pressed="true" {
@@ -77,13 +74,13 @@ pub(super) fn header(state: &View) -> Markup {
                     path.on d="M16 8C18 10 18 14 16 16M18.5 5C22 9 22 15 18.5 19" {}
                     path.off d="M16 9L22 15M22 9L16 15" {}
                 }
-                span { "Sound on" }
+                span data-on=(lang.say("frame.sound-on")) data-off=(lang.say("frame.sound-off")) { (lang.say("frame.sound-on")) }
             }
         }
     }
 }
 
-fn gauge_health(gauge: &GaugeView) -> Markup {
+fn gauge_health(lang: Language, gauge: &GaugeView) -> Markup {
     html! {
         span.gauge.gone[!gauge.connected] {
             svg viewBox="0 0 20 20" width="20" height="20" aria-hidden="true" {
@@ -97,11 +94,11 @@ fn gauge_health(gauge: &GaugeView) -> Markup {
                 b { (gauge.name) }
                 span.health {
                     @match (gauge.connected, gauge.last_reading_at) {
-                        (false, _) => { "not connected" }
+                        (false, _) => { (lang.say("frame.not-connected")) }
                         (true, Some(at)) => { time.age datetime=(at) {} }
-                        (true, None) => { "listening, nothing yet" }
+                        (true, None) => { (lang.say("frame.nothing-yet")) }
                     }
-                    @if gauge.noise > 0 { " · " (gauge.noise) " unreadable" }
+                    @if gauge.noise > 0 { " · " (lang.fill("frame.unreadable", &[("count", &gauge.noise)])) }
                 }
             }
         }
@@ -109,7 +106,7 @@ fn gauge_health(gauge: &GaugeView) -> Markup {
 }
 
 /// The newest reading, in the largest type there is.
-pub(super) fn reading(state: &View) -> Markup {
+pub(super) fn reading(lang: Language, state: &View) -> Markup {
     let lost: Vec<&GaugeView> = state
         .gauges
         .iter()
@@ -129,8 +126,8 @@ pub(super) fn reading(state: &View) -> Markup {
         })
     );
     html! {
-        section #reading.refused[refused].stale[!live] aria-label="Current reading" {
-            (reading_line(state, live))
+        section #reading.refused[refused].stale[!live] aria-label=(lang.say("reading.title")) {
+            (reading_line(lang, state, live))
             @for gauge in lost {
                 @if let Some(why) = &gauge.why { p.why { b { (gauge.name) ": " } (why) } }
             }
@@ -138,11 +135,11 @@ pub(super) fn reading(state: &View) -> Markup {
     }
 }
 
-fn reading_line(state: &View, live: bool) -> Markup {
+fn reading_line(lang: Language, state: &View, live: bool) -> Markup {
     let Some(event) = &state.last_reading else {
         return html! {
             p.value.empty { (NONE) }
-            p.what { "No reading yet. Rock the gauge to the turning point and press send." }
+            p.what { (lang.say("reading.none")) }
         };
     };
     match &event.body {
@@ -157,21 +154,22 @@ fn reading_line(state: &View, live: bool) -> Markup {
         } => {
             let digits = digits_behind_point(raw);
             let (value, kind) = match (corrected_mm, deviation_mm) {
-                (Some(size), _) => (words::decimal(*size, digits), ""),
-                (None, Some(deviation)) => {
-                    (words::signed(*deviation, digits), "from the ring’s zero")
-                }
-                (None, None) => (words::decimal(*value_mm, digits), ""),
+                (Some(size), _) => (lang.decimal(*size, digits), ""),
+                (None, Some(deviation)) => (
+                    lang.signed(*deviation, digits),
+                    lang.say("reading.from-zero"),
+                ),
+                (None, None) => (lang.decimal(*value_mm, digits), ""),
             };
             html! {
                 p.value data-length=(value.chars().count()) { output { (value) } span.unit { "mm" } }
                 p.what {
-                    @if !live { b { "Not live. " } }
+                    @if !live { b { (lang.say("reading.not-live")) " " } }
                     @if !kind.is_empty() { (kind) ", " }
-                    @if !size_set { span.not-set { "size not set" } " " }
+                    @if !size_set { span.not-set { (lang.say("reading.not-set")) } " " }
                     @match station {
-                        Some(station) => { "Stored: " (at_station(station)) }
-                        None => { "Recorded, outside any job" }
+                        Some(station) => { (lang.fill("reading.stored", &[("place", &at_station(lang, station))])) }
+                        None => { (lang.say("reading.outside")) }
                     }
                     " · " time.age datetime=(event.at) {}
                 }
@@ -182,13 +180,13 @@ fn reading_line(state: &View, live: bool) -> Markup {
         } => {
             let value = value_mm.map_or_else(
                 || NONE.to_owned(),
-                |v| words::decimal(v, digits_behind_point(raw)),
+                |v| lang.decimal(v, digits_behind_point(raw)),
             );
             html! {
                 p.value data-length=(value.chars().count()) { output { (value) } span.unit { "mm" } }
                 p.what {
-                    @if !live { b { "Not live. " } }
-                    span.refusal { "Refused" } " " (why) " · " time.age datetime=(event.at) {}
+                    @if !live { b { (lang.say("reading.not-live")) " " } }
+                    span.refusal { (lang.say("reading.refused")) } " " (why) " · " time.age datetime=(event.at) {}
                 }
             }
         }
@@ -207,17 +205,21 @@ fn digits_behind_point(raw: &str) -> usize {
     }
 }
 
-fn at_station(station: &Station) -> String {
-    format!(
-        "{}, {} mm deep, {}",
-        station.bore,
-        words::short(station.depth_mm),
-        words::degrees(station.angle_deg)
+fn at_station(lang: Language, station: &Station) -> String {
+    let depth = lang.short(station.depth_mm);
+    let angle = lang.degrees(station.angle_deg);
+    lang.fill(
+        "place.station",
+        &[
+            ("bore", &station.bore),
+            ("depth", &depth),
+            ("angle", &angle),
+        ],
     )
 }
 
 /// The next station, as one sets it.
-pub(super) fn next(job: &JobView) -> Markup {
+pub(super) fn next(lang: Language, job: &JobView) -> Markup {
     let left = job
         .stations
         .iter()
@@ -230,36 +232,41 @@ pub(super) fn next(job: &JobView) -> Markup {
         .count();
     let all = job.stations.len();
     html! {
-        section #next aria-label="Next station" {
-            progress max=(all) value=(all - left) aria-label="Stations done" {}
+        section #next aria-label=(lang.say("next.title")) {
+            progress max=(all) value=(all - left) aria-label=(lang.say("next.progress")) {}
             @match &job.next {
                 Some(station) => {
                     (dial(station.angle_deg))
                     div.place {
-                        h2 { "Next " small { (left) " left, " (done) " done" } }
+                        h2 { (lang.say("next.next")) " " small { (lang.fill("next.count", &[("left", &left), ("done", &done)])) } }
                         p.bore {
-                            (words::capital(&station.bore)) br; (words::short(station.depth_mm)) " mm deep"
+                            (words::capital(&station.bore)) br;
+                            (lang.fill("place.deep", &[("depth", &lang.short(station.depth_mm))]))
                         }
-                        p.angle { (words::degrees(station.angle_deg)) }
-                        p.clock { (words::clock(station.angle_deg)) ", " (job.seat.landmark) " at 12" }
+                        p.angle { (lang.degrees(station.angle_deg)) }
+                        p.clock {
+                            (lang.fill("place.at-twelve", &[
+                                ("clock", &lang.clock(station.angle_deg)), ("landmark", &job.seat.landmark),
+                            ]))
+                        }
                     }
                 }
                 None => {
                     div.place {
-                        h2 { (words::capital(&job.phase.to_string())) }
-                        p.bore { "All " (done) " stations gauged" }
-                        (findings::bores(job))
+                        h2 { (words::capital(words::phase(lang, job.phase))) }
+                        p.bore { (lang.fill("next.all-done", &[("done", &done)])) }
+                        (findings::bores(lang, job))
                         div.after {
                             @if job.phase == Phase::AsFound {
                                 button type="button"
                                     data-command="{\"command\":\"set_phase\",\"phase\":\"as-left\"}" {
-                                    "Work done: gauge as left"
+                                    (lang.say("next.work-done"))
                                 }
                             }
                             button type="button" data-command="{\"command\":\"second_turn\"}" {
-                                "Second turn"
+                                (lang.say("next.second-turn"))
                             }
-                            button.strong type="button" data-open="close" { "Close the job" }
+                            button.strong type="button" data-open="close" { (lang.say("more.close")) }
                         }
                     }
                 }
@@ -277,7 +284,7 @@ fn dial(angle_deg: f64) -> Markup {
                 path.tick transform=(format!("rotate({})", hour * 30)) d="M0 -44V-38" {}
             }
             path.landmark d="M0 -34L-6 -45H6Z" {}
-            g transform=(format!("rotate({})", words::short(angle_deg))) {
+            g transform=(format!("rotate({})", Language::En.short(angle_deg))) {
                 path.hand d="M0 36V-26" {}
                 path.tip d="M0 -40L-8 -24H8Z" {}
             }
@@ -289,7 +296,7 @@ fn dial(angle_deg: f64) -> Markup {
 const MOST_BUTTONS: usize = 150;
 
 /// Every station of the phase, section by section; a touch makes it the next one.
-pub(super) fn stations(job: &JobView) -> Markup {
+pub(super) fn stations(lang: Language, job: &JobView) -> Markup {
     let same = |a: &StationView, b: &StationView| {
         a.station.bore == b.station.bore && a.station.depth_mm == b.station.depth_mm
     };
@@ -311,16 +318,19 @@ pub(super) fn stations(job: &JobView) -> Markup {
             .any(|station| job.next.as_ref() == Some(&station.station))
     };
     html! {
-        section #stations aria-label="Stations" {
-            h2 { "Stations, " (job.phase) " " small { "touch one to gauge it next" } }
+        section #stations aria-label=(lang.fill("stations.title", &[("phase", &words::phase(lang, job.phase))])) {
+            h2 {
+                (lang.fill("stations.title", &[("phase", &words::phase(lang, job.phase))])) " "
+                small { (lang.say("stations.hint")) }
+            }
             @for section in &sections {
                 @let place = &section[0].station;
                 div.row {
-                    h3 { (words::capital(&place.bore)) ", " (words::short(place.depth_mm)) " mm" }
+                    h3 { (words::section_short(lang, &place.bore, place.depth_mm)) }
                     @if all || at_work(section) {
-                        @for station in section { (station_button(job, station)) }
+                        @for station in section { (station_button(lang, job, station)) }
                     } @else {
-                        (section_button(section))
+                        (section_button(lang, section))
                     }
                 }
             }
@@ -328,25 +338,26 @@ pub(super) fn stations(job: &JobView) -> Markup {
     }
 }
 
-fn station_button(job: &JobView, view: &StationView) -> Markup {
+fn station_button(lang: Language, job: &JobView, view: &StationView) -> Markup {
     let next = job.next.as_ref() == Some(&view.station);
-    let (mark, word) = match view.status {
-        Status::Measured => ("✓", "gauged"),
-        Status::Skipped => ("×", "skipped"),
-        Status::ToDo => ("", "to do"),
+    let (mark, class, word) = match view.status {
+        _ if next => ("", "next", "stations.next"),
+        Status::Measured => ("✓", "gauged", "stations.gauged"),
+        Status::Skipped => ("×", "skipped", "stations.skipped"),
+        Status::ToDo => ("", "to-do", "stations.to-do"),
     };
     html! {
-        button type="button" class=(if next { "next" } else { word })
-            aria-label={ (at_station(&view.station)) ", " (if next { "next" } else { word }) }
+        button type="button" class=(class)
+            aria-label={ (at_station(lang, &view.station)) ", " (lang.say(word)) }
             data-command=(go_to(&view.station)) {
-            (words::degrees(view.station.angle_deg))
+            (lang.degrees(view.station.angle_deg))
             @if !mark.is_empty() { span { (mark) } }
         }
     }
 }
 
 /// A section in one button: how far it is; a touch goes to its first station still to do.
-fn section_button(section: &[&StationView]) -> Markup {
+fn section_button(lang: Language, section: &[&StationView]) -> Markup {
     let done = section
         .iter()
         .filter(|view| view.status == Status::Measured)
@@ -357,7 +368,7 @@ fn section_button(section: &[&StationView]) -> Markup {
         .unwrap_or(&section[0]);
     html! {
         button type="button" data-command=(go_to(&first.station)) {
-            (done) " of " (section.len()) " gauged"
+            (lang.fill("stations.of", &[("done", &done), ("all", &section.len())]))
         }
     }
 }

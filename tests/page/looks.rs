@@ -70,7 +70,7 @@ const SCREENS: [Screen; 7] = [
 /// A daemon that only ever shows one state.
 async fn serve(scene: Scene) -> String {
     let state: Arc<str> = scene.state().into();
-    let page = borewright::display::router(move || ready(Ok::<_, Infallible>(state.clone())));
+    let page = borewright::display::router(move || ready(Ok::<_, Infallible>(state.clone())), None);
     let quiet = || async {
         let silence = futures_util::stream::pending::<Result<&[u8], Infallible>>();
         (

@@ -1,0 +1,158 @@
+//! Numbers, directions and verdicts as a mechanic says them.
+
+mod language;
+
+pub use language::Language;
+
+use crate::job::Decision::{CantTell, Conforms, DoesNotConform};
+use crate::job::{Phase, Seat, SeatBore, SectionNumbers, StationView, Status};
+
+/// A withheld number.
+pub(super) const NONE: &str = "—";
+
+/// With a capital first letter.
+pub(super) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
+/// How a section stands, as the page shows it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Standing {
+    /// Everything that was asked conforms.
+    Inside,
+    /// Gauging goes on.
+    Open,
+    /// Gauged, and nobody can tell.
+    CantTell,
+    /// A limit is passed.
+    Outside,
+}
+
+/// A verdict: a few words to read from afar, then the sentences behind them.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Words {
+    pub(super) standing: Standing,
+    pub(super) headline: String,
+    pub(super) because: String,
+}
+
+/// The verdict on one section in words. `done` of its stations are gauged, `open` still to do.
+pub(super) fn verdict(
+    lang: Language,
+    section: Option<&SectionNumbers>,
+    bore: &SeatBore,
+    done: usize,
+    open: usize,
+) -> Words {
+    let Some(section) = section else {
+        return Words {
+            standing: Standing::Open,
+            headline: lang.say("verdict.nothing").into(),
+            because: String::new(),
+        };
+    };
+    let (size, form) = (&section.verdict.size, &section.verdict.form);
+    let set = section.numbers.size_set;
+    let over = section
+        .numbers
+        .mean_diameter_mm
+        .is_some_and(|mean| mean > bore.target_mm);
+    let count: [(&str, &dyn std::fmt::Display); 2] = [("done", &done), ("all", &(done + open))];
+    // Every further station can only make a section less round: that verdict stands already.
+    let so_far = open > 0 && form.decision != DoesNotConform;
+    let (standing, headline) = match (form.decision, size.decision) {
+        (DoesNotConform, DoesNotConform) if over => (Standing::Outside, "verdict.round-over"),
+        (DoesNotConform, DoesNotConform) => (Standing::Outside, "verdict.round-under"),
+        (DoesNotConform, _) => (Standing::Outside, "verdict.out-of-round"),
+        (_, DoesNotConform) if over => (Standing::Outside, "verdict.over"),
+        (_, DoesNotConform) => (Standing::Outside, "verdict.under"),
+        (Conforms, Conforms) => (Standing::Inside, "verdict.good"),
+        (Conforms, CantTell) if !set => (Standing::Inside, "verdict.round-only"),
+        _ if open > 0 => {
+            return Words {
+                standing: Standing::Open,
+                headline: lang.fill("verdict.progress", &count),
+                because: lang.say("verdict.too-few").into(),
+            };
+        }
+        (Conforms, CantTell) => (Standing::CantTell, "verdict.size-open"),
+        (CantTell, Conforms) => (Standing::CantTell, "verdict.form-open"),
+        (CantTell, CantTell) => (Standing::CantTell, "verdict.open"),
+    };
+    let standing = if so_far && standing == Standing::Inside {
+        Standing::Open
+    } else {
+        standing
+    };
+    let mut because: Vec<String> = [form, size].map(|judged| sentence(&judged.why)).into();
+    if open > 0 {
+        because.push(lang.fill("verdict.progress-more", &count));
+    }
+    let headline = lang.say(headline);
+    Words {
+        standing,
+        headline: if so_far {
+            lang.fill("verdict.so-far", &[("verdict", &headline)])
+        } else {
+            headline.to_owned()
+        },
+        because: because.join(" "),
+    }
+}
+
+/// A section: `Drive side, 9.5 mm deep`.
+pub(super) fn section(lang: Language, bore: &str, depth_mm: f64) -> String {
+    let depth = lang.short(depth_mm);
+    lang.fill(
+        "place.section",
+        &[("bore", &capital(bore)), ("depth", &depth)],
+    )
+}
+
+/// The same where there is little room.
+pub(super) fn section_short(lang: Language, bore: &str, depth_mm: f64) -> String {
+    let depth = lang.short(depth_mm);
+    lang.fill(
+        "place.section-short",
+        &[("bore", &capital(bore)), ("depth", &depth)],
+    )
+}
+
+/// The name of a phase, as it stands inside a sentence.
+pub(super) fn phase(lang: Language, phase: Phase) -> &'static str {
+    lang.say(match phase {
+        Phase::AsFound => "phase.as-found",
+        Phase::AsLeft => "phase.as-left",
+    })
+}
+
+/// A fragment as a sentence.
+fn sentence(fragment: &str) -> String {
+    let text = capital(fragment.trim());
+    if text.ends_with('.') {
+        text
+    } else {
+        text + "."
+    }
+}
+
+/// How many stations of one section are gauged, and how many still to do.
+pub(super) fn progress(stations: &[StationView], bore: &str, depth_mm: f64) -> (usize, usize) {
+    let here = |s: &&StationView| s.station.bore == bore && s.station.depth_mm == depth_mm;
+    let count = |status| {
+        stations
+            .iter()
+            .filter(here)
+            .filter(|s| s.status == status)
+            .count()
+    };
+    (count(Status::Measured), count(Status::ToDo))
+}
+
+/// The bore of a seat by name.
+pub(super) fn bore_of<'a>(seat: &'a Seat, name: &str) -> Option<&'a SeatBore> {
+    seat.bores.iter().find(|bore| bore.name == name)
+}
