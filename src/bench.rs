@@ -5,6 +5,7 @@
 //! holds up this thread and nothing else; nothing is shown as stored before it is on the disk.
 
 mod commit;
+mod learned;
 mod owner;
 mod say;
 mod ticks;
@@ -16,10 +17,11 @@ use std::sync::Arc;
 use tokio::sync::{broadcast, mpsc, oneshot};
 
 use self::commit::Closed;
+pub use self::learned::read_learned_cuts;
 use self::owner::Owner;
 use crate::feed::{self, Batch, Line};
 use crate::gauge::Arrival;
-use crate::job::{Bench, Command, Refusal, Shop};
+use crate::job::{Bench, Command, JobId, LearnedCut, Refusal, Shop};
 use crate::journal::{self, History, Journal};
 
 /// What waits for the bench at most; a gauge that sends faster than the disk takes waits here.
@@ -57,6 +59,8 @@ pub enum Input {
     State(oneshot::Sender<Arc<str>>),
     /// The newest derived objects, for a resume.
     NewestDerived(oneshot::Sender<Vec<Line>>),
+    /// What closed jobs taught of the reamers.
+    Learned(Vec<(JobId, Vec<LearnedCut>)>),
     /// Noise that was counted is due to be recorded.
     Tick,
     /// End the thread once what waits before this is done.

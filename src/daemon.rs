@@ -11,7 +11,7 @@ use tokio::net::TcpListener;
 use tokio::task::JoinSet;
 use tokio_util::sync::CancellationToken;
 
-use crate::bench::{self, Handle, Running};
+use crate::bench::{self, Handle, Input, Running};
 use crate::feed::News;
 use crate::feed::guard::{self, Guard};
 use crate::gauge::{Gauge, link};
@@ -109,10 +109,15 @@ impl Daemon {
             tasks.spawn(link::run(gauge, clock_start, handle.inputs(), stop.clone()));
         }
         // The catalogue of closed jobs is read in the background: nobody waits for it.
-        let history = handle.history();
+        let (history, inputs, folder) = (handle.history(), handle.inputs(), settings.folder);
         tokio::task::spawn_blocking(move || {
             if let Err(error) = history.read_index() {
                 tracing::warn!("the closed jobs can't be listed: {error}");
+            }
+            let cuts = bench::read_learned_cuts(&folder);
+            if !cuts.is_empty() {
+                // An error says that the daemon is ending.
+                let _ = inputs.blocking_send(Input::Learned(cuts));
             }
         });
         tracing::info!("ready: page http://{page}/, feed tcp://{tcp}");

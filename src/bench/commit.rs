@@ -152,6 +152,9 @@ impl Owner {
             }
         };
         self.publish(vec![news.into()]);
+        if !record.learned_cuts.is_empty() {
+            self.learn(vec![(job, record.learned_cuts)]);
+        }
     }
 
     pub(super) fn publish(&self, batch: Vec<Line>) {

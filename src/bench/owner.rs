@@ -11,9 +11,11 @@ use super::ticks::Ticks;
 use super::values::{Came, Is, Values};
 use super::{Answer, Input};
 use crate::feed::Batch;
+use crate::fit::plan::Shop as Workshop;
 use crate::gauge::{Arrival, Content};
 use crate::job::{
-    Bench, Body, Bounces, Command, Draft, Floods, Following, JobId, Refusal, Shop, View,
+    Bench, Body, Bounces, Command, Draft, Floods, Following, JobId, Learned, LearnedCut, Refusal,
+    Shop, View,
 };
 use crate::journal::Journal;
 use crate::units::Moment;
@@ -25,6 +27,9 @@ const COMMIT: usize = 256;
 pub(super) struct Owner {
     pub(super) bench: Bench,
     pub(super) journal: Journal,
+    /// The workshop as configured; that of `shop` knows what past jobs taught too.
+    configured: Workshop,
+    learned: Learned,
     pub(super) shop: Shop,
     pub(super) following: Following,
     bounces: Bounces,
@@ -47,6 +52,8 @@ impl Owner {
         Self {
             bench,
             journal,
+            configured: shop.workshop.clone(),
+            learned: Learned::default(),
             shop,
             following,
             bounces: Bounces::default(),
@@ -73,6 +80,10 @@ impl Owner {
                     } => {
                         self.take_command(&command, if_seq, reply, &mut gathered);
                     }
+                    Input::Learned(cuts) => {
+                        self.commit(std::mem::take(&mut gathered));
+                        self.learn(cuts);
+                    }
                     Input::Tick => self.ticks.due = false,
                     Input::Stop => stop = true,
                     // What is shown must be stored, so what was gathered so far goes first.
@@ -93,6 +104,18 @@ impl Owner {
             if self.floods.has_counts() {
                 self.ticks.ask();
             }
+        }
+    }
+
+    /// Plans from now on with what past jobs taught of the reamers.
+    pub(super) fn learn(&mut self, cuts: Vec<(JobId, Vec<LearnedCut>)>) {
+        for (job, cuts) in cuts {
+            self.learned.take(job, cuts);
+        }
+        self.shop.workshop = self.learned.taught(&self.configured);
+        let changed = self.following.again(&self.bench, &self.shop);
+        if !changed.is_empty() {
+            self.publish(lines(&changed));
         }
     }
 

@@ -113,6 +113,10 @@ pub struct Reamed {
     pub deepest_cut_mm: f64,
     /// Volume of chips, mm³; null where the length of the bore isn't known.
     pub chips_mm3: Option<f64>,
+    /// The longest arc anywhere that stays uncut, degrees; 0 where all is cut.
+    pub longest_uncut_deg: f64,
+    /// Bounds for the whole bore, the reamer off the axis.
+    pub off_centre: OffCentre,
     /// What the preview takes for granted.
     pub assumes: Cow<'static, str>,
     /// Section by section.
@@ -266,6 +270,13 @@ pub fn ream(
         share_cut: mean(|s| s.share_cut),
         deepest_cut_mm: most(|s| s.deepest_cut_mm),
         chips_mm3: length_mm.map(|length| volume(&sections, length)),
+        longest_uncut_deg: most(|s| s.uncut.first().map_or(0.0, |arc| arc.width_deg)),
+        off_centre: OffCentre {
+            offset_mm: off_centre_mm.abs(),
+            mean_diameter_up_to_mm: mean(|s| s.off_centre.mean_diameter_up_to_mm),
+            largest_up_to_mm: most(|s| s.off_centre.largest_up_to_mm),
+            deepest_cut_up_to_mm: most(|s| s.off_centre.deepest_cut_up_to_mm),
+        },
         assumes: Cow::Borrowed(match contact {
             Contact::Radius => "the reamer is rigid and follows the axis of the bore",
             Contact::TwoPoint | Contact::ThreePoint => {

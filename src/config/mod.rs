@@ -296,6 +296,7 @@ mod tests {
         assert_eq!(shipped.page.listen, default.page.listen);
         assert_eq!(shipped.feed.tcp, default.feed.tcp);
         assert!(shipped.gauge.is_empty() && shipped.data.folder.is_none());
+        assert_eq!(shipped.workshop, default.workshop);
     }
 
     #[test]

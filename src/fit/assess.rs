@@ -9,7 +9,7 @@ use super::cylinders::{
 };
 use super::insert::Insert;
 use super::material::{Elastic, Material};
-use super::seat::SeatForm;
+use super::seat::{SeatForm, together};
 use crate::bore::Withheld;
 use crate::uncertainty::{Decision, Estimate, Estimates, Limits};
 
@@ -198,14 +198,7 @@ pub fn assess(seat: &SeatForm, insert: &Insert, housing: &Housing) -> Fit {
 }
 
 fn combined(bore: &Estimate, insert: f64) -> Option<Estimate> {
-    let whole = bore.standard.hypot(insert);
-    // Welch-Satterthwaite, JCGM 100:2008, equation G.2b; the insert's part has infinite degrees.
-    let degrees = if bore.standard > 0.0 {
-        bore.degrees() * (whole / bore.standard).powi(4)
-    } else {
-        f64::INFINITY
-    };
-    Estimate::new(whole, degrees)
+    together(&[(bore.standard, bore.degrees()), (insert, f64::INFINITY)])
 }
 
 /// What the compound cylinder gives at the ends of the interference.

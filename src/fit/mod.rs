@@ -24,5 +24,5 @@ pub use examine::{Examined, ExaminedBore, Known, examine};
 pub use insert::{Bearing, BearingSize, Insert, InsertAsked, NotABearing, Outside};
 pub use judged::{Judged, JudgedBore};
 pub use material::{Elastic, Material};
-pub use outcome::{Change, Outcome, PreviewHeld, compare, learned_cut_mm};
+pub use outcome::{Change, FormHeld, LeftAt, Outcome, PreviewHeld, compare, learned_cut_mm};
 pub use seat::{NoSeat, SeatForm, SeatSection};

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::judged::JudgedBore;
 use super::plan::Predicted;
+use super::seat::together;
 use crate::bore::{Bore, Section};
 use crate::job::SeatBore;
 use crate::uncertainty::{Decision, Estimate};
@@ -35,8 +36,21 @@ pub struct PreviewHeld {
     pub measured_mm: f64,
     /// What both may be off together, 95 %, mm.
     pub within_mm: f64,
-    /// Whether they agree within that.
+    /// Greatest out-of-round; null where either isn't known.
+    pub out_of_round: Option<FormHeld>,
+    /// Whether everything agrees within what both may be off.
     pub held: bool,
+}
+
+/// The out-of-round that a preview gave, against what came out.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct FormHeld {
+    /// Predicted, mm.
+    pub predicted_mm: f64,
+    /// As left, mm.
+    pub measured_mm: f64,
+    /// What both may be off together, 95 %, mm.
+    pub within_mm: f64,
 }
 
 /// As left against as found.
@@ -118,34 +132,90 @@ fn change(before: &Section, after: &Section) -> Change {
 fn held(left: &Bore, preview: &Predicted) -> Option<PreviewHeld> {
     let measured_mm = left.numbers.mean_diameter_mm?;
     let estimate = left.numbers.uncertainty.get("mean_diameter_mm")?;
-    let both = Estimate::new(
-        estimate.standard.hypot(preview.standard_mm),
-        estimate.degrees(),
-    )?;
+    let within_mm = both(estimate, preview.uncertainty.get("mean_diameter_mm")?)?;
+    let out_of_round = form_held(left, preview);
+    let form = out_of_round
+        .is_none_or(|form| (form.measured_mm - form.predicted_mm).abs() <= form.within_mm);
     Some(PreviewHeld {
         predicted_mm: preview.mean_diameter_mm,
         measured_mm,
-        within_mm: both.expanded,
-        held: (measured_mm - preview.mean_diameter_mm).abs() <= both.expanded,
+        within_mm,
+        out_of_round,
+        held: form && (measured_mm - preview.mean_diameter_mm).abs() <= within_mm,
     })
 }
 
-/// As-left minus nominal of a reamer, mm, from the sections of `left` that `preview` says it cut
-/// all round; `None` where there are none. Only these teach what the reamer really cuts.
-#[expect(clippy::cast_precision_loss, reason = "a count of sections")]
-pub fn learned_cut_mm(left: &Bore, preview: &Predicted, nominal_mm: f64) -> Option<f64> {
-    let reamed = preview.reamed.as_ref()?;
-    let cuts: Vec<f64> = reamed
+fn form_held(left: &Bore, preview: &Predicted) -> Option<FormHeld> {
+    let worst = left
         .sections
         .iter()
-        .filter(|section| section.share_cut >= 1.0)
-        .filter_map(|cut| {
-            left.sections
-                .iter()
-                .find(|section| (section.depth_mm - cut.depth_mm).abs() < 1e-6)?
-                .mean_diameter_mm
-        })
-        .map(|mean| mean - nominal_mm)
-        .collect();
-    (!cuts.is_empty()).then(|| cuts.iter().sum::<f64>() / cuts.len() as f64)
+        .filter(|section| section.out_of_round_mm.is_some())
+        .max_by(|a, b| {
+            let of = |section: &Section| section.out_of_round_mm.unwrap_or(0.0);
+            of(a).total_cmp(&of(b))
+        })?;
+    let estimate = worst.uncertainty.get("out_of_round_mm")?;
+    Some(FormHeld {
+        predicted_mm: preview.out_of_round_mm?,
+        measured_mm: worst.out_of_round_mm?,
+        within_mm: both(estimate, preview.uncertainty.get("out_of_round_mm")?)?,
+    })
 }
+
+/// What two independent numbers may be apart, 95 %.
+fn both(one: &Estimate, other: &Estimate) -> Option<f64> {
+    let parts = [one, other].map(|estimate| (estimate.standard, estimate.degrees()));
+    together(&parts).map(|estimate| estimate.expanded)
+}
+
+/// One place gauged as left: depth and angle, and the diameter found there, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LeftAt {
+    /// Depth from the face, mm.
+    pub depth_mm: f64,
+    /// Angle, degrees.
+    pub angle_deg: f64,
+    /// Diameter, mm.
+    pub diameter_mm: f64,
+}
+
+/// As-left minus nominal of a reamer, mm: the mean over the places of `left` where `preview` says
+/// that it cut, and cut deep enough that it did so even if it runs small. Fewer than three such
+/// places teach nothing: `None`.
+pub fn learned_cut_mm(
+    found: &Bore,
+    left: &[LeftAt],
+    preview: &Predicted,
+    nominal_mm: f64,
+) -> Option<f64> {
+    let cut_mm = preview.cut?.diameter_mm - SURELY_CUT_MM;
+    let cuts: Vec<f64> = left
+        .iter()
+        .filter(|at| {
+            let before = found
+                .sections
+                .iter()
+                .find(|section| (section.depth_mm - at.depth_mm).abs() < 1e-6)
+                .and_then(|section| across_mm(section, at.angle_deg));
+            before.is_some_and(|before| before < cut_mm)
+        })
+        .map(|at| at.diameter_mm - nominal_mm)
+        .collect();
+    #[expect(clippy::cast_precision_loss, reason = "a count of places")]
+    let mean = cuts.iter().sum::<f64>() / cuts.len() as f64;
+    // Farther off than any reamer cuts: it was another one, or nothing was reamed.
+    (cuts.len() >= 3 && mean.abs() <= PLAUSIBLE_MM).then_some(mean)
+}
+
+/// The diameter of the fitted wall across `angle_deg`, mm.
+fn across_mm(section: &Section, angle_deg: f64) -> Option<f64> {
+    let shape = section.shape.as_ref()?;
+    let ends = shape.deviation_mm(angle_deg) + shape.deviation_mm(angle_deg + 180.0);
+    Some(section.mean_diameter_mm? + ends)
+}
+
+/// The reaming removes at least so much of a diameter that teaches, mm: what a reamer's cut may
+/// be off before any was measured (judgement).
+const SURELY_CUT_MM: f64 = 0.010;
+/// A cut farther from nominal is not learned, mm (judgement).
+const PLAUSIBLE_MM: f64 = 0.05;

@@ -26,6 +26,8 @@ pub struct SeatForm {
     pub mean_mm: f64,
     /// Uncertainty of the mean, mm.
     pub uncertainty: Estimate,
+    /// Uncertainty of the greatest out-of-round, mm; `None` where it isn't known.
+    pub out_of_round_uncertainty: Option<Estimate>,
     /// The sections, by depth.
     pub sections: Vec<SeatSection>,
 }
@@ -61,9 +63,15 @@ impl SeatForm {
             .get("mean_diameter_mm")
             .copied()
             .ok_or(NoSeat::NoUncertainty)?;
+        let worst = bore
+            .sections
+            .iter()
+            .filter_map(|section| section.uncertainty.get("out_of_round_mm"))
+            .max_by(|a, b| a.expanded.total_cmp(&b.expanded));
         Ok(Self {
             mean_mm,
             uncertainty,
+            out_of_round_uncertainty: worst.copied(),
             sections: bore
                 .sections
                 .iter()
@@ -74,12 +82,23 @@ impl SeatForm {
 
     /// The seat as a reamer would leave it: where it cuts, its own cut and how well that is known;
     /// elsewhere the bore as it was.
-    pub fn reamed(&self, reamed: &Reamed, cut_standard_mm: f64) -> Option<Self> {
-        let cut = reamed.share_cut * cut_standard_mm;
-        let left = (1.0 - reamed.share_cut) * self.uncertainty.standard;
+    pub fn reamed(&self, reamed: &Reamed, cut: &Estimate) -> Option<Self> {
+        let shares = [
+            (reamed.share_cut, cut),
+            (1.0 - reamed.share_cut, &self.uncertainty),
+        ];
+        let parts = shares.map(|(share, estimate)| (share * estimate.standard, estimate.degrees()));
+        // The smallest diameter is the reamer's; the largest is, where an arc stays uncut, the
+        // bore's as it was, and an extreme is less well known than a mean.
+        let extreme = std::f64::consts::SQRT_2 * self.uncertainty.standard;
+        let out_of_round = together(&[
+            (cut.standard, cut.degrees()),
+            (extreme, self.uncertainty.degrees()),
+        ]);
         Some(Self {
             mean_mm: reamed.mean_diameter_mm,
-            uncertainty: Estimate::new(cut.hypot(left), self.uncertainty.degrees())?,
+            uncertainty: together(&parts)?,
+            out_of_round_uncertainty: out_of_round,
             sections: reamed
                 .sections
                 .iter()
@@ -121,6 +140,19 @@ impl SeatForm {
         let (least, greatest) = (fold(means(), f64::min)?, fold(means(), f64::max)?);
         (self.sections.len() > 1).then_some(greatest - least)
     }
+}
+
+/// Independent parts (standard uncertainty, degrees of freedom) as one, with the effective degrees
+/// of freedom of Welch and Satterthwaite (JCGM 100:2008, equation G.2b).
+pub(super) fn together(parts: &[(f64, f64)]) -> Option<Estimate> {
+    let whole = parts.iter().map(|(u, _)| u * u).sum::<f64>().sqrt();
+    let over: f64 = parts.iter().map(|(u, degrees)| u.powi(4) / degrees).sum();
+    let degrees = if over > 0.0 {
+        whole.powi(4) / over
+    } else {
+        f64::INFINITY
+    };
+    Estimate::new(whole, degrees)
 }
 
 /// Folds values that must all be there.

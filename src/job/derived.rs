@@ -116,13 +116,23 @@ impl Following {
         };
         let stale = events.iter().any(|event| decides(event, job)) || completes(&derived, job);
         if stale {
-            let fresh = Findings::of(job, &self.numbers, shop);
-            if fresh != self.findings {
-                self.findings = fresh;
-                derived.extend(self.found(bench, job));
-            }
+            derived.extend(self.again(bench, shop));
         }
         derived
+    }
+
+    /// The findings once more, after what the shop owns or knows of its tools has changed; gives
+    /// the objects that changed.
+    pub fn again(&mut self, bench: &Bench, shop: &Shop) -> Vec<Derived> {
+        let Some(job) = bench.job() else {
+            return Vec::new();
+        };
+        let fresh = Findings::of(job, &self.numbers, shop);
+        if fresh == self.findings {
+            return Vec::new();
+        }
+        self.findings = fresh;
+        self.found(bench, job)
     }
 
     /// The newest of each object.

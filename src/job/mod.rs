@@ -15,6 +15,7 @@ mod findings;
 mod gauges;
 mod hang;
 mod housing;
+mod learned;
 mod numbers;
 mod plan;
 mod record;
@@ -36,11 +37,12 @@ pub use event::{Body, Event, JobId, Phase, SCHEMA};
 pub use findings::Findings;
 pub use gauges::{Gauges, Role, Sends, TYPED, Traits, Worth};
 pub use hang::{Friction, HangTest, HangView};
+pub use learned::{Learned, LearnedCut};
 pub use numbers::{NamedBore, Numbers, Progress, SectionNumbers};
 pub use plan::{PlanKind, Station, stations};
 pub use record::{
-    LearnedCut, RECORD_SCHEMA, Record, RecordedNote, RecordedPhase, RecordedReading,
-    RecordedSetting, RecordedStation, RecordedTick,
+    RECORD_SCHEMA, Record, RecordedNote, RecordedPhase, RecordedReading, RecordedSetting,
+    RecordedStation, RecordedTick,
 };
 pub use seat::{Facing, Seat, SeatBore};
 pub use seats::Seats;

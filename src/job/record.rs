@@ -7,15 +7,16 @@ use serde::{Deserialize, Serialize};
 
 use super::decide::Shop;
 use super::event::{JobId, Phase};
-use super::findings::{Findings, complete_bores, preview};
+use super::findings::Findings;
 use super::hang::HangView;
+use super::learned::{LearnedCut, learned_cuts};
 use super::numbers::{NamedBore, Numbers, SectionNumbers};
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
 use super::state::{Bench, Chosen, Job, Taken, Temperature};
 use super::studied::GaugeStudy;
 use crate::bore::Contact;
-use crate::fit::{Evidence, Insert, learned_cut_mm};
+use crate::fit::{Evidence, Insert};
 use crate::uncertainty::Decision;
 use crate::units::{Day, Moment};
 
@@ -74,7 +75,7 @@ pub struct Record {
     /// The same with their times; empty in records of older versions.
     #[serde(default)]
     pub ticks: Vec<RecordedTick>,
-    /// What the reamers used really cut, as left minus nominal, mm; only where they cut all round.
+    /// What the reamers used really cut, from the places that they cut for sure.
     pub learned_cuts: Vec<LearnedCut>,
     /// What was written down, with its time.
     pub notes: Vec<RecordedNote>,
@@ -135,15 +136,6 @@ pub struct RecordedStation {
     /// What the mechanic left out.
     #[serde(default)]
     pub dropped: Vec<RecordedReading>,
-}
-
-/// What a reamer really cut.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct LearnedCut {
-    /// The reamer's name.
-    pub reamer: String,
-    /// As left minus nominal, mm.
-    pub cut_mm: f64,
 }
 
 /// One reading that counts.
@@ -225,27 +217,6 @@ impl Record {
             version: env!("CARGO_PKG_VERSION").to_owned(),
         }
     }
-}
-
-/// What the reamers chosen really cut, from the bores that they cut all round.
-fn learned_cuts(job: &Job, numbers: &Numbers, findings: &Findings, shop: &Shop) -> Vec<LearnedCut> {
-    let left = complete_bores(job, numbers, Phase::AsLeft);
-    let plans = findings.examined.bores.iter().map(|bore| &bore.plan);
-    let cuts = plans.filter_map(|plan| {
-        let name = job.chosen.get(&plan.bore)?.with.as_ref()?;
-        let reamer = shop
-            .workshop
-            .reamers
-            .iter()
-            .find(|reamer| reamer.name == *name)?;
-        let left = left.iter().find(|bore| bore.bore == plan.bore)?;
-        let cut_mm = learned_cut_mm(left, preview(job, plan)?, reamer.diameter_mm)?;
-        Some(LearnedCut {
-            reamer: name.clone(),
-            cut_mm,
-        })
-    });
-    cuts.collect()
 }
 
 fn all_taken(job: &Job) -> impl Iterator<Item = &Taken> {

@@ -7,6 +7,7 @@ mod consumers;
 mod crash;
 mod demo;
 mod disk;
+mod learned;
 mod main_job;
 mod readme;
 mod support;

@@ -14,7 +14,7 @@ use super::seat::SeatForm;
 use crate::bore::reaming::{NoPreview, Reamed, Wall};
 use crate::bore::{Bore, Contact};
 use crate::job::SeatBore;
-use crate::uncertainty::Decision;
+use crate::uncertainty::{Decision, Estimates};
 
 pub use shop::{Compound, Cut, Reamer, Shop};
 
@@ -58,10 +58,12 @@ pub struct Choice {
 pub struct Predicted {
     /// Mean diameter, mm.
     pub mean_diameter_mm: f64,
-    /// Its standard uncertainty, mm.
-    pub standard_mm: f64,
     /// Greatest out-of-round, mm; null where it isn't known.
     pub out_of_round_mm: Option<f64>,
+    /// Greatest minus least mean diameter along the depth, mm; null below two depths.
+    pub along_depth_mm: Option<f64>,
+    /// Uncertainties of these, by field.
+    pub uncertainty: Estimates,
     /// Mean diameter against the seat's limits.
     pub size: Decision,
     /// Out-of-round, and change of the mean along the depth, against the form limit.
@@ -72,6 +74,8 @@ pub struct Predicted {
     pub gap_mm: Option<Range>,
     /// Least wall left, mm, if the reamer runs off the axis as far as the shop allows for.
     pub wall_left_mm: Option<f64>,
+    /// What the reamer really cuts; null where none is used.
+    pub cut: Option<Cut>,
     /// What the reamer leaves; null where none is used.
     pub reamed: Option<Reamed>,
 }
@@ -125,7 +129,12 @@ impl Ground<'_> {
             .iter()
             .map(|section| Wall::of(self.contact, section))
             .collect();
-        let mut options = vec![self.press(fit.as_ref()), self.gauge_again(fit.as_ref())];
+        let mut press = self.press(fit.as_ref());
+        press.predicted = form
+            .as_ref()
+            .ok()
+            .map(|form| self.predicted(form, fit.clone(), None));
+        let mut options = vec![press, self.gauge_again()];
         options.extend(self.bonds(form.as_ref().ok()));
         for reamer in &self.shop.reamers {
             options.push(self.ream(reamer, form.as_ref(), walls.as_deref()));

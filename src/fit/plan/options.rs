@@ -1,11 +1,11 @@
 //! Each option by its own numbers.
 
-use super::{Choice, Compound, Ground, Predicted, Reamer, Work};
+use super::{Choice, Compound, Cut, Ground, Predicted, Reamer, Work};
 use crate::bore::reaming::{NoPreview, Reamed, Wall, ream};
 use crate::fit::assess::{Fit, Meets, Range, assess};
 use crate::fit::material::Material;
 use crate::fit::seat::{NoSeat, SeatForm};
-use crate::uncertainty::{Decision, Estimate, Limits};
+use crate::uncertainty::{Decision, Estimate, Estimates, Limits};
 
 fn refused(work: Work, with: Option<&str>, why: impl Into<String>) -> Choice {
     Choice {
@@ -14,6 +14,58 @@ fn refused(work: Work, with: Option<&str>, why: impl Into<String>) -> Choice {
         refused: Some(why.into()),
         reasons: Vec::new(),
         predicted: None,
+    }
+}
+
+/// A cut that is permitted.
+struct Ream<'a> {
+    reamer: &'a Reamer,
+    cut: Cut,
+    reamed: Reamed,
+    /// Least wall left, the reamer as far off the axis as the shop allows for, mm.
+    wall_left: f64,
+}
+
+impl Ream<'_> {
+    /// What to know of it, as sentences.
+    fn reasons(&self, predicted: &Predicted) -> Vec<String> {
+        let reamed = &self.reamed;
+        let reach = |field: &str| {
+            let estimate = predicted.uncertainty.get(field);
+            estimate.map_or_else(String::new, |u| format!(" ± {:.3}", u.expanded))
+        };
+        let mut reasons = vec![
+            format!(
+                "it leaves a mean of {:.3}{} mm, out of round {:.3}{} mm",
+                reamed.mean_diameter_mm,
+                reach("mean_diameter_mm"),
+                reamed.out_of_round_mm,
+                reach("out_of_round_mm")
+            ),
+            self.cut.sentence(),
+        ];
+        let chips = reamed
+            .chips_mm3
+            .map_or_else(String::new, |mm3| format!(", {mm3:.0} mm³ of chips"));
+        reasons.push(format!(
+            "it cuts {:.0} % of the surface, {:.3} mm deep at most{chips}",
+            100.0 * reamed.share_cut,
+            reamed.deepest_cut_mm
+        ));
+        match reamed.longest_uncut_deg {
+            0.0 => reasons.push("no arc stays uncut".to_owned()),
+            arc => reasons.push(format!("the longest arc that stays uncut is {arc:.0}°")),
+        }
+        let off = reamed.off_centre;
+        reasons.push(format!(
+            "run {:.2} mm off the axis it leaves a mean of {:.3} mm at most",
+            off.offset_mm, off.mean_diameter_up_to_mm
+        ));
+        reasons.push(format!(
+            "{:.2} mm of wall is left where it cuts deepest",
+            self.wall_left
+        ));
+        reasons
     }
 }
 
@@ -77,7 +129,7 @@ impl Ground<'_> {
     }
 
     /// Gauge again: where nothing is shown wrong but something is open.
-    pub(super) fn gauge_again(&self, _: Option<&Fit>) -> Choice {
+    pub(super) fn gauge_again(&self) -> Choice {
         let no = |why| refused(Work::GaugeAgain, None, why);
         if self.first(Decision::DoesNotConform).is_some() {
             return no("what is wrong is shown already; gauge again after the work");
@@ -125,9 +177,7 @@ impl Ground<'_> {
             .map(|compound| match (&gap, form) {
                 (Some(gap), Some(form)) => {
                     let mut option = bond(compound, *gap);
-                    if option.refused.is_none() {
-                        option.predicted = self.predicted(form, None, Some(*gap));
-                    }
+                    option.predicted = Some(self.predicted(form, None, Some(*gap)));
                     option
                 }
                 _ => refused(
@@ -195,51 +245,37 @@ impl Ground<'_> {
                 reamer.greatest_stock_mm
             ));
         }
-        let deepest = reamed
-            .sections
-            .iter()
-            .map(|section| section.off_centre.deepest_cut_up_to_mm)
-            .fold(0.0, f64::max);
-        let wall_left = wall - deepest;
+        let wall_left = wall - reamed.off_centre.deepest_cut_up_to_mm;
         if wall_left < self.shop.least_wall_mm {
             return no(format!(
                 "{wall_left:.2} mm of wall would be left where it cuts deepest, less than {:.2} mm",
                 self.shop.least_wall_mm
             ));
         }
-        let Some(after) = form.reamed(&reamed, cut.standard_mm) else {
+        let Some(after) = form.reamed(&reamed, &cut.uncertainty) else {
             return no("what it would leave can't be computed".to_owned());
         };
-        self.outcome(reamer, &after, reamed, wall_left)
+        let ream = Ream {
+            reamer,
+            cut,
+            reamed,
+            wall_left,
+        };
+        self.outcome(&ream, &after)
     }
 
     /// What a permitted cut comes to: pressed, bonded, or refused for its size.
-    fn outcome(&self, reamer: &Reamer, after: &SeatForm, reamed: Reamed, wall_left: f64) -> Choice {
-        let no = |why: String| refused(Work::Ream, Some(&reamer.name), why);
-        let mut reasons = vec![format!(
-            "it cuts {:.0} % of the surface, {:.3} mm deep at most, and leaves a mean of {:.3} mm, \
-             out of round {:.3} mm",
-            100.0 * reamed.share_cut,
-            reamed.deepest_cut_mm,
-            reamed.mean_diameter_mm,
-            reamed.out_of_round_mm
-        )];
-        let widest = reamed
-            .sections
-            .iter()
-            .filter_map(|section| Some((section.uncut.first()?.width_deg, section.depth_mm)))
-            .max_by(|a, b| a.0.total_cmp(&b.0));
-        if let Some((width, depth)) = widest {
-            reasons.push(format!("at {depth} mm an arc of {width:.0}° stays uncut"));
-        }
-        reasons.push(format!(
-            "{wall_left:.2} mm of wall is left where it cuts deepest"
-        ));
+    fn outcome(&self, ream: &Ream, after: &SeatForm) -> Choice {
         let gap = self.gap(after);
-        let Some(mut predicted) = self.predicted(after, Some(reamed), gap) else {
-            return no("what it would leave can't be judged".to_owned());
+        let mut predicted = self.predicted(after, None, gap);
+        predicted.wall_left_mm = Some(ream.wall_left);
+        predicted.cut = Some(ream.cut);
+        predicted.reamed = Some(ream.reamed.clone());
+        let mut reasons = ream.reasons(&predicted);
+        let no = |why: String, predicted: Predicted| Choice {
+            predicted: Some(predicted),
+            ..refused(Work::Ream, Some(&ream.reamer.name), why)
         };
-        predicted.wall_left_mm = Some(wall_left);
         let loose = predicted
             .fit
             .as_ref()
@@ -254,63 +290,76 @@ impl Ground<'_> {
                     .find(|(_, option)| option.refused.is_none())
             });
             let Some((compound, _)) = bonded else {
-                return no(format!(
+                let why = format!(
                     "it would leave the bore at {:.3} mm, too large to press and beyond what a \
                      compound of the shop fills",
                     after.mean_mm
-                ));
+                );
+                return no(why, predicted);
             };
             reasons.push(format!("then bonded with {}", compound.name));
             Work::ReamAndBond
         } else if after.mean_mm < self.seat.lower_mm && predicted.size == Decision::DoesNotConform {
-            return no(format!(
+            let why = format!(
                 "it would still leave the bore undersize, {:.3} mm",
                 after.mean_mm
-            ));
+            );
+            return no(why, predicted);
         } else {
             Work::Ream
         };
         Choice {
             work,
-            with: Some(reamer.name.clone()),
+            with: Some(ream.reamer.name.clone()),
             refused: None,
             reasons,
             predicted: Some(predicted),
         }
     }
 
-    fn predicted(
+    /// What the seat comes to in this `form`; `fit` where it is known already.
+    pub(super) fn predicted(
         &self,
         form: &SeatForm,
-        reamed: Option<Reamed>,
+        fit: Option<Fit>,
         gap_mm: Option<Range>,
-    ) -> Option<Predicted> {
+    ) -> Predicted {
         let size = Limits {
             lower: Some(self.seat.lower_mm),
             upper: Some(self.seat.upper_mm),
         };
-        let out_of_round_mm = form.out_of_round_mm();
-        let round = Limits {
+        let within = Limits {
             lower: None,
             upper: Some(self.seat.out_of_round_limit_mm),
         };
-        // An extreme is no better known than a mean.
-        let spread = Estimate::new(
-            form.uncertainty.standard * std::f64::consts::SQRT_2,
-            form.uncertainty.degrees(),
-        )?;
-        Some(Predicted {
+        let out_of_round_mm = form.out_of_round_mm();
+        let along_depth_mm = form.along_depth_mm();
+        let round = out_of_round_mm
+            .zip(form.out_of_round_uncertainty)
+            .map_or(Decision::CantTell, |(out, u)| within.decide(out, &u, None));
+        let straight = along_depth_mm.map_or(Decision::Conforms, |along| {
+            within.decide(along, &form.uncertainty, None)
+        });
+        let mut uncertainty = Estimates::from([("mean_diameter_mm".to_owned(), form.uncertainty)]);
+        if let Some(estimate) = form
+            .out_of_round_uncertainty
+            .filter(|_| out_of_round_mm.is_some())
+        {
+            uncertainty.insert("out_of_round_mm".to_owned(), estimate);
+        }
+        Predicted {
             mean_diameter_mm: form.mean_mm,
-            standard_mm: form.uncertainty.standard,
             out_of_round_mm,
+            along_depth_mm,
+            uncertainty,
             size: size.decide(form.mean_mm, &form.uncertainty, None),
-            form: out_of_round_mm
-                .map_or(Decision::CantTell, |out| round.decide(out, &spread, None)),
-            fit: self.insert.map(|insert| assess(form, insert, self.housing)),
+            form: round.max(straight),
+            fit: fit.or_else(|| self.insert.map(|insert| assess(form, insert, self.housing))),
             gap_mm,
             wall_left_mm: None,
-            reamed,
-        })
+            cut: None,
+            reamed: None,
+        }
     }
 
     /// Bore out and sleeve.

@@ -3,6 +3,8 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::uncertainty::Estimate;
+
 /// Walls thinner than this are not cut further, mm (common practice, no source).
 const LEAST_WALL_MM: f64 = 1.5;
 /// Stock that one pass of a hand reamer takes sensibly, mm of diameter (common practice, no
@@ -10,6 +12,8 @@ const LEAST_WALL_MM: f64 = 1.5;
 const GREATEST_STOCK_MM: f64 = 0.2;
 /// How well a reamer's cut is known before any was measured, mm (judgement).
 const CUT_STANDARD_MM: f64 = 0.005;
+/// How many of a reamer's past cuts count (judgement).
+const NEWEST_CUTS: usize = 20;
 /// How far a piloted reamer is taken to run off the axis, mm (judgement).
 const OFF_CENTRE_MM: f64 = 0.02;
 
@@ -64,34 +68,74 @@ const fn greatest_stock() -> f64 {
 }
 
 /// What a reamer really cuts.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Cut {
     /// Diameter of the bore that it leaves, mm.
     pub diameter_mm: f64,
-    /// Standard uncertainty of the next one, mm.
-    pub standard_mm: f64,
+    /// How much that is over its nominal diameter, mm (negative: under).
+    pub over_mm: f64,
+    /// How many bores that it cut before this rests on.
+    pub bores: usize,
+    /// Uncertainty of the next bore's diameter, mm.
+    pub uncertainty: Estimate,
 }
 
 impl Reamer {
     /// The diameter that the next bore will have: nominal plus the mean of past cuts, with the
-    /// spread of a single future one, s √(1 + 1/n); by judgement below two past cuts.
+    /// spread of a single future one, s √(1 + 1/n), and n − 1 degrees of freedom. Below three past
+    /// cuts a spread says too little of the next one, and judgement stands in for it.
     #[expect(clippy::cast_precision_loss, reason = "a count of bores")]
     pub fn cut(&self) -> Cut {
-        let count = self.past_cuts_mm.len() as f64;
-        let mean = if self.past_cuts_mm.is_empty() {
+        // A reamer wears: what it cut long ago says little of the next bore.
+        let newest = self.past_cuts_mm.len().saturating_sub(NEWEST_CUTS);
+        let past = &self.past_cuts_mm[newest..];
+        let count = past.len() as f64;
+        let over_mm = if past.is_empty() {
             0.0
         } else {
-            self.past_cuts_mm.iter().sum::<f64>() / count
+            past.iter().sum::<f64>() / count
         };
-        let standard_mm = if self.past_cuts_mm.len() < 2 {
-            CUT_STANDARD_MM
+        let squares: f64 = past.iter().map(|cut| (cut - over_mm).powi(2)).sum();
+        let (standard, degrees) = if past.len() < 3 {
+            (CUT_STANDARD_MM.max(squares.sqrt()), f64::INFINITY)
         } else {
-            let squares: f64 = self.past_cuts_mm.iter().map(|c| (c - mean).powi(2)).sum();
-            (squares / (count - 1.0) * (1.0 + 1.0 / count)).sqrt()
+            let spread = (squares / (count - 1.0) * (1.0 + 1.0 / count)).sqrt();
+            (spread, count - 1.0)
+        };
+        let by_judgement = Estimate {
+            standard: CUT_STANDARD_MM,
+            expanded: 1.96 * CUT_STANDARD_MM,
+            coverage_factor: 1.96,
+            degrees_of_freedom: None,
         };
         Cut {
-            diameter_mm: self.diameter_mm + mean,
-            standard_mm,
+            diameter_mm: self.diameter_mm + over_mm,
+            over_mm,
+            bores: past.len(),
+            uncertainty: Estimate::new(standard, degrees).unwrap_or(by_judgement),
+        }
+    }
+}
+
+impl Cut {
+    /// What is known of the cut, as a sentence.
+    pub fn sentence(&self) -> String {
+        let reach = self.uncertainty.expanded;
+        let (by, side) = (
+            self.over_mm.abs(),
+            if self.over_mm < 0.0 { "under" } else { "over" },
+        );
+        match self.bores {
+            0 => format!(
+                "what it really cuts is not learned yet: taken as its nominal {:.3} mm, ±{reach:.3} mm",
+                self.diameter_mm
+            ),
+            1 => {
+                format!("it cut {by:.3} mm {side} its name in one bore, ±{reach:.3} mm in the next")
+            }
+            bores => format!(
+                "it cut {by:.3} mm {side} its name in {bores} bores, ±{reach:.3} mm in the next"
+            ),
         }
     }
 }
@@ -125,6 +169,40 @@ mod tests {
         };
         let cut = reamer.cut();
         assert!((cut.diameter_mm - 46.005).abs() < 1e-12);
-        assert!((cut.standard_mm - 0.002_449_490).abs() < 1e-9);
+        assert!((cut.uncertainty.standard - 0.002_449_490).abs() < 1e-9);
+        // Student's t for 4 degrees of freedom, 95 %: 2.776 (table).
+        assert!((cut.uncertainty.expanded - 2.776 * 0.002_449_490).abs() < 2e-6);
+        assert_eq!(
+            cut.sentence(),
+            "it cut 0.005 mm over its name in 5 bores, ±0.007 mm in the next"
+        );
+    }
+
+    #[test]
+    fn one_or_two_cuts_move_the_size_and_leave_its_spread_to_judgement() {
+        let cut = |past: &[f64]| {
+            let reamer = Reamer {
+                name: "46".into(),
+                diameter_mm: 46.0,
+                greatest_stock_mm: 0.2,
+                past_cuts_mm: past.to_vec(),
+            };
+            reamer.cut()
+        };
+        let none = cut(&[]);
+        assert_eq!((none.over_mm, none.uncertainty.standard), (0.0, 0.005));
+        assert!(none.sentence().contains("not learned yet"));
+        let one = cut(&[-0.004]);
+        assert_eq!((one.over_mm, one.uncertainty.standard), (-0.004, 0.005));
+        assert!(
+            one.sentence()
+                .contains("0.004 mm under its name in one bore")
+        );
+        // Two that disagree say more than judgement.
+        assert!(cut(&[0.0, 0.020]).uncertainty.standard > 0.01);
+        // Only the newest twenty count.
+        let mut worn = vec![0.010; 30];
+        worn.extend([0.0; 20]);
+        assert_eq!(cut(&worn).over_mm, 0.0);
     }
 }
