@@ -9,7 +9,7 @@ use std::time::Duration;
 
 use super::terminal::{interrupted, print};
 use super::{Answer, Failure};
-use crate::gauge::simulate::{Bore, Hand, Lobes, Rocking, SimulateError, Simulator};
+use crate::gauge::simulate::{Bore, Hand, Lobes, Reamed, Rocking, SimulateError, Simulator};
 use crate::gauge::{Description, Sends};
 use crate::units::Length;
 
@@ -281,7 +281,7 @@ impl Session {
             long_axis_deg: args.oval.map_or(0.0, |oval| oval.long_axis_deg),
             lobes: args.lobes.clone(),
             taper_mm_per_mm: args.taper,
-            reamed_mm: args.ream,
+            reamed: args.ream.map(Reamed::centred),
         };
         let mut hand = Hand::new(args.seed, args.noise);
         let step = form.contact.period_deg() / f64::from(args.angles);

@@ -15,9 +15,38 @@ pub struct Bore {
     pub lobes: Vec<Lobes>,
     /// Growth of the diameter with the depth, mm per mm: positive where it is wider inside.
     pub taper_mm_per_mm: f64,
-    /// A reamer of this diameter, mm, has gone through along the bore's axis: it takes away what
-    /// stands inside its circle and leaves the rest.
-    pub reamed_mm: Option<f64>,
+    /// A reamer has gone through: it takes away what stands inside its circle and leaves the rest.
+    pub reamed: Option<Reamed>,
+}
+
+/// The circle that a reamer has turned in.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reamed {
+    /// Its diameter, mm.
+    pub diameter_mm: f64,
+    /// How far its axis lay beside the bore's, mm.
+    pub off_mm: f64,
+    /// In which direction, degrees.
+    pub towards_deg: f64,
+}
+
+impl Reamed {
+    /// Along the bore's own axis.
+    pub const fn centred(diameter_mm: f64) -> Self {
+        Self {
+            diameter_mm,
+            off_mm: 0.0,
+            towards_deg: 0.0,
+        }
+    }
+
+    /// Distance from the bore's axis to the circle, mm.
+    fn radius_mm(&self, angle_deg: f64) -> f64 {
+        let (sine, cosine) = (angle_deg - self.towards_deg).to_radians().sin_cos();
+        let across = self.off_mm * sine;
+        let radius = self.diameter_mm / 2.0;
+        self.off_mm * cosine + (radius * radius - across * across).max(0.0).sqrt()
+    }
 }
 
 /// Undulations round the circumference.
@@ -40,7 +69,7 @@ impl Default for Bore {
             long_axis_deg: 0.0,
             lobes: Vec::new(),
             taper_mm_per_mm: 0.0,
-            reamed_mm: None,
+            reamed: None,
         }
     }
 }
@@ -58,8 +87,8 @@ impl Bore {
         let radius = (self.mean_mm + self.taper_mm_per_mm * depth_mm) / 2.0
             + self.oval_mm / 4.0 * wave(2, self.long_axis_deg)
             + lobes.sum::<f64>();
-        self.reamed_mm
-            .map_or(radius, |reamer| radius.max(reamer / 2.0))
+        self.reamed
+            .map_or(radius, |reamed| radius.max(reamed.radius_mm(angle_deg)))
     }
 
     /// The size that a gauge of this contact finds, mm: a diameter, or a radius for
@@ -122,11 +151,30 @@ mod tests {
     #[test]
     fn a_reamer_takes_the_tight_axis_only() {
         let reamed = Bore {
-            reamed_mm: Some(45.98),
+            reamed: Some(Reamed::centred(45.98)),
             ..egg()
         };
         assert!((reamed.seen_mm(Contact::TwoPoint, 0.0, 125.0) - 45.98).abs() < 1e-12);
         assert!((reamed.seen_mm(Contact::TwoPoint, 0.0, 35.0) - 46.01).abs() < 1e-12);
+    }
+
+    /// A circle of 46 mm whose centre lies 0.1 mm towards 0°: 23.1 and 22.9 mm from the axis along
+    /// that direction, sqrt(23² − 0.1²) across it.
+    #[test]
+    fn a_reamer_off_the_axis_leaves_its_own_circle() {
+        let reamed = Bore {
+            mean_mm: 45.0,
+            reamed: Some(Reamed {
+                diameter_mm: 46.0,
+                off_mm: 0.1,
+                towards_deg: 0.0,
+            }),
+            ..Bore::default()
+        };
+        let radius = |angle| reamed.radius_mm(5.0, angle);
+        assert!((radius(0.0) - 23.1).abs() < 1e-12);
+        assert!((radius(180.0) - 22.9).abs() < 1e-12);
+        assert!((radius(90.0) - (23.0_f64.powi(2) - 0.01).sqrt()).abs() < 1e-12);
     }
 
     #[test]

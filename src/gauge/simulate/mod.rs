@@ -25,7 +25,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
-pub use bore::{Bore, Lobes};
+pub use bore::{Bore, Lobes, Reamed};
 pub use hand::Hand;
 pub use rocking::Rocking;
 
