@@ -1,6 +1,7 @@
 //! The command line: one file a subcommand, each with its `Args` and its `run`.
 
 mod check;
+mod daemon;
 mod demo;
 mod fit;
 mod limits;
@@ -49,8 +50,8 @@ pub enum Command {
     Listen(listen::Args),
     /// What is plugged in, and why it can't be opened.
     Ports(ports::Args),
-    /// How well a gauge repeats, from a file of readings.
-    Study(study::Args),
+    /// How well a gauge repeats, live from the gauge or from a file of readings.
+    Study(Box<study::Args>),
     /// A file of readings to a bore profile.
     Profile(profile::Args),
     /// The JSON Schema of what the program writes or takes.

@@ -9,6 +9,7 @@ use super::{Answer, Failure};
 use crate::bore::Profile;
 use crate::feed::{Live, Notice, Status};
 use crate::job::{Command, Derived, Event, Record, View};
+use crate::uncertainty::study::Study;
 
 /// Arguments of `borewright schema`.
 #[derive(Debug, clap::Args)]
@@ -30,6 +31,8 @@ enum Of {
     Command,
     /// The output of `profile --json`.
     Profile,
+    /// The output of `study --json`.
+    Study,
     /// The output of `fit --json`.
     Fit,
     /// The output of `limits --json`.
@@ -63,6 +66,7 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         Of::State => schema_for!(View),
         Of::Command => schema_for!(Command),
         Of::Profile => schema_for!(Profile),
+        Of::Study => schema_for!(Study),
         Of::Fit => schema_for!(super::fit::Output),
         Of::Limits => schema_for!(super::limits::Output),
         Of::Ports => schema_for!(super::ports::Ports),

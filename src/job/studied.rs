@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::decide::Refusal;
 use crate::bore::Repeatability;
+use crate::uncertainty::study::Study;
 use crate::units::Moment;
 
 /// No gauge for bores that scatters more than this is one, mm.
@@ -33,6 +34,20 @@ pub struct GaugeStudy {
 }
 
 impl GaugeStudy {
+    /// What `study` found, its one part being of the size `reference_mm`; `None` where it found
+    /// nothing.
+    pub fn of(study: &Study, reference_mm: Option<f64>) -> Option<Self> {
+        let (repeatability_mm, degrees_of_freedom) = study.repeatability()?;
+        Some(Self {
+            repeatability_mm,
+            degrees_of_freedom,
+            readings: study.readings(),
+            bias_mm: study.short.as_ref().and_then(|short| short.bias_mm),
+            reference_mm: reference_mm.filter(|_| study.short.is_some()),
+            studied_at: study.studied_at,
+        })
+    }
+
     /// As the geometry of a section takes it.
     pub const fn repeatability(&self) -> Repeatability {
         Repeatability {

@@ -10,4 +10,5 @@ mod disk;
 mod learned;
 mod main_job;
 mod readme;
+mod study;
 mod support;

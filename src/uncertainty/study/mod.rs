@@ -7,10 +7,12 @@ mod short;
 mod tests;
 
 pub use crossed::{Anova, AverageRange, Crossed, Method, Source, Trial, crossed};
-pub use short::{Short, deviation, short};
+pub use short::{Factors, LEAST_REPEATS, Short, deviation, short};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+
+use crate::units::Moment;
 
 /// The schema name of a study.
 pub const SCHEMA: &str = "borewright.study/1";
@@ -20,6 +22,12 @@ pub const SCHEMA: &str = "borewright.study/1";
 pub struct Study {
     /// Always `borewright.study/1`.
     pub schema: String,
+    /// The gauge's name at the bench; null where nobody said.
+    #[serde(default)]
+    pub gauge: Option<String>,
+    /// When its last reading was taken, UTC; null where the readings don't say.
+    #[serde(default)]
+    pub studied_at: Option<Moment>,
     /// The short study; null where parts and operators were crossed.
     pub short: Option<Short>,
     /// The crossed study; null where one part was repeated.
@@ -40,6 +48,19 @@ impl Study {
                 within.degrees_of_freedom as f64,
             )
         })
+    }
+}
+
+impl Study {
+    /// How many readings it has.
+    pub fn readings(&self) -> u32 {
+        let short = self.short.as_ref().map(|short| short.readings);
+        let crossed = self
+            .crossed
+            .as_ref()
+            .map(|crossed| crossed.parts * crossed.operators * crossed.trials);
+        let readings = short.or(crossed).unwrap_or(0);
+        u32::try_from(readings).unwrap_or(u32::MAX)
     }
 }
 
@@ -73,6 +94,9 @@ pub enum Error {
     /// A reading is not a number.
     #[error("a reading is not finite; leave it out and gauge again")]
     NotFinite,
+    /// A factor of Cg must be positive.
+    #[error("the factors of Cg and Cgk must be greater than 0")]
+    Factors,
     /// A tolerance must be positive.
     #[error("the tolerance must be greater than 0 mm")]
     Tolerance,

@@ -7,7 +7,27 @@ use super::Error;
 use crate::uncertainty::student;
 
 /// The least number of repeats.
-const LEAST: usize = 10;
+pub const LEAST_REPEATS: usize = 10;
+
+/// The factors of Cg = share T / (sigmas s) and Cgk = (share T / 2 - |bias|) / (sigmas s / 2).
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Factors {
+    /// The part of the tolerance that the gauge may take up.
+    pub share: f64,
+    /// How many standard deviations are held against it.
+    pub sigmas: f64,
+}
+
+/// 20 % and six standard deviations: ISO 22514-7 and VDA 5, from memory; others use 15 % or 30 %,
+/// and four standard deviations.
+impl Default for Factors {
+    fn default() -> Self {
+        Self {
+            share: 0.2,
+            sigmas: 6.0,
+        }
+    }
+}
 
 /// What repeats on one part of known size say of a gauge.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -25,29 +45,33 @@ pub struct Short {
     /// Whether the bias is larger than chance gives it once in twenty (Student's t); null without
     /// a reference.
     pub bias_is_real: Option<bool>,
-    /// Capability of the spread: 0.2 T / (6 s). Null without a tolerance or without any spread.
+    /// Capability of the spread: share T / (sigmas s). Null without a tolerance or without any spread.
     pub cg: Option<f64>,
-    /// Capability of spread and bias: (0.1 T - |bias|) / (3 s). Null without tolerance, reference
-    /// or spread.
+    /// Capability of spread and bias: (share T / 2 - |bias|) / (sigmas s / 2). Null without
+    /// tolerance, reference or spread.
     pub cgk: Option<f64>,
+    /// The factors of both.
+    #[serde(default)]
+    pub factors: Factors,
 }
 
 /// The short study of `readings` (mm) on one part, against its `reference` size (such as a setting
-/// ring's) and the `tolerance` that the gauge is to judge (upper minus lower limit). Cg and Cgk as
-/// VDA 5 and ISO 22514-7 give them, from memory.
+/// ring's) and the `tolerance` that the gauge is to judge (upper minus lower limit).
 ///
 /// # Errors
-/// Below ten readings, where one is not finite, or the tolerance is not positive.
+/// Below [`LEAST_REPEATS`], where a reading is not finite, or the tolerance or a factor is not
+/// positive.
 #[expect(clippy::cast_precision_loss, reason = "counts of readings")]
 pub fn short(
     readings: &[f64],
     reference: Option<f64>,
     tolerance: Option<f64>,
+    factors: Factors,
 ) -> Result<Short, Error> {
-    if readings.len() < LEAST {
+    if readings.len() < LEAST_REPEATS {
         return Err(Error::TooFew {
             what: "repeats",
-            needed: LEAST,
+            needed: LEAST_REPEATS,
             found: readings.len(),
         });
     }
@@ -64,12 +88,16 @@ pub fn short(
         let bound = student(0.95, degrees_of_freedom as f64)?;
         Some(bias.abs() > bound * repeatability_mm / (readings.len() as f64).sqrt())
     });
+    let Factors { share, sigmas } = factors;
+    if ![share, sigmas].iter().all(|f| f.is_finite() && *f > 0.0) {
+        return Err(Error::Factors);
+    }
     let spread = (repeatability_mm > 0.0).then_some(repeatability_mm);
-    let cg = tolerance.zip(spread).map(|(t, s)| 0.2 * t / (6.0 * s));
+    let cg = tolerance.zip(spread).map(|(t, s)| share * t / (sigmas * s));
     let cgk = tolerance
         .zip(spread)
         .zip(bias_mm)
-        .map(|((t, s), bias)| (0.1 * t - bias.abs()) / (3.0 * s));
+        .map(|((t, s), bias)| (share * t / 2.0 - bias.abs()) / (sigmas * s / 2.0));
     Ok(Short {
         readings: readings.len(),
         mean_mm,
@@ -79,6 +107,7 @@ pub fn short(
         bias_is_real,
         cg,
         cgk,
+        factors,
     })
 }
 

@@ -1,6 +1,6 @@
 //! Studies against published ones.
 
-use super::{Trial, crossed, deviation, short};
+use super::{Factors, Trial, crossed, deviation, short};
 
 fn fixture(name: &str) -> String {
     let path = format!("{}/fixtures/study/{name}", env!("CARGO_MANIFEST_DIR"));
@@ -130,13 +130,23 @@ fn a_ten_minute_study() {
     let readings: Vec<f64> = (0..10)
         .map(|trial| if trial % 2 == 0 { 46.001 } else { 46.003 })
         .collect();
-    let study = short(&readings, Some(46.0), Some(0.025)).unwrap();
+    let study = short(&readings, Some(46.0), Some(0.025), Factors::default()).unwrap();
     assert!((study.repeatability_mm - 0.001 * (10.0_f64 / 9.0).sqrt()).abs() < 1e-9);
     assert!((study.bias_mm.unwrap() - 0.002).abs() < 1e-9);
     assert_eq!(study.bias_is_real, Some(true));
     assert!((study.cg.unwrap() - 0.790_569).abs() < 1e-5);
     assert!((study.cgk.unwrap() - 0.158_114).abs() < 1e-5);
-    assert!(short(&readings[..9], None, None).is_err());
+    assert!(short(&readings[..9], None, None, Factors::default()).is_err());
+
+    // A shop that allows 15 % and counts four standard deviations: 0.15 T/(4 s) and
+    // (0.075 T - 2)/(2 s).
+    let other = Factors {
+        share: 0.15,
+        sigmas: 4.0,
+    };
+    let study = short(&readings, Some(46.0), Some(0.025), other).unwrap();
+    assert!((study.cg.unwrap() - 0.889_391).abs() < 1e-5);
+    assert!((study.cgk.unwrap() + 0.059_293).abs() < 1e-5);
 }
 
 #[test]
