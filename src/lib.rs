@@ -20,6 +20,7 @@ pub mod commands;
 pub mod config;
 pub mod daemon;
 pub mod display;
+pub mod drawing;
 pub mod feed;
 pub mod fit;
 pub mod gauge;

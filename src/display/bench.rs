@@ -3,10 +3,10 @@
 use maud::{DOCTYPE, Markup, html};
 use serde::Deserialize;
 
-use super::drawing::{Axes, Cut, Face, Limits, Lobe, Long, LongBore, Spot, SpotState, Wall};
 use super::words::Language;
 use super::{findings, forms, parts, words};
 use crate::bore::Section;
+use crate::drawing::{Axes, Cut, Face, Limits, Lobe, Long, LongBore, Spot, SpotState, Wall};
 use crate::job::{Body, Event, JobView, OfPhase, Phase, SeatBore, SectionNumbers, Status, View};
 use crate::units::Moment;
 

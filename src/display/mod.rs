@@ -1,6 +1,6 @@
-//! The bench page: what the mechanic looks at, and the drawing that page and report share.
+//! The bench page: what the mechanic looks at.
 //!
-//! All wording and all drawing happens here, in Rust: `GET /` is the whole page, `GET /bench` its
+//! All wording happens here, in Rust: `GET /` is the whole page, `GET /bench` its
 //! moving parts as HTML made from the present state. The script puts those parts in place, sends
 //! commands to `POST /commands`, and makes sounds; it computes no number. The feed tells it that
 //! something changed, and the news of the moment that no state holds (a disk that is full).
@@ -11,8 +11,6 @@
 //! | `GET /bench?bore=&depth_mm=&phase=&view=` | the moving parts; the query pins the section shown |
 //! | `GET /drawing.svg?bore=&depth_mm=&phase=&view=` | a drawing alone: `face`, `unrolled`, `along` |
 //! | `GET /page.css`, `/page.js`, `/icon.svg` | what the page needs, nothing from elsewhere |
-
-pub mod drawing;
 
 mod assets;
 mod bench;
