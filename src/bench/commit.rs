@@ -66,19 +66,31 @@ impl Owner {
                 .into(),
             );
         }
-        batch.extend(lines(&self.following.changed(
-            &self.bench,
-            &self.shop,
-            &gathered.events,
-        )));
         batch.extend(gathered.events.iter().filter_map(link_news));
-        self.publish(batch);
+        if self.following.concerns(&self.bench, &gathered.events) {
+            self.unshown.extend(gathered.events);
+        }
+        self.send(if self.unshown.is_empty() {
+            Batch::new(batch)
+        } else {
+            Batch::with_more_to_come(batch)
+        });
         for (index, reply) in gathered.replies {
             let _ = reply.send(Ok(stored.get(index).cloned().into_iter().collect()));
         }
         for closed in &gathered.closed {
             self.seal(closed);
         }
+    }
+
+    /// Computes and shows the objects that follow from what was stored since the last time.
+    pub(super) fn show_numbers(&mut self) {
+        let events = std::mem::take(&mut self.unshown);
+        if events.is_empty() {
+            return;
+        }
+        let derived = self.following.changed(&self.bench, &self.shop, &events);
+        self.publish(lines(&derived));
     }
 
     /// Says aloud that nothing of this was stored, and goes back to what is.
@@ -112,6 +124,10 @@ impl Owner {
         self.bench.links = links;
         self.following = Following::of(&self.bench, &self.shop);
         self.publish(batch);
+        // What was stored before has its numbers now, among those of the whole.
+        if !std::mem::take(&mut self.unshown).is_empty() {
+            self.publish(lines(&self.following.newest(&self.bench)));
+        }
         for (_, reply) in gathered.replies {
             let _ = reply.send(Err(Refusal(why.clone())));
         }
@@ -157,8 +173,12 @@ impl Owner {
         }
     }
 
-    pub(super) fn publish(&self, batch: Vec<Line>) {
+    pub(super) fn publish(&self, lines: Vec<Line>) {
+        self.send(Batch::new(lines));
+    }
+
+    fn send(&self, batch: Batch) {
         // Without any consumer nobody is to be told.
-        let _ = self.published.send(Batch::new(batch));
+        let _ = self.published.send(batch);
     }
 }

@@ -14,8 +14,8 @@ use crate::feed::Batch;
 use crate::fit::plan::Shop as Workshop;
 use crate::gauge::{Arrival, Content};
 use crate::job::{
-    Bench, Body, Bounces, Command, Draft, Floods, Following, JobId, Learned, LearnedCut, Refusal,
-    Shop, View,
+    Bench, Body, Bounces, Command, Draft, Event, Floods, Following, JobId, Learned, LearnedCut,
+    Refusal, Shop, View,
 };
 use crate::journal::Journal;
 use crate::units::Moment;
@@ -32,6 +32,8 @@ pub(super) struct Owner {
     learned: Learned,
     pub(super) shop: Shop,
     pub(super) following: Following,
+    /// Stored and shown; the objects that follow from them are still to be sent.
+    pub(super) unshown: Vec<Event>,
     bounces: Bounces,
     values: Values,
     floods: Floods,
@@ -56,6 +58,7 @@ impl Owner {
             learned: Learned::default(),
             shop,
             following,
+            unshown: Vec::new(),
             bounces: Bounces::default(),
             values: Values::default(),
             floods: Floods::default(),
@@ -81,18 +84,18 @@ impl Owner {
                         self.take_command(&command, if_seq, reply, &mut gathered);
                     }
                     Input::Learned(cuts) => {
-                        self.commit(std::mem::take(&mut gathered));
+                        self.settle(&mut gathered);
                         self.learn(cuts);
                     }
                     Input::Tick => self.ticks.due = false,
                     Input::Stop => stop = true,
                     // What is shown must be stored, so what was gathered so far goes first.
                     Input::State(reply) => {
-                        self.commit(std::mem::take(&mut gathered));
+                        self.settle(&mut gathered);
                         let _ = reply.send(self.view());
                     }
                     Input::NewestDerived(reply) => {
-                        self.commit(std::mem::take(&mut gathered));
+                        self.settle(&mut gathered);
                         let _ = reply.send(lines(&self.following.newest(&self.bench)));
                     }
                 }
@@ -101,6 +104,10 @@ impl Owner {
                 self.take_counts(&mut gathered);
             }
             self.commit(gathered);
+            // Readings that wait go first: their numbers come with the next, once for all.
+            if queue.is_empty() || stop || self.unshown.len() >= COMMIT {
+                self.show_numbers();
+            }
             if self.floods.has_counts() {
                 self.ticks.ask();
             }
@@ -112,11 +119,18 @@ impl Owner {
         for (job, cuts) in cuts {
             self.learned.take(job, cuts);
         }
+        self.show_numbers();
         self.shop.workshop = self.learned.taught(&self.configured);
         let changed = self.following.again(&self.bench, &self.shop);
         if !changed.is_empty() {
             self.publish(lines(&changed));
         }
+    }
+
+    /// Stores and shows what was gathered, and all that follows from it.
+    fn settle(&mut self, gathered: &mut Gathered) {
+        self.commit(std::mem::take(gathered));
+        self.show_numbers();
     }
 
     fn view(&self) -> Arc<str> {
@@ -236,6 +250,10 @@ impl Owner {
         reply: oneshot::Sender<Answer>,
         gathered: &mut Gathered,
     ) {
+        // A job's last numbers are sent before it leaves the bench.
+        if matches!(command, Command::CloseJob {} | Command::PutAside {}) {
+            self.settle(gathered);
+        }
         let moved_on = if_seq
             .zip(self.bench.job())
             .filter(|(seq, job)| job.events.last > *seq);

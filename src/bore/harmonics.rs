@@ -88,14 +88,6 @@ impl Harmonics {
 
         let shift = super::stations::mean(data.values.iter().copied());
         let triangle = decompose(data, limit, shift);
-        // The sum of squares that the series with so many unknowns leaves.
-        let beyond = |unknowns: usize| {
-            (unknowns..1 + 2 * limit)
-                .map(|row| triangle.rotated(row).powi(2))
-                .sum::<f64>()
-                + triangle.rest
-        };
-
         let mut pairs = limit;
         let mut condition = condition_of(&triangle, pairs);
         while pairs > data.always && condition > CHOSEN_CONDITION {
@@ -114,7 +106,8 @@ impl Harmonics {
                 let pair =
                     triangle.rotated(2 * pairs - 1).powi(2) + triangle.rotated(2 * pairs).powi(2);
                 let degrees = (stations - 1 - 2 * pairs + within_degrees) as f64;
-                let variance = (beyond(1 + 2 * pairs) + within_mm2).max(rounding) / degrees;
+                let variance =
+                    (triangle.beyond(1 + 2 * pairs) + within_mm2).max(rounding) / degrees;
                 let level = 1.0 - CHANCE / (tried - data.always) as f64;
                 let shown =
                     fisher(level, 2.0, degrees).is_some_and(|bound| pair / 2.0 > bound * variance);
@@ -126,8 +119,30 @@ impl Harmonics {
             condition = condition_of(&triangle, pairs);
         }
 
+        Self::solve(&triangle, data.step, pairs, shift, stations, condition)
+    }
+
+    /// The series whose decomposition holds no more than it, of `values` values from which `shift`
+    /// was taken; `None` where the directions can't carry it.
+    pub(super) fn of(triangle: &Triangle, step: u32, shift: f64, values: usize) -> Option<Self> {
+        let pairs = triangle.unknowns() / 2;
+        let condition = condition_of(triangle, pairs);
+        if values < triangle.unknowns() || condition > REFUSED_CONDITION {
+            return None;
+        }
+        Self::solve(triangle, step, pairs, shift, values, condition)
+    }
+
+    fn solve(
+        triangle: &Triangle,
+        step: u32,
+        pairs: usize,
+        shift: f64,
+        values: usize,
+        condition: f64,
+    ) -> Option<Self> {
         let unknowns = 1 + 2 * pairs;
-        let leading = leading(&triangle, unknowns);
+        let leading = leading(triangle, unknowns);
         let mut coefficients = DVector::from_fn(unknowns, |row, _| triangle.rotated(row));
         if !leading.solve_upper_triangular_mut(&mut coefficients) {
             return None;
@@ -139,12 +154,12 @@ impl Harmonics {
         }
         Some(Self {
             counts: (1..=pairs)
-                .map(|pair| data.step * u32::try_from(pair).unwrap_or(u32::MAX))
+                .map(|pair| step * u32::try_from(pair).unwrap_or(u32::MAX))
                 .collect(),
             coefficients,
             inverse: &root * root.transpose(),
-            residual_mm2: beyond(unknowns),
-            degrees: stations - unknowns,
+            residual_mm2: triangle.beyond(unknowns),
+            degrees: values - unknowns,
             condition,
         })
     }

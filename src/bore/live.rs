@@ -1,5 +1,6 @@
 //! A section as it grows, reading by reading.
 
+use super::harmonics::Harmonics;
 use super::triangle::{Triangle, fill_row};
 use super::{Contact, Error, Observation};
 
@@ -102,6 +103,16 @@ impl Live {
             amplitude_mm,
             peak_deg,
         })
+    }
+
+    /// The whole series with its covariance; `None` until the directions carry it.
+    pub(super) fn series(&self) -> Option<Harmonics> {
+        Harmonics::of(
+            &self.triangle,
+            self.contact.step(),
+            self.origin_mm?,
+            self.readings,
+        )
     }
 
     /// Back substitution; not a number until the directions carry every unknown.

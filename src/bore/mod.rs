@@ -20,6 +20,7 @@ mod axial;
 mod basis;
 mod circle;
 mod contact;
+mod growing;
 mod harmonics;
 mod live;
 mod lobes;
@@ -40,6 +41,7 @@ pub use axial::{bore, straight_length_mm};
 pub use basis::{Basis, Order, Readings, Repeatability, Setting};
 pub use circle::minimum_zone_mm;
 pub use contact::Contact;
+pub use growing::Growing;
 pub use harmonics::fourier;
 pub use live::{Live, LiveLobe};
 pub use numbers::{

@@ -11,7 +11,7 @@ use super::{Basis, Circle, Contact, Observation, Readings, Roundness, Section};
 
 /// Where a wider arc than this was not gauged, the circles are ill-conditioned: an error of the
 /// wall grows at least fourfold on its way into the centre (1 / cos 75°).
-const WIDEST_GAP_DEG: f64 = 150.0;
+pub(super) const WIDEST_GAP_DEG: f64 = 150.0;
 
 /// The radius that stands for an unknown one: so large that the circles are those of the limaçon,
 /// in which deviations add up without their squares.
@@ -26,10 +26,7 @@ pub(super) fn of_radii(
     stations: &Stations,
     basis: &Basis,
 ) -> Result<Option<Wild>, &'static str> {
-    let diameters = "an indicator swept from an axis measures radii, not diameters";
-    for field in ["largest_mm", "smallest_mm", "out_of_round_mm"] {
-        section.withhold(field, diameters);
-    }
+    no_diameters(section);
     let count = stations.all.len();
     if count < 3 {
         section.form_unknown = true;
@@ -128,6 +125,14 @@ pub(super) fn of_radii(
             |at, reading| values[at] + reading - stations.all[at].mean_mm,
         )
     })
+}
+
+/// What no radius can tell.
+pub(super) fn no_diameters(section: &mut Section) {
+    let why = "an indicator swept from an axis measures radii, not diameters";
+    for field in ["largest_mm", "smallest_mm", "out_of_round_mm"] {
+        section.withhold(field, why);
+    }
 }
 
 fn polar(angles: &[f64], values: &[f64], origin_mm: f64) -> Vec<[f64; 2]> {

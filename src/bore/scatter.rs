@@ -82,6 +82,12 @@ impl Scatter {
             (false, true) => Some(within),
             (false, false) => None,
         };
+        Self::of_squares(own, readings, basis)
+    }
+
+    /// From a sum of squares and its degrees of freedom, on the scale of a mean of `readings`
+    /// readings, with the gauge's last study and the digit step.
+    pub(super) fn of_squares(own: Option<Squares>, readings: f64, basis: &Basis) -> Option<Self> {
         let study = basis.repeatability.map(|study| {
             let degrees = study.degrees_of_freedom;
             (study.standard_mm.powi(2) / readings * degrees, degrees)

@@ -134,10 +134,7 @@ fn of_diameters(
             measured.and_then(|scatter| range_estimate(&wall, scatter)),
         );
     }
-    section.withhold(
-        "roundness",
-        format!("ISO roundness can't be had from a {contact} gauge; it needs an indicator swept from an axis"),
-    );
+    no_roundness(section, contact);
     fit.map_or(Ok(None), |fit| {
         wildest(
             contact,
@@ -148,6 +145,13 @@ fn of_diameters(
             |_, reading| reading,
         )
     })
+}
+
+pub(super) fn no_roundness(section: &mut Section, contact: Contact) {
+    section.withhold(
+        "roundness",
+        format!("ISO roundness can't be had from a {contact} gauge; it needs an indicator swept from an axis"),
+    );
 }
 
 /// Scatter of repeats on the scale of a station mean.
@@ -170,7 +174,7 @@ const fn origin_mm(readings: Readings) -> Option<f64> {
 pub(super) const SIZE_UNKNOWN: &str =
     "readings are deviations from an unknown size; set the gauge in a setting ring";
 
-fn extremes(
+pub(super) fn extremes(
     section: &mut Section,
     contact: Contact,
     stations: &Stations,

@@ -30,6 +30,19 @@ impl Triangle {
         }
     }
 
+    /// How many columns the design has.
+    pub(super) const fn unknowns(&self) -> usize {
+        self.unknowns
+    }
+
+    /// The sum of squares that the first `unknowns` columns leave.
+    pub(super) fn beyond(&self, unknowns: usize) -> f64 {
+        (unknowns..self.unknowns)
+            .map(|row| self.rotated(row).powi(2))
+            .sum::<f64>()
+            + self.rest
+    }
+
     /// R's element.
     pub(super) fn at(&self, row: usize, column: usize) -> f64 {
         self.rows[row * (self.unknowns + 1) + column]

@@ -118,6 +118,18 @@ impl Batch {
         Self::after(None, lines)
     }
 
+    /// The same where objects with the number of the newest event are still to come, in a batch of
+    /// their own: that event is no point to resume from yet.
+    pub fn with_more_to_come(lines: Vec<Line>) -> Self {
+        let newest = lines.iter().filter_map(Line::seq).max();
+        let Self(lines) = Self::new(lines);
+        let lines = lines.iter().cloned().map(|line| Line {
+            last_of_seq: line.last_of_seq && line.seq < newest,
+            ..line
+        });
+        Self(lines.collect())
+    }
+
     /// The same for lines that follow event `newest_event`.
     pub(super) fn after(mut newest_event: Option<u64>, mut lines: Vec<Line>) -> Self {
         let mut later = HashSet::new();
@@ -178,6 +190,15 @@ mod tests {
             points(vec![event(1), event(2), older]),
             [None, Some(2), None]
         );
+    }
+
+    #[test]
+    fn an_event_whose_numbers_are_still_to_come_is_no_point_to_resume_from_yet() {
+        let lines = vec![event(1), event(2), Line::status("{}")];
+        let batch = Batch::with_more_to_come(lines);
+        let marks: Vec<bool> = batch.iter().map(Line::last_of_seq).collect();
+        assert_eq!(marks, [true, false, false]);
+        assert_eq!(points(vec![Line::derived(2, "{}")]), [Some(2)]);
     }
 
     #[test]

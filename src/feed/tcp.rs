@@ -43,6 +43,16 @@ struct Request {
 
 /// Serves consumers on `listener` until `stop`, then lets lines in flight end for at most a second.
 pub async fn serve<S: Source>(listener: TcpListener, source: S, stop: CancellationToken) {
+    serve_with(listener, source, stop, LAST_LINE).await;
+}
+
+/// The same; a last line is tried for `last_line`.
+pub(super) async fn serve_with<S: Source>(
+    listener: TcpListener,
+    source: S,
+    stop: CancellationToken,
+    last_line: Duration,
+) {
     let consumers = TaskTracker::new();
     let places = Arc::new(Semaphore::new(CONSUMERS));
     loop {
@@ -72,6 +82,7 @@ pub async fn serve<S: Source>(listener: TcpListener, source: S, stop: Cancellati
             source: source.clone(),
             address,
             stop: stop.clone(),
+            last_line,
         };
         consumers.spawn(async move {
             consumer.serve(stream, follower).await;
@@ -87,6 +98,8 @@ struct Consumer<S> {
     source: S,
     address: SocketAddr,
     stop: CancellationToken,
+    /// How long a last line is tried for.
+    last_line: Duration,
 }
 
 /// How sending lines ended.
@@ -144,7 +157,7 @@ impl<S: Source> Consumer<S> {
                 self.address
             );
             let cut = Notice::cut(last);
-            let _ = time::timeout(LAST_LINE, writer.write_all(cut.with_line_feed())).await;
+            let _ = time::timeout(self.last_line, writer.write_all(cut.with_line_feed())).await;
             return Ok(());
         }
     }
@@ -173,7 +186,10 @@ impl<S: Source> Consumer<S> {
                 },
                 () = self.stop.cancelled() => return Ok(Sent::All),
                 _ = looks.tick() => if follower.has_overflowed() {
-                    return finish(writer, &text, sent, lines, before).await;
+                    let finished = finish(writer, &text, sent, lines, before);
+                    return time::timeout(self.last_line, finished)
+                        .await
+                        .map_err(|_| io::ErrorKind::TimedOut)?;
                 },
             }
         }
@@ -184,7 +200,7 @@ impl<S: Source> Consumer<S> {
     async fn turn_away(&self, writer: &mut (impl AsyncWrite + Unpin), why: &str) {
         tracing::warn!("{}: {why}", self.address);
         let line = Notice::line(NoticeKind::NotUnderstood, None, why);
-        let _ = time::timeout(LAST_LINE, writer.write_all(line.with_line_feed())).await;
+        let _ = time::timeout(self.last_line, writer.write_all(line.with_line_feed())).await;
     }
 }
 
@@ -207,8 +223,7 @@ async fn finish(
             last = seq;
         }
     }
-    let rest = time::timeout(LAST_LINE, writer.write_all(&text[sent..end.max(sent)])).await;
-    rest.map_err(|_| io::ErrorKind::TimedOut)??;
+    writer.write_all(&text[sent..end.max(sent)]).await?;
     Ok(Sent::Overflow(last))
 }
 

@@ -114,7 +114,9 @@ async fn serve(fake: &Fake) -> (SocketAddr, SocketAddr, CancellationToken) {
     let lines = TcpListener::bind("127.0.0.1:0").await.unwrap();
     let page = TcpListener::bind("127.0.0.1:0").await.unwrap();
     let addresses = (lines.local_addr().unwrap(), page.local_addr().unwrap());
-    tokio::spawn(super::tcp::serve(lines, fake.clone(), stop.clone()));
+    // A test may read its last line late on a busy machine.
+    let tcp = super::tcp::serve_with(lines, fake.clone(), stop.clone(), PATIENCE);
+    tokio::spawn(tcp);
     let guard = guard::Guard::new(addresses.1, &["bench.example".to_owned()]);
     let guard = axum::middleware::from_fn_with_state(guard, guard::check);
     let router = super::http::router(fake.clone(), stop.clone()).layer(guard);

@@ -135,6 +135,12 @@ impl Following {
         self.found(bench, job)
     }
 
+    /// Whether objects follow from `events`, already folded into `bench`: [`Self::changed`] gives
+    /// some then.
+    pub fn concerns(&self, bench: &Bench, events: &[Event]) -> bool {
+        self.numbers.concerns(bench, events)
+    }
+
     /// The newest of each object.
     pub fn newest(&self, bench: &Bench) -> Vec<Derived> {
         let mut derived = self.numbers.newest(bench);
@@ -199,7 +205,8 @@ fn decides(event: &Event, job: &Job) -> bool {
 fn completes(derived: &[Derived], job: &Job) -> bool {
     derived.iter().any(|object| match &object.body {
         DerivedBody::Section(section) => {
-            job.is_complete(object.phase, &section.bore, section.numbers.depth_mm)
+            !section.under_way
+                && job.is_complete(object.phase, &section.bore, section.numbers.depth_mm)
         }
         _ => false,
     })

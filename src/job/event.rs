@@ -312,3 +312,21 @@ pub enum Body {
     /// The job was closed; its record follows.
     JobClosed {},
 }
+
+impl Body {
+    /// Whether it changes the numbers of sections otherwise than by one more reading: what is to
+    /// do, what counts, or what sizes are corrected by.
+    pub(super) const fn settles(&self) -> bool {
+        matches!(
+            self,
+            Self::Undone { .. }
+                | Self::ReadingDropped { .. }
+                | Self::Skipped { .. }
+                | Self::WentTo { .. }
+                | Self::PhaseSet { .. }
+                | Self::SecondTurn { .. }
+                | Self::RingChecked { .. }
+                | Self::TemperatureNoted { .. }
+        )
+    }
+}

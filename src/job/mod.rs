@@ -21,6 +21,7 @@ mod plan;
 mod record;
 mod seat;
 mod seats;
+mod section;
 mod state;
 mod studied;
 mod typed;

@@ -1,6 +1,7 @@
 //! The numbers that follow from a job's readings, kept up to date reading by reading.
 
-use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
+use std::collections::{BTreeMap, BTreeSet};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -8,15 +9,20 @@ use serde::{Deserialize, Serialize};
 use super::derived::{Derived, DerivedBody, object};
 use super::event::{Body, Event, JobId, Phase};
 use super::plan::Station;
-use super::state::{Bench, Job, Taken};
+use super::section::{Inputs, Key, Measured, UnderWay, depth_bits};
+use super::state::{Bench, Job};
 use super::verdict::Verdict;
-use crate::bore::{self, Basis, BoreNumbers, Observation, Readings, Repeatability, Section};
+use crate::bore::{self, BoreNumbers, Section};
 
 /// One cross-section and what the seat says to it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct SectionNumbers {
     /// The bore's name.
     pub bore: String,
+    /// Whether stations of it are still to do: then the order of the fit is fixed, and what needs
+    /// the whole section is withheld.
+    #[serde(default)]
+    pub under_way: bool,
     /// Whether the closing re-check of the ring has changed these numbers.
     pub revised: bool,
     /// The event of the reading that the others contradict, for `drop_reading`; null where there is
@@ -57,25 +63,55 @@ pub struct Progress {
     pub left: usize,
 }
 
-/// Which section: the phase, the bore's place in the seat, and the depth as ordered bits.
-type Key = (Phase, usize, u64);
-
 /// The numbers of the job on the bench.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default)]
 pub struct Numbers {
     job: Option<JobId>,
     sections: BTreeMap<Key, SectionNumbers>,
+    /// From the sections that are not under way.
     bores: BTreeMap<(Phase, usize), NamedBore>,
+    growing: BTreeMap<Key, UnderWay>,
+    inputs: BTreeMap<Key, Inputs>,
+}
+
+/// The sections and bores whose numbers changed.
+#[derive(Default)]
+struct Changed {
+    sections: Vec<Key>,
+    bores: BTreeSet<(Phase, usize)>,
+}
+
+/// Whether sections under way are computed as they stand, or as though nothing more came.
+#[derive(Clone, Copy, PartialEq)]
+enum Manner {
+    Live,
+    Whole,
+}
+
+/// By what is shown, not by how it was come by.
+impl PartialEq for Numbers {
+    fn eq(&self, other: &Self) -> bool {
+        (self.job, &self.sections, &self.bores) == (other.job, &other.sections, &other.bores)
+    }
 }
 
 impl Numbers {
-    /// All numbers of `job`.
+    /// All numbers of `job` as the bench shows them.
     pub fn of(job: &Job) -> Self {
+        Self::made(job, Manner::Live)
+    }
+
+    /// All numbers of `job` as though nothing more were gauged: what a record keeps.
+    pub fn whole(job: &Job) -> Self {
+        Self::made(job, Manner::Whole)
+    }
+
+    fn made(job: &Job, manner: Manner) -> Self {
         let mut numbers = Self {
             job: Some(job.id),
             ..Self::default()
         };
-        numbers.refresh(job, keys(job));
+        numbers.refresh(job, keys(job), manner);
         numbers
     }
 
@@ -86,39 +122,30 @@ impl Numbers {
             *self = Self::default();
             return Vec::new();
         };
-        let of_job = || events.iter().filter(|event| event.job == Some(job.id));
         if self.job != Some(job.id) {
             *self = Self::of(job);
             return self.newest(bench);
         }
-        let studied = || events.iter().any(|event| event.is_study());
-        if of_job().next().is_none() && !studied() {
+        if !self.concerns(bench, events) {
             return Vec::new();
         }
-        let only_readings = !studied()
-            && of_job()
-                .all(|event| matches!(event.body, Body::Reading { .. } | Body::Noise { .. }));
-        let keys = if only_readings {
-            let mut keys: Vec<Key> = of_job()
+        let of_job = || events.iter().filter(|event| event.job == Some(job.id));
+        let keys = if events.iter().any(|event| event.is_study())
+            || of_job().any(|event| event.body.settles())
+        {
+            keys(job)
+        } else {
+            let keys: BTreeSet<Key> = of_job()
                 .filter_map(|event| key_of_reading(job, event))
                 .collect();
-            keys.sort_unstable();
-            keys.dedup();
-            keys
-        } else {
-            keys(job)
+            keys.into_iter().collect()
         };
-        let changed = self.refresh(job, keys);
-        let mut derived: Vec<Derived> = changed
-            .iter()
+        let changed = self.refresh(job, keys, Manner::Live);
+        let sections = changed.sections.iter();
+        let mut derived: Vec<Derived> = sections
             .filter_map(|key| Some(section_object(bench, job, *key, self.sections.get(key)?)))
             .collect();
-        let mut bores: Vec<(Phase, usize)> = changed
-            .iter()
-            .map(|&(phase, bore, _)| (phase, bore))
-            .collect();
-        bores.dedup();
-        derived.extend(bores.iter().filter_map(|key| {
+        derived.extend(changed.bores.iter().filter_map(|key| {
             Some(object(
                 bench,
                 job,
@@ -128,6 +155,14 @@ impl Numbers {
         }));
         derived.push(progress(bench, job));
         derived
+    }
+
+    /// Whether [`Self::changed`] would give objects for `events`.
+    pub fn concerns(&self, bench: &Bench, events: &[Event]) -> bool {
+        bench.job().is_some_and(|job| {
+            let concerns = |event: &Event| event.job == Some(job.id) || event.is_study();
+            self.job != Some(job.id) || events.iter().any(concerns)
+        })
     }
 
     /// The newest objects of the job on the bench, for somebody who resumes.
@@ -164,28 +199,62 @@ impl Numbers {
             .map(|(_, bore)| bore)
     }
 
-    /// Computes the sections `keys` anew, and their bores; gives those that changed.
-    fn refresh(&mut self, job: &Job, keys: Vec<Key>) -> Vec<Key> {
-        let mut changed = Vec::new();
+    /// Computes the sections `keys` anew where what they are computed from changed, and their
+    /// bores; gives those that changed.
+    fn refresh(&mut self, job: &Job, keys: Vec<Key>, manner: Manner) -> Changed {
+        let mut changed = Changed::default();
         for key in keys {
-            let fresh = section_numbers(job, key);
-            if self.sections.get(&key) != fresh.as_ref() {
-                match fresh {
-                    Some(fresh) => self.sections.insert(key, fresh),
-                    None => self.sections.remove(&key),
-                };
-                changed.push(key);
+            let measured = Measured::of(job, key);
+            let fresh = match &measured {
+                Some(measured) if measured.is_under_way() && manner == Manner::Live => {
+                    self.grown(key, measured)
+                }
+                Some(measured) => {
+                    let inputs = measured.inputs();
+                    if self.inputs.get(&key) == Some(&inputs) {
+                        continue;
+                    }
+                    self.growing.remove(&key);
+                    let whole = measured.whole(&inputs);
+                    self.inputs.insert(key, inputs);
+                    whole
+                }
+                None if !self.sections.contains_key(&key) => continue,
+                None => {
+                    self.growing.remove(&key);
+                    self.inputs.remove(&key);
+                    None
+                }
+            };
+            let shows_bore = |section: &SectionNumbers| !section.under_way;
+            if fresh.as_ref().is_some_and(shows_bore)
+                || self.sections.get(&key).is_some_and(shows_bore)
+            {
+                changed.bores.insert((key.0, key.1));
             }
+            match fresh {
+                Some(fresh) => self.sections.insert(key, fresh),
+                None => self.sections.remove(&key),
+            };
+            changed.sections.push(key);
         }
-        let mut bores: Vec<(Phase, usize)> = changed
-            .iter()
-            .map(|&(phase, bore, _)| (phase, bore))
-            .collect();
-        bores.dedup();
-        for bore in bores {
-            self.refresh_bore(job, bore);
+        for bore in &changed.bores {
+            self.refresh_bore(job, *bore);
         }
         changed
+    }
+
+    fn grown(&mut self, key: Key, measured: &Measured<'_>) -> Option<SectionNumbers> {
+        self.inputs.remove(&key);
+        let way = match self.growing.entry(key) {
+            Entry::Occupied(way) => {
+                let way = way.into_mut();
+                way.follow(measured);
+                way
+            }
+            Entry::Vacant(place) => place.insert(UnderWay::begin(measured)),
+        };
+        way.numbers(measured)
     }
 
     fn refresh_bore(&mut self, job: &Job, (phase, index): (Phase, usize)) {
@@ -193,6 +262,7 @@ impl Numbers {
         let sections: Vec<Section> = self
             .sections
             .range(of_bore)
+            .filter(|(_, section)| !section.under_way)
             .map(|(_, section)| section.numbers.clone())
             .collect();
         if sections.is_empty() {
@@ -240,11 +310,6 @@ fn progress(bench: &Bench, job: &Job) -> Derived {
     object(bench, job, job.phase, body)
 }
 
-/// A depth as bits that sort as the depths do (depths are never negative).
-const fn depth_bits(depth_mm: f64) -> u64 {
-    depth_mm.to_bits()
-}
-
 fn bore_index(job: &Job, name: &str) -> Option<usize> {
     job.seat.bores.iter().position(|bore| bore.name == name)
 }
@@ -276,91 +341,4 @@ fn keys(job: &Job) -> Vec<Key> {
     keys.sort_unstable();
     keys.dedup();
     keys
-}
-
-/// The numbers of one section; `None` where nothing was measured there.
-fn section_numbers(job: &Job, (phase, index, depth): Key) -> Option<SectionNumbers> {
-    let seat_bore = job.seat.bores.get(index)?;
-    let taken: Vec<(f64, &Taken)> = job
-        .work
-        .get(&phase)?
-        .places
-        .iter()
-        .filter(|place| {
-            depth_bits(place.station.depth_mm) == depth && place.station.bore == seat_bore.name
-        })
-        .flat_map(|place| {
-            place
-                .readings
-                .iter()
-                .map(|taken| (place.station.angle_deg, taken))
-        })
-        .collect();
-    let (seqs, observations, basis) = observed(job, &taken);
-    let numbers = bore::section(job.contact, f64::from_bits(depth), &observations, &basis).ok()?;
-    let verdict = Verdict::of(&numbers, seat_bore);
-    let suspect = numbers.suspect.as_ref();
-    Some(SectionNumbers {
-        bore: seat_bore.name.clone(),
-        revised: taken.iter().any(|(_, taken)| job.drift_mm(taken) != 0.0),
-        suspect_seq: suspect.and_then(|suspect| seqs.get(suspect.index).copied()),
-        verdict,
-        numbers,
-    })
-}
-
-/// The readings as the geometry takes them. Sizes where every reading has one; where some were
-/// taken by a comparator before it was set in a ring, differences only, of those.
-fn observed(job: &Job, taken: &[(f64, &Taken)]) -> (Vec<u64>, Vec<Observation>, Basis) {
-    let all_sizes = taken.iter().all(|(_, taken)| taken.size_mm.is_some());
-    let observations = taken.iter().filter_map(|&(angle_deg, taken)| {
-        let reading_mm = if all_sizes {
-            job.size_mm(taken)
-        } else {
-            taken.deviation_mm
-        };
-        let observation = Observation {
-            angle_deg,
-            reading_mm: reading_mm?,
-        };
-        Some((taken.seq, observation))
-    });
-    let (seqs, observations) = observations.unzip();
-    let all_set = taken.iter().all(|(_, taken)| taken.setting_u_mm.is_some());
-    let largest = |of: &dyn Fn(&Taken) -> Option<f64>| {
-        taken
-            .iter()
-            .filter_map(|(_, taken)| of(taken))
-            .reduce(f64::max)
-    };
-    let basis = Basis {
-        readings: if all_sizes {
-            Readings::Size
-        } else {
-            Readings::DeviationFromUnknown
-        },
-        resolution_mm: largest(&|taken| Some(taken.resolution_mm)),
-        repeatability: study(job, taken),
-        setting: largest(&|taken| job.size_u_mm(taken))
-            .filter(|_| all_set && all_sizes)
-            .map(|standard_mm| bore::Setting {
-                standard_mm,
-                degrees_of_freedom: f64::INFINITY,
-            }),
-        ..Basis::default()
-    };
-    (seqs, observations, basis)
-}
-
-/// The study that stands behind the readings; `None` where one of their gauges was never studied.
-/// Where there are several gauges, that of the one that repeats worst.
-fn study(job: &Job, taken: &[(f64, &Taken)]) -> Option<Repeatability> {
-    let mut worst: Option<Repeatability> = None;
-    for (_, taken) in taken {
-        let study = job.studies.get(&taken.gauge)?.repeatability();
-        if worst.is_none_or(|worst| study.standard_mm > worst.standard_mm) {
-            worst = Some(study);
-        }
-    }
-    worst
 }

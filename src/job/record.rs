@@ -165,7 +165,7 @@ pub struct RecordedNote {
 impl Record {
     /// The record of `job`, closed at `closed_at` by event `last_seq`; `bench` knows the settings.
     pub fn of(job: &Job, closed_at: Moment, last_seq: u64, bench: &Bench, shop: &Shop) -> Self {
-        let numbers = Numbers::of(job);
+        let numbers = Numbers::whole(job);
         let findings = Findings::of(job, &numbers, shop);
         Self {
             schema: RECORD_SCHEMA.to_owned(),

@@ -107,6 +107,8 @@ pub struct Job {
     pub hang_tests: Vec<HangView>,
     /// The steps that undo can take back, oldest first.
     steps: Vec<Step>,
+    /// The newest event that changed numbers otherwise than by one more reading.
+    pub(super) settled: u64,
     /// The events that belong to it: the first, the newest, and how many.
     pub events: Span,
 }
@@ -351,6 +353,7 @@ impl Bench {
             Body::GaugeStudied { gauge, study } => {
                 for job in self.jobs.values_mut() {
                     job.studies.insert(gauge.clone(), *study);
+                    job.settled = event.seq;
                 }
                 self.studies.insert(gauge.clone(), *study);
             }
@@ -400,6 +403,7 @@ impl Job {
             ticks: Vec::new(),
             hang_tests: Vec::new(),
             steps: Vec::new(),
+            settled: event.seq,
             events: Span {
                 first: event.seq,
                 last: event.seq,
@@ -455,6 +459,9 @@ impl Job {
     fn apply(&mut self, event: &Event) {
         self.events.last = event.seq;
         self.events.count += 1;
+        if event.body.settles() {
+            self.settled = event.seq;
+        }
         match &event.body {
             Body::Reading {
                 gauge,

@@ -1,0 +1,278 @@
+//! The numbers of a section while it is gauged.
+
+use super::harmonics::Harmonics;
+use super::live::Live;
+use super::radius::{WIDEST_GAP_DEG, no_diameters};
+use super::scatter::Scatter;
+use super::section::{extremes, lobes, no_roundness, set_mean};
+use super::stations::{Stations, mean};
+use super::{Basis, Contact, Error, Observation, Readings, Section};
+use crate::uncertainty::{Estimate, LEVEL, student};
+
+/// Why a number waits for the whole section.
+const WAITS: &str = "told once every station of this section is gauged";
+
+/// A section under way: the mean, the extremes and the lowest lobe count that shows a form, at a
+/// cost that grows with the directions only, and little.
+///
+/// The order of the fit is fixed: the oval for `two-point`, three lobes for `three-point`, the
+/// centre and the oval for `radius`. What needs the whole section (higher lobes, a wild reading,
+/// reference circles) waits for [`section`](super::section), and so does the simulated uncertainty
+/// of the out-of-round: until then an upper bound of it stands there.
+#[derive(Debug, Clone)]
+pub struct Growing {
+    contact: Contact,
+    live: Live,
+    stations: Stations,
+}
+
+impl Growing {
+    /// A section without readings.
+    pub fn new(contact: Contact) -> Self {
+        Self {
+            contact,
+            live: Live::new(contact, contact.step().max(2)),
+            stations: Stations::none(),
+        }
+    }
+
+    /// Takes one more reading.
+    ///
+    /// # Errors
+    /// [`Error::NotFinite`]; the section stays as it was.
+    pub fn push(&mut self, observation: Observation) -> Result<(), Error> {
+        self.live.push(observation)?;
+        self.stations.push(self.contact, observation);
+        Ok(())
+    }
+
+    /// The numbers so far.
+    ///
+    /// # Errors
+    /// [`Error::NoReadings`]; [`Error::Depth`].
+    pub fn section(&self, depth_mm: f64, basis: &Basis) -> Result<Section, Error> {
+        if !depth_mm.is_finite() {
+            return Err(Error::Depth { depth_mm });
+        }
+        let stations = &self.stations;
+        if stations.all.is_empty() {
+            return Err(Error::NoReadings);
+        }
+        let count = stations.all.len();
+        let mut section = Section::blank(self.contact, depth_mm, stations.readings, count);
+        section.size_set = basis.setting.is_some();
+        section.repeatability_mm = stations.repeatability_mm();
+        if section.repeatability_mm.is_none() {
+            section.withhold("repeatability_mm", "no direction was gauged twice");
+        }
+        section.withhold("suspect", WAITS);
+        match self.contact {
+            Contact::TwoPoint | Contact::ThreePoint => self.diameters(&mut section, basis),
+            Contact::Radius => self.radii(&mut section, basis),
+        }
+        Ok(section)
+    }
+
+    #[expect(clippy::cast_precision_loss, reason = "counts of readings")]
+    fn scatter(&self, fit: Option<&Harmonics>, basis: &Basis) -> Option<Scatter> {
+        let Some(fit) = fit else {
+            return Scatter::of(&self.stations, None, basis);
+        };
+        // The fit is to single readings, so its residual holds the scatter of repeats too.
+        let own = (fit.degrees > 0).then_some((fit.residual_mm2, fit.degrees as f64));
+        Scatter::of_squares(own, 1.0, basis)
+    }
+
+    fn diameters(&self, section: &mut Section, basis: &Basis) {
+        let fit = self.live.series();
+        let scatter = self.scatter(fit.as_ref(), basis);
+        section.form_unknown = fit.is_none();
+        extremes(section, self.contact, &self.stations, basis, scatter);
+        #[expect(clippy::cast_precision_loss, reason = "counts of stations")]
+        let (reading_mm, share) = fit.as_ref().map_or_else(
+            || {
+                let means = self.stations.all.iter().map(|station| station.mean_mm);
+                (mean(means), 1.0 / self.stations.all.len() as f64)
+            },
+            |fit| (fit.coefficients[0], fit.inverse[(0, 0)]),
+        );
+        set_mean(section, reading_mm, share, scatter, basis);
+        lobes(section, self.contact, fit.as_ref(), scatter, basis);
+        no_roundness(section, self.contact);
+        if section.out_of_round_mm.is_some() {
+            section.estimate("out_of_round_mm", scatter.and_then(|s| self.range_bound(s)));
+        }
+    }
+
+    /// An upper bound for the uncertainty of a range: no range is off by more than twice what the
+    /// worst of its stations is, and that is bounded by Bonferroni's inequality.
+    #[expect(clippy::cast_precision_loss, reason = "counts of stations")]
+    fn range_bound(&self, scatter: Scatter) -> Option<Estimate> {
+        let each = (1.0 - LEVEL) / self.stations.all.len() as f64;
+        let expanded = 2.0 * scatter.variance_mm2.sqrt() * student(1.0 - each, scatter.degrees)?;
+        let factor = student(LEVEL, scatter.degrees)?;
+        Estimate::new(expanded / factor, scatter.degrees)
+    }
+
+    fn radii(&self, section: &mut Section, basis: &Basis) {
+        no_diameters(section);
+        section.withhold("roundness", WAITS);
+        let gap = self.widest_gap_deg();
+        let fit = self.live.series().filter(|_| gap <= WIDEST_GAP_DEG);
+        let Some(mut fit) = fit else {
+            section.form_unknown = true;
+            section.withhold(
+                "mean_diameter_mm",
+                format!("an arc of {gap:.0}° is not gauged yet; gauge all round"),
+            );
+            lobes(section, self.contact, None, None, basis);
+            return;
+        };
+        let scatter = self.scatter(Some(&fit), basis);
+        if basis.readings == Readings::Size {
+            centre(&mut fit);
+        }
+        set_mean(
+            section,
+            2.0 * fit.coefficients[0],
+            4.0 * fit.inverse[(0, 0)],
+            scatter,
+            basis,
+        );
+        lobes(section, self.contact, Some(&fit), scatter, basis);
+    }
+
+    /// The widest arc between neighbouring directions.
+    fn widest_gap_deg(&self) -> f64 {
+        let all = &self.stations.all;
+        let between = all
+            .windows(2)
+            .map(|pair| pair[1].angle_deg - pair[0].angle_deg);
+        let round = match (all.first(), all.last()) {
+            (Some(first), Some(last)) => 360.0 + first.angle_deg - last.angle_deg,
+            _ => 360.0,
+        };
+        between.fold(round, f64::max)
+    }
+}
+
+/// Takes out what an axis of sweep beside the centre adds to mean and oval. From an axis e off the
+/// centre of a circle of radius R the wall lies at e cos t + √(R² − e² sin² t), which is
+/// R + e cos t − (e²/4R)(1 − cos 2t) up to e⁴/R³; t from the direction of the centre.
+fn centre(fit: &mut Harmonics) {
+    let (mean, x, y) = (
+        fit.coefficients[0],
+        fit.coefficients[1],
+        fit.coefficients[2],
+    );
+    let squares = x * x + y * y;
+    if mean <= 0.0 || squares <= 0.0 {
+        return;
+    }
+    let more = squares / (4.0 * mean);
+    fit.coefficients[0] += more;
+    fit.coefficients[3] -= more * (x * x - y * y) / squares;
+    fit.coefficients[4] -= more * 2.0 * x * y / squares;
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bore::{Order, section};
+
+    fn close(a: Option<f64>, b: Option<f64>, to: f64) {
+        let (a, b) = (a.unwrap(), b.unwrap());
+        assert!((a - b).abs() < to, "{a}, {b}");
+    }
+
+    /// Every number that it gives is that of the whole section fitted to the same order, which
+    /// other tests hold against numpy.
+    #[test]
+    fn a_growing_section_has_the_numbers_of_the_whole_at_its_order() {
+        let angles = [3.0, 25.0, 44.0, 71.0, 90.0, 118.0, 133.0, 170.0];
+        let basis = Basis {
+            order: Order::UpTo(3),
+            resolution_mm: Some(0.001),
+            ..Basis::default()
+        };
+        for contact in [Contact::TwoPoint, Contact::ThreePoint] {
+            let lobes = f64::from(contact.step());
+            let mut growing = Growing::new(contact);
+            let mut readings = Vec::new();
+            for (number, angle_deg) in angles.into_iter().enumerate() {
+                let turn = f64::to_radians(angle_deg);
+                let reading_mm = 46.0 + 0.04 * (lobes * turn - 1.0).cos() + 0.003 * turn.sin();
+                let reading = Observation {
+                    angle_deg,
+                    reading_mm,
+                };
+                readings.push(reading);
+                growing.push(reading).unwrap();
+                let so_far = growing.section(8.0, &basis).unwrap();
+                let whole = section(contact, 8.0, &readings, &basis).unwrap();
+                assert_eq!(so_far.form_unknown, number < 2);
+                close(so_far.mean_diameter_mm, whole.mean_diameter_mm, 1e-11);
+                assert_eq!(so_far.out_of_round_mm, whole.out_of_round_mm);
+                assert_eq!(so_far.lobes.len(), whole.lobes.len());
+                assert_eq!(so_far.oval.is_some(), whole.oval.is_some());
+                let standard = |of: &Section| {
+                    let estimate = of.uncertainty.get("mean_diameter_mm");
+                    estimate.map(|estimate| estimate.standard)
+                };
+                assert_eq!(standard(&so_far).is_some(), number > 2, "{number}");
+                let range = |of: &Section| of.uncertainty.get("out_of_round_mm").copied();
+                if let (Some(bound), Some(simulated)) = (range(&so_far), range(&whole)) {
+                    assert!(bound.expanded >= simulated.expanded, "it is a bound");
+                }
+                if number > 2 {
+                    close(standard(&so_far), standard(&whole), 1e-9);
+                    close(so_far.residual_mm, whole.residual_mm, 1e-9);
+                }
+                if let (Some(a), Some(b)) = (so_far.oval, whole.oval) {
+                    assert!((a.size_mm - b.size_mm).abs() < 1e-10);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn repeats_and_twins_are_one_direction() {
+        let mut growing = Growing::new(Contact::TwoPoint);
+        for (angle_deg, reading_mm) in
+            [(33.0, 46.0), (213.0, 46.002), (-147.0, 46.004), (0.0, 46.1)]
+        {
+            let reading = Observation {
+                angle_deg,
+                reading_mm,
+            };
+            growing.push(reading).unwrap();
+        }
+        let section = growing.section(1.0, &Basis::default()).unwrap();
+        assert_eq!((section.readings, section.stations), (4, 2));
+        close(section.repeatability_mm, Some(0.002), 1e-12);
+        close(section.smallest_mm, Some(46.002), 1e-12);
+    }
+
+    /// A round hole 21 mm in radius swept from an axis 0.5 mm beside its centre: by the theorem of
+    /// Pythagoras alone.
+    #[test]
+    fn an_indicator_beside_the_centre_of_a_round_bore_shows_it_round() {
+        let mut growing = Growing::new(Contact::Radius);
+        for step in 0..12 {
+            let t = f64::to_radians(30.0 * f64::from(step));
+            let (e, radius) = (0.5, 21.0_f64);
+            let reading = Observation {
+                angle_deg: 30.0 * f64::from(step),
+                reading_mm: e * t.cos() + (radius.powi(2) - (e * t.sin()).powi(2)).sqrt(),
+            };
+            growing.push(reading).unwrap();
+            if step < 7 {
+                let so_far = growing.section(1.0, &Basis::default()).unwrap();
+                assert_eq!(so_far.mean_diameter_mm, None, "an arc says little");
+            }
+        }
+        let section = growing.section(1.0, &Basis::default()).unwrap();
+        close(section.mean_diameter_mm, Some(42.0), 1e-4);
+        assert!(section.oval.unwrap().size_mm < 1e-4, "{:?}", section.oval);
+    }
+}

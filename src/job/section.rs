@@ -1,0 +1,275 @@
+//! The numbers of one section: whole, or while it is gauged.
+//!
+//! Which of the two follows from the state alone, so that a restart shows what was shown: a section
+//! is under way while stations of it are to do and its newest reading is newer than anything else
+//! that changes numbers (an undo, a skip, a chosen station, another phase, a re-check of the ring …).
+
+use super::event::Phase;
+use super::numbers::SectionNumbers;
+use super::seat::SeatBore;
+use super::state::{Job, Taken};
+use super::verdict::Verdict;
+use crate::bore::{self, Basis, Growing, Observation, Readings, Repeatability, Section};
+
+/// Which section: the phase, the bore's place in the seat, and the depth as ordered bits.
+pub(super) type Key = (Phase, usize, u64);
+
+/// A depth as bits that sort as the depths do (depths are never negative).
+pub(super) const fn depth_bits(depth_mm: f64) -> u64 {
+    depth_mm.to_bits()
+}
+
+/// What was measured of a section.
+pub(super) struct Measured<'a> {
+    job: &'a Job,
+    depth_mm: f64,
+    seat: &'a SeatBore,
+    /// The readings with their angles, station by station.
+    taken: Vec<(f64, &'a Taken)>,
+    newest: u64,
+    /// A station of it is still to do.
+    open: bool,
+}
+
+/// What a whole section is computed from: where that is the same, so are its numbers.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Inputs {
+    /// The event of each observation.
+    seqs: Vec<u64>,
+    observations: Vec<Observation>,
+    basis: Basis,
+    revised: bool,
+}
+
+impl<'a> Measured<'a> {
+    /// `None` where nothing was measured there.
+    pub(super) fn of(job: &'a Job, (phase, index, depth): Key) -> Option<Self> {
+        let seat = job.seat.bores.get(index)?;
+        let mut measured = Self {
+            job,
+            depth_mm: f64::from_bits(depth),
+            seat,
+            taken: Vec::new(),
+            newest: 0,
+            open: false,
+        };
+        for place in &job.work.get(&phase)?.places {
+            let station = &place.station;
+            if depth_bits(station.depth_mm) != depth || station.bore != seat.name {
+                continue;
+            }
+            measured.open |= place.is_to_do();
+            for taken in &place.readings {
+                measured.newest = measured.newest.max(taken.seq);
+                measured.taken.push((station.angle_deg, taken));
+            }
+        }
+        (!measured.taken.is_empty()).then_some(measured)
+    }
+
+    pub(super) const fn is_under_way(&self) -> bool {
+        self.open && self.newest > self.job.settled
+    }
+
+    /// What the whole section is computed from.
+    pub(super) fn inputs(&self) -> Inputs {
+        let taken = self.taken.iter().map(|(_, taken)| *taken);
+        let common = taken.fold(Common::default(), |common, taken| {
+            common.with(self.job, taken)
+        });
+        let observations = self.taken.iter().filter_map(|&(angle, taken)| {
+            Some((taken.seq, common.observe(self.job, angle, taken)?))
+        });
+        let (seqs, observations) = observations.unzip();
+        Inputs {
+            seqs,
+            observations,
+            basis: common.basis(),
+            revised: common.revised,
+        }
+    }
+
+    /// The numbers of the whole section.
+    pub(super) fn whole(&self, inputs: &Inputs) -> Option<SectionNumbers> {
+        let Inputs {
+            seqs,
+            observations,
+            basis,
+            revised,
+        } = inputs;
+        let numbers = bore::section(self.job.contact, self.depth_mm, observations, basis).ok()?;
+        let suspect = numbers.suspect.as_ref();
+        let suspect_seq = suspect.and_then(|suspect| seqs.get(suspect.index).copied());
+        Some(SectionNumbers {
+            suspect_seq,
+            ..self.judged(numbers, *revised, false)
+        })
+    }
+
+    fn judged(&self, numbers: Section, revised: bool, under_way: bool) -> SectionNumbers {
+        SectionNumbers {
+            bore: self.seat.name.clone(),
+            under_way,
+            revised,
+            suspect_seq: None,
+            verdict: Verdict::of(&numbers, self.seat),
+            numbers,
+        }
+    }
+}
+
+/// What the readings of a section have in common.
+#[derive(Debug, Clone, Copy)]
+struct Common {
+    /// Every reading has a size. Where some were taken by a comparator before it was set in a
+    /// ring, only differences are known, of those.
+    sizes: bool,
+    /// A ring stands behind every size.
+    set: bool,
+    setting_mm: f64,
+    resolution_mm: f64,
+    /// Every gauge was studied.
+    studied: bool,
+    /// The study of the gauge that repeats worst.
+    study: Option<Repeatability>,
+    /// The closing re-check of the ring changed a size.
+    revised: bool,
+}
+
+impl Default for Common {
+    fn default() -> Self {
+        Self {
+            sizes: true,
+            set: true,
+            setting_mm: 0.0,
+            resolution_mm: 0.0,
+            studied: true,
+            study: None,
+            revised: false,
+        }
+    }
+}
+
+impl Common {
+    fn with(self, job: &Job, taken: &Taken) -> Self {
+        let setting_mm = job.size_u_mm(taken);
+        let study = job.studies.get(&taken.gauge);
+        let study = study.map(|study| study.repeatability());
+        let worst = |a: Repeatability, b: Repeatability| {
+            if b.standard_mm > a.standard_mm { b } else { a }
+        };
+        Self {
+            studied: self.studied && study.is_some(),
+            study: match (self.study, study) {
+                (Some(a), Some(b)) => Some(worst(a, b)),
+                (a, b) => a.or(b),
+            },
+            sizes: self.sizes && taken.size_mm.is_some(),
+            set: self.set && setting_mm.is_some(),
+            setting_mm: self.setting_mm.max(setting_mm.unwrap_or(0.0)),
+            resolution_mm: self.resolution_mm.max(taken.resolution_mm),
+            revised: self.revised || job.drift_mm(taken) != 0.0,
+        }
+    }
+
+    fn observe(&self, job: &Job, angle_deg: f64, taken: &Taken) -> Option<Observation> {
+        let reading_mm = if self.sizes {
+            job.size_mm(taken)
+        } else {
+            taken.deviation_mm
+        };
+        Some(Observation {
+            angle_deg,
+            reading_mm: reading_mm?,
+        })
+    }
+
+    fn basis(&self) -> Basis {
+        Basis {
+            readings: if self.sizes {
+                Readings::Size
+            } else {
+                Readings::DeviationFromUnknown
+            },
+            resolution_mm: Some(self.resolution_mm),
+            repeatability: self.study.filter(|_| self.studied),
+            setting: (self.set && self.sizes).then_some(bore::Setting {
+                standard_mm: self.setting_mm,
+                degrees_of_freedom: f64::INFINITY,
+            }),
+            ..Basis::default()
+        }
+    }
+}
+
+/// A section while it is gauged, kept up to date reading by reading.
+#[derive(Debug, Clone)]
+pub(super) struct UnderWay {
+    growing: Growing,
+    common: Common,
+    /// The newest reading taken in.
+    newest: u64,
+    /// What the job was settled at; after anything newer it is to begin anew.
+    settled: u64,
+}
+
+impl UnderWay {
+    /// The section with all readings of `measured`.
+    pub(super) fn begin(measured: &Measured<'_>) -> Self {
+        let taken = measured.taken.iter().map(|(_, taken)| *taken);
+        let common = taken.fold(Common::default(), |common, taken| {
+            common.with(measured.job, taken)
+        });
+        let mut way = Self {
+            growing: Growing::new(measured.job.contact),
+            common,
+            newest: 0,
+            settled: measured.job.settled,
+        };
+        way.push(measured);
+        way
+    }
+
+    /// Takes the new readings of `measured` in.
+    pub(super) fn follow(&mut self, measured: &Measured<'_>) {
+        let newest = self.newest;
+        let fresh = measured.taken.iter().filter(|(_, t)| t.seq > newest);
+        let common = fresh.fold(self.common, |common, (_, taken)| {
+            common.with(measured.job, taken)
+        });
+        // Sizes and deviations can't be mixed: what was taken in as a size is taken in again.
+        if self.settled != measured.job.settled || common.sizes != self.common.sizes {
+            *self = Self::begin(measured);
+            return;
+        }
+        self.common = common;
+        self.push(measured);
+    }
+
+    /// In the order in which they were taken, whatever the order of the stations, so that a
+    /// restart gives the same last digit.
+    fn push(&mut self, measured: &Measured<'_>) {
+        let mut fresh: Vec<&(f64, &Taken)> = measured
+            .taken
+            .iter()
+            .filter(|(_, taken)| taken.seq > self.newest)
+            .collect();
+        fresh.sort_unstable_by_key(|(_, taken)| taken.seq);
+        for &(angle, taken) in fresh {
+            if let Some(observation) = self.common.observe(measured.job, angle, taken) {
+                // What is journalled is finite.
+                let _ = self.growing.push(observation);
+            }
+        }
+        self.newest = measured.newest;
+    }
+
+    /// The numbers so far.
+    pub(super) fn numbers(&self, measured: &Measured<'_>) -> Option<SectionNumbers> {
+        let numbers = self
+            .growing
+            .section(measured.depth_mm, &self.common.basis())
+            .ok()?;
+        Some(measured.judged(numbers, self.common.revised, true))
+    }
+}
