@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::seat::SeatBore;
 use crate::bore::Section;
-use crate::uncertainty::{Decision, Estimate, Limits, guard_factor};
+use crate::uncertainty::{Decision, Estimate, Limits, Remedy, guard_factor};
 
 /// One decision and its reason.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -69,7 +69,14 @@ fn size(section: &Section, bore: &SeatBore) -> Judgement {
         ));
     }
     let estimate = section.uncertainty.get("mean_diameter_mm");
-    judge("mean", mean, estimate, Some(bore.lower_mm), bore.upper_mm)
+    let limits = Limits {
+        lower: Some(bore.lower_mm),
+        upper: Some(bore.upper_mm),
+    };
+    let random = section
+        .mean_scatter()
+        .map_or(0.0, |scatter| scatter.standard);
+    judge("mean", mean, estimate, limits, &remedy(section, random))
 }
 
 fn form(section: &Section, bore: &SeatBore) -> Judgement {
@@ -78,13 +85,40 @@ fn form(section: &Section, bore: &SeatBore) -> Judgement {
         return cant_tell(withheld.unwrap_or("fewer than 3 directions: gauge on"));
     };
     let estimate = section.uncertainty.get("out_of_round_mm");
+    let limits = Limits {
+        lower: None,
+        upper: Some(bore.out_of_round_limit_mm),
+    };
+    // No ring stands behind a difference: all of its uncertainty is scatter.
+    let random = estimate.map_or(0.0, |estimate| estimate.standard);
     judge(
         "out of round",
         out_of_round,
         estimate,
-        None,
-        bore.out_of_round_limit_mm,
+        limits,
+        &remedy(section, random),
     )
+}
+
+/// What would settle a number of `section` that is too close to its limit, for a phone's screen.
+/// `random` is the part of its uncertainty that repeats make smaller.
+fn remedy(section: &Section, random: f64) -> impl Fn(f64, &Estimate, Limits) -> String {
+    let turns = section.readings.div_ceil(section.stations.max(1));
+    move |value, estimate, limits| match limits.remedy(value, estimate, random) {
+        Remedy::Repeat { times } => format!(
+            "too close to tell: gauge each direction {} times in all",
+            turns * times as usize
+        ),
+        Remedy::BetterGauge { share } => format!(
+            "too close to tell: needs a gauge that repeats {:.0} times better",
+            (1.0 / share).ceil()
+        ),
+        Remedy::BetterRing { standard_mm } => format!(
+            "too close to tell: needs the ring and temperatures to ± {:.4} mm",
+            2.0 * standard_mm
+        ),
+        Remedy::OnTheLimit => "it lies on the limit: no gauge can tell".to_owned(),
+    }
 }
 
 /// The guard band is one-sided 95 %: Student's t for few degrees of freedom, 1.65 for many.
@@ -92,8 +126,8 @@ fn judge(
     what: &str,
     value: f64,
     estimate: Option<&Estimate>,
-    lower: Option<f64>,
-    upper: f64,
+    limits: Limits,
+    remedy: &dyn Fn(f64, &Estimate, Limits) -> String,
 ) -> Judgement {
     let known = estimate.and_then(|estimate| {
         Some((
@@ -106,30 +140,27 @@ fn judge(
             "{what} {value:.3} mm, its uncertainty is not known: gauge on"
         ));
     };
-    let limits = Limits {
-        lower,
-        upper: Some(upper),
-    };
     let decision = limits.decide(value, estimate, None);
-    let against = if decision == Decision::CantTell {
-        "; too close to the limit to tell: gauge again, or set the gauge better"
+    let settled_by = if decision == Decision::CantTell {
+        format!("; {}", remedy(value, estimate, limits))
     } else {
-        ""
+        String::new()
     };
-    let place = match lower {
-        Some(lower) if value < lower => {
-            format!(
-                "{:.3} mm under the lower limit {lower:.3} mm",
-                lower - value
-            )
+    let place = match (limits.lower, limits.upper) {
+        (Some(lower), _) if value < lower => format!(
+            "{:.3} mm under the lower limit {lower:.3} mm",
+            lower - value
+        ),
+        (_, Some(upper)) if value > upper => {
+            format!("{:.3} mm over the limit {upper:.3} mm", value - upper)
         }
-        _ if value > upper => format!("{:.3} mm over the limit {upper:.3} mm", value - upper),
-        Some(lower) => format!("within {lower:.3} to {upper:.3} mm"),
-        None => format!("within {upper:.3} mm"),
+        (Some(lower), Some(upper)) => format!("within {lower:.3} to {upper:.3} mm"),
+        (None, Some(upper)) => format!("within {upper:.3} mm"),
+        (_, None) => "without an upper limit".to_owned(),
     };
     Judgement {
         decision,
-        why: format!("{what} {value:.3} mm, {place} (guard band {guard:.4} mm){against}"),
+        why: format!("{what} {value:.3} mm, {place} (guard band {guard:.4} mm){settled_by}"),
     }
 }
 
@@ -219,5 +250,43 @@ mod tests {
             "{}",
             verdict.size.why
         );
+        assert!(
+            verdict.size.why.ends_with("no gauge can tell"),
+            "{}",
+            verdict.size.why
+        );
+    }
+
+    /// By hand, guard factor 1.645: 2 µm inside the limit wants u = 1.216 µm. Readings of ±4 µm in
+    /// turn leave one degree of 4 x 16 µm² and so 4 µm for the mean of four; with a ring of 0.5 µm
+    /// that must fall to 1.108 µm, so 13.03 times as many readings: 14 in each direction. A ring of
+    /// 2 µm is too much by itself.
+    #[test]
+    fn what_cannot_be_told_says_what_would_tell() {
+        let seats = Seats::built_in();
+        let limit = seats.get("pressfit-41").unwrap().bores[0].lower_mm;
+        let readings = [0.0, 45.0, 90.0, 135.0].map(|angle| {
+            (
+                angle,
+                limit + 0.002 + if angle % 90.0 == 0.0 { 0.004 } else { -0.004 },
+            )
+        });
+        let verdict = judged("pressfit-41", &readings, ring());
+        assert_eq!(verdict.size.decision, Decision::CantTell);
+        let why = &verdict.size.why;
+        assert!(
+            why.ends_with("gauge each direction 14 times in all"),
+            "{why}"
+        );
+        let poor = Some(Setting {
+            standard_mm: 0.002,
+            degrees_of_freedom: f64::INFINITY,
+        });
+        let why = judged("pressfit-41", &readings, poor).size.why;
+        assert!(
+            why.ends_with("needs the ring and temperatures to ± 0.0017 mm"),
+            "{why}"
+        );
+        assert!(why.len() < 160, "a phone shows it whole: {why}");
     }
 }

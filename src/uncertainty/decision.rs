@@ -50,6 +50,11 @@ pub enum Remedy {
         /// Times.
         times: u32,
     },
+    /// More repeats than anybody makes: the gauge must repeat so many times better.
+    BetterGauge {
+        /// Greatest standard deviation of what repeats make smaller, as a share of the present one.
+        share: f64,
+    },
     /// No number of repeats helps: what is common to all readings must be no more uncertain than
     /// this.
     BetterRing {
@@ -118,7 +123,7 @@ impl Limits {
     /// What would settle `value` where nothing can be told: `random` is the part of the standard
     /// uncertainty that repeats make smaller, the rest being common to all readings.
     pub fn remedy(&self, value: f64, uncertainty: &Estimate, random: f64) -> Remedy {
-        /// More turns than this nobody makes: a better ring is the shorter way.
+        /// More turns than this nobody makes: a better gauge or ring is the shorter way.
         const MOST_TURNS: f64 = 20.0;
         let reach = [self.lower, self.upper]
             .into_iter()
@@ -145,6 +150,11 @@ impl Limits {
             )]
             return Remedy::Repeat {
                 times: times as u32,
+            };
+        }
+        if common_squared <= wanted.powi(2) / 2.0 {
+            return Remedy::BetterGauge {
+                share: (room / random_squared).sqrt(),
             };
         }
         // Half of what is wanted is left to the scatter that repeats can bring down.
@@ -226,6 +236,12 @@ mod tests {
             panic!("no ring asked for");
         };
         assert!((standard_mm - 0.000_859_8).abs() < 1e-6);
+        // 0.2 µm from the limit wants 0.1216 µm: of 2 µm of scatter alone that is 270 turns, or a
+        // gauge that repeats to 6 % of it.
+        let Remedy::BetterGauge { share } = K7.remedy(42.0068, &whole(0.0, 0.002), 0.002) else {
+            panic!("no gauge asked for");
+        };
+        assert!((share - 0.0608).abs() < 1e-4, "{share}");
         assert_eq!(K7.remedy(42.007, &known(0.002), 0.002), Remedy::OnTheLimit);
     }
 }
