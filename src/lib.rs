@@ -26,6 +26,7 @@ pub mod fit;
 pub mod gauge;
 pub mod job;
 pub mod journal;
+pub mod memory;
 pub mod mistake;
 pub mod uncertainty;
 pub mod units;

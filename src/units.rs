@@ -107,6 +107,11 @@ impl Moment {
     pub fn now() -> Self {
         Self(jiff::Timestamp::now())
     }
+
+    /// The day on which it falls by the clock of this place.
+    pub fn day_here(self) -> Day {
+        Day(jiff::tz::TimeZone::system().to_datetime(self.0).date())
+    }
 }
 
 impl fmt::Display for Moment {

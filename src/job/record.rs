@@ -1,4 +1,4 @@
-//! The record of a closed job: everything that another program needs, in one JSON object.
+//! The record of a job: everything that another program needs, in one JSON object.
 
 use std::collections::BTreeMap;
 
@@ -23,7 +23,7 @@ use crate::units::{Day, Moment};
 /// The schema name of a record.
 pub const RECORD_SCHEMA: &str = "borewright.record/1";
 
-/// One closed job.
+/// One job, closed or as it stands.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Record {
     /// Always `borewright.record/1`.
@@ -36,8 +36,8 @@ pub struct Record {
     pub part: String,
     /// When the job was opened, UTC.
     pub opened_at: Moment,
-    /// When it was closed, UTC.
-    pub closed_at: Moment,
+    /// When it was closed, UTC; null while it is open.
+    pub closed_at: Option<Moment>,
     /// The `seq` of its first and last event.
     pub first_seq: u64,
     /// See `first_seq`.
@@ -173,7 +173,7 @@ impl Record {
             revision: 1,
             part: job.part.clone(),
             opened_at: job.opened_at,
-            closed_at,
+            closed_at: Some(closed_at),
             first_seq: job.events.first,
             last_seq,
             seat: job.seat.clone(),
@@ -215,6 +215,14 @@ impl Record {
                 })
                 .collect(),
             version: env!("CARGO_PKG_VERSION").to_owned(),
+        }
+    }
+
+    /// The record of a job that is still open, as it stands now.
+    pub fn so_far(job: &Job, bench: &Bench, shop: &Shop) -> Self {
+        Self {
+            closed_at: None,
+            ..Self::of(job, job.opened_at, job.events.last, bench, shop)
         }
     }
 }

@@ -50,6 +50,17 @@ pub enum Error {
         /// The first damaged line, counted from 1.
         line: u64,
     },
+    /// A line of a closed file is damaged.
+    #[error(
+        "{}, line {line}: the line is damaged and what it said is lost; restore the file from a \
+         backup", .path.display()
+    )]
+    DamagedLine {
+        /// The file.
+        path: PathBuf,
+        /// Which line, counted from 1.
+        line: u64,
+    },
     /// A line of the history can't be given.
     #[error(
         "{} is damaged before byte {near}: an event of the history is missing; restore the file \

@@ -73,6 +73,7 @@ mod finite;
 mod header;
 mod history;
 mod line;
+mod read;
 mod replay;
 mod seal;
 mod writer;
@@ -82,4 +83,5 @@ mod tests;
 
 pub use error::Error;
 pub use history::{History, Lines};
+pub use read::{read_active, read_closed};
 pub use writer::{Journal, Opened};
