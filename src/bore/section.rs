@@ -12,7 +12,7 @@ use super::suspect::{Wild, wildest};
 use super::{
     Basis, Contact, Error, Lobe, Observation, Oval, Readings, Section, Shape, Suspect, Without,
 };
-use crate::uncertainty::{Estimate, LEVEL, student};
+use crate::uncertainty::Estimate;
 
 /// How much a reading's error may grow on its way into the oval's size before the directions count
 /// as too close together. Three directions evenly spread give 1.6.
@@ -356,7 +356,6 @@ fn shape(contact: Contact, fit: &Harmonics, scatter: Option<Scatter>) -> Shape {
                 / (gains[row] * gains[column])
         })
     });
-    let factor = scatter.and_then(|scatter| student(LEVEL, scatter.degrees));
     let shown = counts
         .iter()
         .map(|&count| {
@@ -369,7 +368,7 @@ fn shape(contact: Contact, fit: &Harmonics, scatter: Option<Scatter>) -> Shape {
         counts,
         coefficients,
         covariance,
-        factor.unwrap_or(2.0),
+        scatter.map_or(0.0, |scatter| scatter.degrees),
         shown,
     )
 }

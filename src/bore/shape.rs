@@ -1,6 +1,8 @@
 //! The fitted wall of a section, at any angle.
 
-use nalgebra::{DMatrix, DVector};
+use nalgebra::{DMatrix, DVector, Vector2};
+
+use crate::uncertainty::{LEVEL, fisher, student};
 
 /// The wall's deviation from its mean radius as a sum of lobes, with their covariance.
 #[derive(Debug, Clone, PartialEq)]
@@ -10,8 +12,8 @@ pub struct Shape {
     coefficients: DVector<f64>,
     /// Covariance of `coefficients`, mm²; `None` where no scatter is known.
     covariance: Option<DMatrix<f64>>,
-    /// Coverage factor of the covariance.
-    coverage_factor: f64,
+    /// Degrees of freedom of the covariance; 0 where no scatter is known.
+    degrees: f64,
     /// Which counts are distinguishable from scatter.
     shown: Vec<bool>,
 }
@@ -21,14 +23,14 @@ impl Shape {
         counts: Vec<u32>,
         coefficients: DVector<f64>,
         covariance: Option<DMatrix<f64>>,
-        coverage_factor: f64,
+        degrees: f64,
         shown: Vec<bool>,
     ) -> Self {
         Self {
             counts,
             coefficients,
             covariance,
-            coverage_factor,
+            degrees,
             shown,
         }
     }
@@ -67,8 +69,20 @@ impl Shape {
     }
 
     /// What the standard error is multiplied by for 95 %, two-sided, at any one angle.
-    pub const fn coverage_factor(&self) -> f64 {
-        self.coverage_factor
+    pub fn coverage_factor(&self) -> f64 {
+        student(LEVEL, self.degrees).unwrap_or(2.0)
+    }
+
+    /// Whether a lobe of `count` with the wall's deviation `cosine_mm` towards 0° and `sine_mm` a
+    /// quarter of its period on lies in the joint 95 % region of both (an ellipse: Hotelling's T²
+    /// for two coefficients of a linear fit, 2 F(0.95; 2, ν)); `None` where that count is not
+    /// fitted or no scatter is known.
+    pub fn region_holds(&self, count: u32, cosine_mm: f64, sine_mm: f64) -> Option<bool> {
+        let at = 2 * self.counts.iter().position(|&fitted| fitted == count)?;
+        let covariance = self.covariance.as_ref()?.fixed_view::<2, 2>(at, at);
+        let off = Vector2::new(cosine_mm, sine_mm) - self.coefficients.fixed_rows::<2>(at);
+        let squared = (covariance.try_inverse()? * off).dot(&off);
+        Some(squared <= 2.0 * fisher(LEVEL, 2.0, self.degrees)?)
     }
 
     fn row(&self, angle_deg: f64) -> DVector<f64> {

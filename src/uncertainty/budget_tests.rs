@@ -83,6 +83,23 @@ fn the_correlated_readings_of_h2() {
     assert!((between(&x, &z) - 0.993).abs() < 5.1e-4);
 }
 
+/// JCGM 100:2008, H.3.4: the correction of a thermometer at 30 °C from a line whose coefficients
+/// are correlated, from its printed numbers to its printed digits; without the correlation it would
+/// be 0.0073 (by hand). The line itself is fitted in `bore::axial::line`.
+#[test]
+fn the_correlated_line_of_h3() {
+    let inputs = vec![
+        Input::normal("y1", -0.1712, 0.0029, 9.0),
+        Input::normal("y2", 0.00218, 0.00067, 9.0),
+    ];
+    let line = |x: &[f64]| x[0] + x[1] * (30.0 - 20.0);
+    let alone = Budget::of_model("b(30 °C)", inputs, line);
+    assert!((alone.combined() - 0.0073).abs() < 5e-5);
+    let budget = alone.correlated(0, 1, -0.930);
+    assert!((budget.value + 0.1494).abs() < 5e-5);
+    assert!((budget.combined() - 0.0041).abs() < 5e-5);
+}
+
 /// A bore on a ring: repeatability 0.8 µm of 4 degrees of freedom, ring 1.5 µm (k = 2), digit step
 /// 1 µm, 42 mm of aluminium within 0.5 K. Computed with scipy 1.17.
 #[test]

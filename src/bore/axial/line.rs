@@ -122,3 +122,57 @@ impl Fit {
             .collect()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// JCGM 100:2008, H.3, table H.6 and its results as printed: the correction of a thermometer as
+    /// a line over temperature, its coefficients strongly correlated about 20 °C (H.3.3) and not at
+    /// all about the middle of the temperatures (H.3.5). The line along a bore's axis is the same
+    /// fit.
+    #[test]
+    fn the_thermometer_of_h3() {
+        let points: Vec<Point> = [
+            (21.521, -0.171),
+            (22.012, -0.169),
+            (22.512, -0.166),
+            (23.003, -0.159),
+            (23.507, -0.164),
+            (23.999, -0.165),
+            (24.513, -0.156),
+            (25.002, -0.157),
+            (25.503, -0.159),
+            (26.010, -0.161),
+            (26.511, -0.160),
+        ]
+        .map(|(celsius, correction)| Point {
+            depth_mm: celsius,
+            diameter_mm: correction,
+            own: None,
+        })
+        .to_vec();
+        let line = Fit::through(&points, 1).unwrap();
+        let u = |factors: &[f64]| line.estimate(factors).unwrap().standard;
+        let printed = |value: f64, printed: f64, half_digit: f64| {
+            assert!((value - printed).abs() <= half_digit, "{value} {printed}");
+        };
+        let (slope, at_20) = ([0.0, 1.0], line.factors_at(20.0));
+        printed(line.at(20.0), -0.1712, 5e-5);
+        printed(u(&at_20), 0.0029, 5e-5);
+        printed(line.coefficient(1), 0.00218, 5e-6);
+        printed(u(&slope), 0.00067, 5e-6);
+        let both: Vec<f64> = at_20.iter().zip(slope).map(|(a, b)| a + b).collect();
+        let covariance = (u(&both).powi(2) - u(&at_20).powi(2) - u(&slope).powi(2)) / 2.0;
+        printed(covariance / (u(&at_20) * u(&slope)), -0.930, 5e-4);
+        let (variance, degrees) = line.residual.unwrap();
+        printed(variance.sqrt(), 0.0035, 5e-5);
+        assert_eq!(degrees, 9.0);
+        printed(line.at(30.0), -0.1494, 5e-5);
+        printed(u(&line.factors_at(30.0)), 0.0041, 5e-5);
+
+        printed(line.middle_mm, 24.0085, 5e-5);
+        printed(line.coefficient(0), -0.1625, 5e-5);
+        printed(u(&[1.0, 0.0]), 0.0011, 5e-5);
+    }
+}
