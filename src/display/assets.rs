@@ -11,7 +11,9 @@ struct Asset {
     body: &'static str,
 }
 
-const ASSETS: [Asset; 3] = [
+const SCRIPT: &str = "text/javascript; charset=utf-8";
+
+const ASSETS: [Asset; 8] = [
     Asset {
         path: "/page.css",
         kind: "text/css; charset=utf-8",
@@ -19,14 +21,48 @@ const ASSETS: [Asset; 3] = [
     },
     Asset {
         path: "/page.js",
-        kind: "text/javascript; charset=utf-8",
-        body: include_str!("page.js"),
+        kind: SCRIPT,
+        body: include_str!("script/page.js"),
+    },
+    Asset {
+        path: "/words.js",
+        kind: SCRIPT,
+        body: include_str!("script/words.js"),
+    },
+    Asset {
+        path: "/place.js",
+        kind: SCRIPT,
+        body: include_str!("script/place.js"),
+    },
+    Asset {
+        path: "/sound.js",
+        kind: SCRIPT,
+        body: include_str!("script/sound.js"),
+    },
+    Asset {
+        path: "/feed.js",
+        kind: SCRIPT,
+        body: include_str!("script/feed.js"),
+    },
+    Asset {
+        path: "/send.js",
+        kind: SCRIPT,
+        body: include_str!("script/send.js"),
     },
     Asset {
         path: "/icon.svg",
         kind: "image/svg+xml",
         body: include_str!("icon.svg"),
     },
+];
+
+/// The script's own modules, so that the browser fetches them at once.
+pub(super) const MODULES: [&str; 5] = [
+    "/words.js",
+    "/place.js",
+    "/sound.js",
+    "/feed.js",
+    "/send.js",
 ];
 
 pub(super) fn router() -> Router {

@@ -3,8 +3,10 @@
 use maud::{DOCTYPE, Markup, html};
 use serde::Deserialize;
 
+use super::assets::MODULES;
+use super::step::Step;
 use super::words::Language;
-use super::{findings, forms, parts, words};
+use super::{parts, screens, words};
 use crate::bore::Section;
 use crate::drawing::{Axes, Cut, Face, Limits, Lobe, Long, LongBore, Spot, SpotState, Wall};
 use crate::job::{Body, Event, JobView, OfPhase, Phase, SeatBore, SectionNumbers, Status, View};
@@ -16,6 +18,8 @@ pub(super) struct Look {
     bore: Option<String>,
     depth_mm: Option<f64>,
     phase: Option<Phase>,
+    /// Which step of the job; empty: the one that the job is at.
+    step: Option<Step>,
     /// In which language; empty: the shop's, else the browser's.
     lang: Option<String>,
     /// Which drawing of it.
@@ -27,6 +31,19 @@ impl Look {
     /// The language asked for, where the table holds it.
     pub(super) fn language(&self) -> Option<Language> {
         self.lang.as_deref().and_then(Language::by_tag)
+    }
+
+    /// With the phase that `step` is about, where none is asked for.
+    fn at(&self, step: Option<Step>, job: &JobView) -> Self {
+        let phase = match step {
+            Some(Step::Found | Step::Findings | Step::Work) => Phase::AsFound,
+            Some(Step::Left) => Phase::AsLeft,
+            _ => job.phase,
+        };
+        Self {
+            phase: self.phase.or(Some(phase)),
+            ..self.clone()
+        }
     }
 }
 
@@ -52,7 +69,7 @@ pub(super) struct Focus {
 }
 
 /// The whole page.
-pub(super) fn page(lang: Language, state: &View, now: Moment) -> Markup {
+pub(super) fn page(lang: Language, state: &View, look: &Look, now: Moment) -> Markup {
     html! {
         (DOCTYPE)
         html lang=(lang.tag()) {
@@ -63,14 +80,15 @@ pub(super) fn page(lang: Language, state: &View, now: Moment) -> Markup {
                 title { "Borewright" }
                 link rel="icon" href="/icon.svg" type="image/svg+xml";
                 link rel="stylesheet" href="/page.css";
-                script src="/page.js" defer {}
+                @for module in MODULES { link rel="modulepreload" href=(module); }
+                script type="module" src="/page.js" {}
             }
             body data-words=(lang.table("script")) {
                 div #gone role="alert" hidden {
                     strong { (lang.say("frame.gone")) } " " (lang.say("frame.gone-more")) " "
                     time #gone-since {} "."
                 }
-                (moving_parts(lang, state, &Look::default(), now))
+                (moving_parts(lang, state, look, now))
                 p #message role="alert" hidden {}
                 noscript { p.why { (lang.say("frame.no-script")) } }
             }
@@ -82,30 +100,23 @@ pub(super) fn page(lang: Language, state: &View, now: Moment) -> Markup {
 /// off, so that the age of a reading is right on a tablet whose clock is not.
 pub(super) fn moving_parts(lang: Language, state: &View, look: &Look, now: Moment) -> Markup {
     let job = state.on_bench.as_ref();
-    let shown = job.and_then(|job| focus(state, job, look));
     let heard = parts::heard(state);
+    let step = job.map(|job| look.step.unwrap_or_else(|| Step::of(state, job)));
+    let shown = job.and_then(|job| focus(state, job, &look.at(step, job)));
     html! {
         div #bench data-screen=(if job.is_some() { "job" } else { "start" }) data-seq=(state.seq) data-now=(now)
-            data-heard=(heard.0) data-heard-seq=(heard.1) {
+            data-step=(step.map_or("start", Step::word)) data-heard=(heard.0) data-heard-seq=(heard.1) {
             (parts::header(lang, state))
+            @if let (Some(job), Some(step)) = (job, step) { (step.strip(lang, state, job)) }
             main {
-                @match (job, &shown) {
-                    (Some(job), Some(shown)) => {
-                        div.screen {
-                            (parts::reading(lang, state))
-                            (parts::next(lang, job))
-                            (forms::type_reading(lang))
-                            (forms::bar(lang, job))
-                            (findings::verdict(lang, job, shown))
-                            (findings::drawing(lang, job, shown, look.view))
-                            (findings::numbers(lang, job, shown))
-                        }
-                        div.below { (findings::sections(lang, job, shown)) (parts::stations(lang, job)) }
+                @match (job, step, &shown) {
+                    (Some(job), Some(step), Some(shown)) => {
+                        (screens::screen(lang, state, job, step, (shown, look)))
                     }
-                    _ => { div.screen { (parts::reading(lang, state)) (forms::start(lang, state)) } }
+                    _ => { (screens::start(lang, state)) }
                 }
             }
-            @if let Some(job) = job { (forms::more(lang, state, job)) (forms::close(lang, job)) }
+            @if let Some(job) = job { (screens::more(lang, job)) (screens::close(lang, job)) }
         }
     }
 }
@@ -131,17 +142,35 @@ pub(super) fn focus(state: &View, job: &JobView, look: &Look) -> Option<Focus> {
             return Some(asked);
         }
     }
-    newest(state, job).filter(exists).or_else(|| {
-        let station = job
-            .next
-            .as_ref()
-            .or_else(|| job.stations.first().map(|s| &s.station))?;
-        Some(Focus {
-            bore: station.bore.clone(),
-            depth_mm: station.depth_mm,
-            phase: job.phase,
+    let phase = look.phase.unwrap_or(job.phase);
+    let gauging = phase == job.phase && job.next.is_some();
+    newest(state, job)
+        .filter(|_| gauging)
+        .filter(exists)
+        .or_else(|| worst(job, phase).filter(|_| !gauging))
+        .or_else(|| {
+            let station = job
+                .next
+                .as_ref()
+                .or_else(|| job.stations.first().map(|s| &s.station))?;
+            Some(Focus {
+                bore: station.bore.clone(),
+                depth_mm: station.depth_mm,
+                phase,
+            })
         })
-    })
+}
+
+/// The section that is most out of round.
+fn worst(job: &JobView, phase: Phase) -> Option<Focus> {
+    job.sections
+        .iter()
+        .filter(|section| section.phase == phase)
+        .max_by(|a, b| {
+            let of = |s: &OfPhase<SectionNumbers>| s.numbers.numbers.out_of_round_mm.unwrap_or(0.0);
+            of(a).total_cmp(&of(b))
+        })
+        .map(Focus::on)
 }
 
 /// The section of the newest reading, where it belongs to the present phase of this job.
@@ -177,6 +206,16 @@ impl Focus {
             depth_mm: section.numbers.numbers.depth_mm,
             phase: section.phase,
         }
+    }
+
+    /// As the script gives it back.
+    pub(super) fn json(&self) -> String {
+        serde_json::json!({
+            "bore": self.bore,
+            "depth_mm": self.depth_mm,
+            "phase": self.phase,
+        })
+        .to_string()
     }
 
     /// Whether these are the numbers of this section.

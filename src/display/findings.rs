@@ -5,13 +5,13 @@ use maud::{Markup, html};
 use super::bench::{Drawn, Focus, face, long};
 use super::words::{self, Language, NONE, Standing, Words};
 use crate::bore::{Section, Withheld};
-use crate::job::{JobView, Phase};
+use crate::job::{JobView, Phase, SectionNumbers};
 
 /// The verdict on the section shown: words first, a shape and a colour beside them.
 pub(super) fn verdict(lang: Language, job: &JobView, shown: &Focus) -> Markup {
     let words = verdict_of(lang, job, shown);
     html! {
-        section #verdict class=(class(words.standing)) aria-label=(lang.say("verdict.title")) {
+        section #verdict data-part class=(class(words.standing)) aria-label=(lang.say("verdict.title")) {
             (shape(words.standing))
             div {
                 h2 {
@@ -41,12 +41,12 @@ fn verdict_of(lang: Language, job: &JobView, shown: &Focus) -> Words {
     )
 }
 
-/// Each bore of the present phase by its worst section: what the job comes to.
-pub(super) fn bores(lang: Language, job: &JobView) -> Markup {
+/// Each bore of a phase by its worst section: what the job comes to.
+pub(super) fn bores(lang: Language, job: &JobView, phase: Phase) -> Markup {
     html! {
         ul.bores {
             @for bore in &job.seat.bores {
-                @if let Some((words, depth_mm)) = worst(lang, job, &bore.name) {
+                @if let Some((words, depth_mm)) = worst(lang, job, phase, &bore.name) {
                     li class=(class(words.standing)) {
                         (shape(words.standing))
                         span {
@@ -62,11 +62,25 @@ pub(super) fn bores(lang: Language, job: &JobView) -> Markup {
     }
 }
 
-/// The worst section of a bore: by its verdict, then by its out-of-round.
-fn worst(lang: Language, job: &JobView, bore: &str) -> Option<(Words, f64)> {
+/// The sections of a bore in a phase, as they were gauged.
+pub(super) fn of_bore<'a>(job: &'a JobView, phase: Phase, bore: &str) -> Vec<&'a SectionNumbers> {
     job.sections
         .iter()
-        .filter(|section| section.phase == job.phase && section.numbers.bore == bore)
+        .filter(|section| section.phase == phase && section.numbers.bore == bore)
+        .map(|section| &section.numbers)
+        .collect()
+}
+
+/// The worst section of a bore: by its verdict, then by its out-of-round.
+pub(super) fn worst(
+    lang: Language,
+    job: &JobView,
+    phase: Phase,
+    bore: &str,
+) -> Option<(Words, f64)> {
+    job.sections
+        .iter()
+        .filter(|section| section.phase == phase && section.numbers.bore == bore)
         .map(|section| {
             let numbers = &section.numbers.numbers;
             let words = verdict_of(lang, job, &Focus::on(section));
@@ -80,7 +94,7 @@ fn worst(lang: Language, job: &JobView, bore: &str) -> Option<(Words, f64)> {
         .map(|(words, _, depth_mm)| (words, depth_mm))
 }
 
-const fn class(standing: Standing) -> &'static str {
+pub(super) const fn class(standing: Standing) -> &'static str {
     match standing {
         Standing::Inside => "inside",
         Standing::Open => "open",
@@ -91,7 +105,7 @@ const fn class(standing: Standing) -> &'static str {
 
 /// A tick in a disc, a warning triangle, a diamond with a question mark, an open ring: told apart
 /// without colour.
-fn shape(standing: Standing) -> Markup {
+pub(super) fn shape(standing: Standing) -> Markup {
     html! {
         svg.shape viewBox="0 0 48 48" aria-hidden="true" {
             @match standing {
@@ -116,7 +130,7 @@ fn shape(standing: Standing) -> Markup {
 /// The drawing asked for, and the way to the other two.
 pub(super) fn drawing(lang: Language, job: &JobView, shown: &Focus, view: Drawn) -> Markup {
     html! {
-        section #drawing aria-label=(lang.say("drawing.title")) {
+        section #drawing data-part aria-label=(lang.say("drawing.title")) {
             div.views role="group" aria-label=(lang.say("drawing.which")) {
                 @for (drawn, word, text) in [
                     (Drawn::Face, "face", "drawing.face"),
@@ -147,7 +161,7 @@ pub(super) fn drawn(lang: Language, job: &JobView, shown: &Focus, view: Drawn) -
 pub(super) fn numbers(lang: Language, job: &JobView, shown: &Focus) -> Markup {
     let Some(section) = shown.numbers(job).map(|section| &section.numbers) else {
         return html! {
-            section #numbers aria-label=(lang.say("numbers.title")) {
+            section #numbers data-part aria-label=(lang.say("numbers.title")) {
                 p.hint { (lang.say("numbers.none")) }
             }
         };
@@ -188,7 +202,7 @@ pub(super) fn numbers(lang: Language, job: &JobView, shown: &Focus) -> Markup {
     ];
     let mut said = "";
     html! {
-        section #numbers aria-label=(lang.say("numbers.title")) {
+        section #numbers data-part aria-label=(lang.say("numbers.title")) {
             dl {
                 @for (index, (name, field, value, found)) in rows.into_iter().enumerate() {
                     div {
@@ -235,9 +249,6 @@ fn of_the_bore(lang: Language, job: &JobView, shown: &Focus) -> Markup {
         return html! {};
     };
     html! {
-        @if let Some(mean) = bore.mean_diameter_mm {
-            div { dt { (lang.say("numbers.bore-mean")) } dd.small { (lang.mm(mean)) } }
-        }
         div {
             dt { (lang.say("numbers.bore-taper")) }
             @match bore.taper_mm_per_mm {
@@ -286,33 +297,41 @@ fn taper_words(lang: Language, job: &JobView, shown: &Focus, taper: f64) -> (Str
     (size, lang.fill(which, &[("span", &lang.short(span))]))
 }
 
-/// Every section with its verdict, found beside left; a touch shows it.
+/// Every section with its verdict, the phase at work first; a touch shows it.
 pub(super) fn sections(lang: Language, job: &JobView, shown: &Focus) -> Markup {
     html! {
-        section #sections aria-label=(lang.say("sections.title")) {
+        section #sections data-part aria-label=(lang.say("sections.title")) {
             h2 { (lang.say("sections.title")) }
             @if job.sections.is_empty() {
                 p.hint { (lang.say("sections.none")) }
             } @else {
-                table {
-                    thead {
-                        tr {
-                            th scope="col" { (lang.say("sections.section")) }
-                            th scope="col" { (lang.say("numbers.mean")) }
-                            th scope="col" { (lang.say("numbers.out-of-round")) }
-                            th scope="col" { (lang.say("verdict.title")) }
-                        }
+                @for phase in [job.phase, other(job.phase)] {
+                    @if job.sections.iter().any(|section| section.phase == phase) {
+                        h3 { (words::capital(words::phase(lang, phase))) }
+                        (sections_of(lang, job, phase, shown))
                     }
-                    tbody {
-                        // The phase at work first.
-                        @for phase in [job.phase, other(job.phase)] {
-                            @for (index, section) in job.sections.iter().filter(|s| s.phase == phase).enumerate() {
-                                @if index == 0 {
-                                    tr { th.phase colspan="4" scope="rowgroup" { (words::capital(words::phase(lang, phase))) } }
-                                }
-                            (row(lang, job, &Focus::on(section), &section.numbers.numbers, shown.is(section)))
-                            }
-                        }
+                }
+            }
+        }
+    }
+}
+
+/// The sections of one phase with their verdicts.
+pub(super) fn sections_of(lang: Language, job: &JobView, phase: Phase, shown: &Focus) -> Markup {
+    html! {
+        div.wide tabindex="0" role="region" aria-label=(words::capital(words::phase(lang, phase))) {
+            table {
+                thead {
+                    tr {
+                        th scope="col" { (lang.say("sections.section")) }
+                        th scope="col" { (lang.say("numbers.mean")) }
+                        th scope="col" { (lang.say("numbers.out-of-round")) }
+                        th scope="col" { (lang.say("verdict.title")) }
+                    }
+                }
+                tbody {
+                    @for section in job.sections.iter().filter(|section| section.phase == phase) {
+                        (row(lang, job, &Focus::on(section), &section.numbers.numbers, shown.is(section)))
                     }
                 }
             }
@@ -333,7 +352,7 @@ fn row(lang: Language, job: &JobView, focus: &Focus, numbers: &Section, shown: b
     html! {
         tr.shown[shown] {
             th scope="row" {
-                button type="button" data-look=(look(focus)) {
+                button type="button" data-look=(focus.json()) {
                     (words::section_short(lang, &focus.bore, focus.depth_mm))
                 }
             }
@@ -342,13 +361,4 @@ fn row(lang: Language, job: &JobView, focus: &Focus, numbers: &Section, shown: b
             td class=(class(words.standing)) { (shape(words.standing)) (words.headline) }
         }
     }
-}
-
-fn look(focus: &Focus) -> String {
-    serde_json::json!({
-        "bore": focus.bore,
-        "depth_mm": focus.depth_mm,
-        "phase": focus.phase,
-    })
-    .to_string()
 }

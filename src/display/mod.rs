@@ -8,15 +8,16 @@
 //! | path | what |
 //! | --- | --- |
 //! | `GET /` | the page |
-//! | `GET /bench?bore=&depth_mm=&phase=&view=` | the moving parts; the query pins the section shown |
+//! | `GET /bench?step=&bore=&depth_mm=&phase=&view=&lang=` | the moving parts; the query pins step and section |
 //! | `GET /drawing.svg?bore=&depth_mm=&phase=&view=` | a drawing alone: `face`, `unrolled`, `along` |
-//! | `GET /page.css`, `/page.js`, `/icon.svg` | what the page needs, nothing from elsewhere |
+//! | `GET /page.css`, `/page.js` and its modules, `/icon.svg` | what the page needs, nothing from elsewhere |
 
 mod assets;
 mod bench;
 mod findings;
-mod forms;
 mod parts;
+mod screens;
+mod step;
 mod words;
 
 pub use words::Language;
@@ -105,7 +106,7 @@ impl Page {
 async fn page(State(page): State<Page>, Query(look): Query<Look>, headers: HeaderMap) -> Response {
     let lang = page.language(&look, &headers);
     let read = page.read().await;
-    let page = read.map(|view| bench::page(lang, &view, Moment::now()).into_string());
+    let page = read.map(|view| bench::page(lang, &view, &look, Moment::now()).into_string());
     answer(page, "text/html; charset=utf-8")
 }
 

@@ -4,7 +4,9 @@
 use maud::{Markup, html};
 
 use super::findings;
+use super::step::Step;
 use super::words::{self, Language, NONE};
+use crate::gauge::Capture;
 use crate::job::{
     Body, Event, GaugeView, JobView, Phase, Station, StationView, Status, TYPED, View,
 };
@@ -41,7 +43,7 @@ pub(super) fn heard(state: &View) -> (&'static str, u64) {
 pub(super) fn header(lang: Language, state: &View) -> Markup {
     html! {
         header {
-            div #where {
+            div #where data-part {
                 @match &state.on_bench {
                     Some(job) => {
                         h1 title=(job.part) { (job.part) }
@@ -50,17 +52,7 @@ pub(super) fn header(lang: Language, state: &View) -> Markup {
                     None => { h1 { "Borewright" } span.seat { (lang.say("frame.no-job")) } }
                 }
             }
-            @if let Some(job) = &state.on_bench {
-                div #phase role="group" aria-label=(lang.say("frame.phase")) {
-                    @for (phase, word) in [(Phase::AsFound, "as-found"), (Phase::AsLeft, "as-left")] {
-                        button type="button" aria-pressed=(job.phase == phase)
-                            data-command={ "{\"command\":\"set_phase\",\"phase\":\"" (word) "\"}" } {
-                            (words::capital(words::phase(lang, phase)))
-                        }
-                    }
-                }
-            }
-            div #gauges {
+            div #gauges data-part {
                 @for gauge in state.gauges.iter().filter(|gauge| gauge.name != TYPED) {
                     (gauge_health(lang, gauge))
                 }
@@ -68,7 +60,10 @@ pub(super) fn header(lang: Language, state: &View) -> Markup {
                     span.gauge { (lang.say("frame.no-gauge")) }
                 }
             }
-            button #sound type="button" aria-pressed="true" {
+            @if state.on_bench.is_some() {
+                button #menu data-part type="button" data-open="more" { (lang.say("bar.more")) }
+            }
+            button #sound data-part type="button" aria-pressed="true" {
                 svg viewBox="0 0 24 24" width="24" height="24" aria-hidden="true" {
                     path d="M3 9H7L13 4V20L7 15H3Z" {}
                     path.on d="M16 8C18 10 18 14 16 16M18.5 5C22 9 22 15 18.5 19" {}
@@ -126,7 +121,7 @@ pub(super) fn reading(lang: Language, state: &View) -> Markup {
         })
     );
     html! {
-        section #reading.refused[refused].stale[!live] aria-label=(lang.say("reading.title")) {
+        section #reading.refused[refused].stale[!live] data-part aria-label=(lang.say("reading.title")) {
             (reading_line(lang, state, live))
             @for gauge in lost {
                 @if let Some(why) = &gauge.why { p.why { b { (gauge.name) ": " } (why) } }
@@ -194,6 +189,35 @@ fn reading_line(lang: Language, state: &View, live: bool) -> Markup {
     }
 }
 
+/// What a gauge shows just now, where not every value is a reading, and the touch that takes it.
+pub(super) fn live(lang: Language, state: &View) -> Markup {
+    let gauges = state
+        .gauges
+        .iter()
+        .filter(|gauge| gauge.capture != Capture::Each && gauge.name != TYPED);
+    html! {
+        @for (index, gauge) in gauges.enumerate() {
+            section.live data-part #{ "live-" (index) } data-gauge=(gauge.name)
+                aria-label=(lang.fill("live.title", &[("gauge", &gauge.name)])) {
+                p {
+                    span.hint { (lang.fill("live.title", &[("gauge", &gauge.name)])) }
+                    output aria-live="off" { (NONE) }
+                    span.hint.how {
+                        (lang.say(match gauge.capture {
+                            Capture::TurningPoint => "live.rock",
+                            Capture::Each | Capture::OnCommand => "live.touch",
+                        }))
+                    }
+                }
+                button.strong.take type="button"
+                    data-command=(serde_json::json!({"command": "take", "gauge": gauge.name})) {
+                    (lang.say("live.take"))
+                }
+            }
+        }
+    }
+}
+
 /// As many digits as the gauge shows, within reason: an inch gauge's text says nothing about mm.
 fn digits_behind_point(raw: &str) -> usize {
     let after = raw.rsplit(['.', ',']).next().unwrap_or_default();
@@ -231,8 +255,12 @@ pub(super) fn next(lang: Language, job: &JobView) -> Markup {
         .filter(|s| s.status == Status::Measured)
         .count();
     let all = job.stations.len();
+    let onward = match job.phase {
+        Phase::AsFound => Step::Findings,
+        Phase::AsLeft => Step::Left,
+    };
     html! {
-        section #next aria-label=(lang.say("next.title")) {
+        section #next data-part aria-label=(lang.say("next.title")) {
             progress max=(all) value=(all - left) aria-label=(lang.say("next.progress")) {}
             @match &job.next {
                 Some(station) => {
@@ -255,18 +283,12 @@ pub(super) fn next(lang: Language, job: &JobView) -> Markup {
                     div.place {
                         h2 { (words::capital(words::phase(lang, job.phase))) }
                         p.bore { (lang.fill("next.all-done", &[("done", &done)])) }
-                        (findings::bores(lang, job))
+                        (findings::bores(lang, job, job.phase))
                         div.after {
-                            @if job.phase == Phase::AsFound {
-                                button type="button"
-                                    data-command="{\"command\":\"set_phase\",\"phase\":\"as-left\"}" {
-                                    (lang.say("next.work-done"))
-                                }
-                            }
+                            button.strong type="button" data-step=(onward.word()) { (lang.say("next.on")) }
                             button type="button" data-command="{\"command\":\"second_turn\"}" {
                                 (lang.say("next.second-turn"))
                             }
-                            button.strong type="button" data-open="close" { (lang.say("more.close")) }
                         }
                     }
                 }
@@ -318,7 +340,7 @@ pub(super) fn stations(lang: Language, job: &JobView) -> Markup {
             .any(|station| job.next.as_ref() == Some(&station.station))
     };
     html! {
-        section #stations aria-label=(lang.fill("stations.title", &[("phase", &words::phase(lang, job.phase))])) {
+        section #stations data-part aria-label=(lang.fill("stations.title", &[("phase", &words::phase(lang, job.phase))])) {
             h2 {
                 (lang.fill("stations.title", &[("phase", &words::phase(lang, job.phase))])) " "
                 small { (lang.say("stations.hint")) }

@@ -14,7 +14,7 @@ use super::hang::HangView;
 use super::numbers::{NamedBore, SectionNumbers};
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
-use super::state::{Bench, Chosen, Job, Place, Setting};
+use super::state::{Bench, Chosen, Job, Place, Setting, Temperature};
 use super::studied::GaugeStudy;
 use crate::bore::Contact;
 use crate::fit::{Evidence, Insert};
@@ -77,6 +77,9 @@ pub struct JobView {
     pub insert: Option<Insert>,
     /// Outside diameters of it, from the gauge for inserts, mm.
     pub insert_readings_mm: Vec<f64>,
+    /// The temperatures noted last.
+    #[serde(default)]
+    pub temperature: Option<Temperature>,
     /// The hang tests.
     pub hang_tests: Vec<HangView>,
     /// Fit, plan, diagnosis and outcome; null while no section is complete.
@@ -244,6 +247,7 @@ impl JobView {
             evidence: job.evidence,
             insert: job.insert.clone(),
             insert_readings_mm: job.insert_readings.iter().map(|(mm, _)| *mm).collect(),
+            temperature: job.temperature,
             hang_tests: job.hang_tests.clone(),
             findings: following.findings.clone(),
             chosen: job.chosen.clone(),

@@ -107,13 +107,13 @@ async fn a_job_from_opening_to_closing() {
     page.reads("#next .angle", "150°").await;
 
     // Aside and back.
-    page.touch("#bar [data-open=more]").await;
+    page.touch("#menu").await;
     page.touch("#more [data-command*=put_aside]").await;
     page.touch("#open-jobs [data-command*=take_up]").await;
     page.reads("#next", "2 done").await;
 
     // Closing asks first.
-    page.touch("#bar [data-open=more]").await;
+    page.touch("#menu").await;
     page.touch("#more [data-open=close]").await;
     page.reads("#close", "stations to do").await;
     page.touch("#close .strong").await;

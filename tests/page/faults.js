@@ -11,7 +11,7 @@
   if (wide.scrollWidth > wide.clientWidth + 1) faults.push("the page is wider than its screen: " + wide.scrollWidth + " > " + wide.clientWidth);
 
   // Controls: at least 48 px each way (the choice of a plan is its whole label).
-  for (const e of document.querySelectorAll("button, select, input:not([type=radio]), label.choice")) {
+  for (const e of document.querySelectorAll("button, a, summary, select, input:not([type=radio]), label.choice")) {
     const box = e.getBoundingClientRect();
     if (shown(e) && (box.width < 47.5 || box.height < 47.5)) faults.push(name(e) + " is only " + box.width.toFixed() + " x " + box.height.toFixed() + " px");
   }
@@ -22,12 +22,30 @@
     const range = document.createRange();
     range.selectNodeContents(e);
     const text = range.getBoundingClientRect();
-    const scroller = e.closest("#sections");
+    const scroller = e.closest(".wide");
     if (text.right > wide.clientWidth + 1 && !scroller) faults.push(name(e) + " runs off the right edge");
     if (text.left < -1) faults.push(name(e) + " runs off the left edge");
     const card = e.closest("section, dialog, header, nav, button");
     const box = card && card.getBoundingClientRect();
     if (box && !scroller && (text.right > box.right + 1 || text.left < box.left - 1)) faults.push(name(e) + " sticks out of " + name(card));
+  }
+
+  // Nothing has to be scrolled inside a card of a full screen.
+  if (innerHeight >= 700 && innerWidth >= 1200) {
+    for (const e of document.querySelectorAll("#numbers, #next, #verdict, #reading")) {
+      if (e.scrollHeight > e.clientHeight + 2) faults.push(name(e) + " has more than it shows: " + e.scrollHeight + " in " + e.clientHeight);
+    }
+  }
+  // No button breaks a word.
+  for (const e of document.querySelectorAll("button")) {
+    const range = document.createRange();
+    for (const node of [...e.childNodes].filter((n) => n.nodeType === 3)) {
+      for (const match of node.data.matchAll(/\S+/g)) {
+        range.setStart(node, match.index);
+        range.setEnd(node, match.index + match[0].length);
+        if (new Set([...range.getClientRects()].map((r) => Math.round(r.top))).size > 1 && !match[0].includes("-")) faults.push(name(e) + " breaks " + match[0]);
+      }
+    }
   }
 
   // The drawing: no two texts touch, all inside its frame.
@@ -66,7 +84,7 @@
   }
 
   // Every control has a name that a screen reader can say.
-  for (const e of document.querySelectorAll("button, select, input")) {
+  for (const e of document.querySelectorAll("button, a, summary, select, input")) {
     if (!(e.getAttribute("aria-label") || e.textContent.trim() || (e.labels && e.labels.length))) faults.push(name(e) + " has no name");
   }
   const ids = [...document.querySelectorAll("[id]")].map((e) => e.id);

@@ -104,6 +104,15 @@ async fn nothing_is_cut_off_or_overlaps_in_any_state_on_any_screen() {
         ("left", scenes::left(21)),
         ("left-all", scenes::left(36)),
         ("long", scenes::long_words()),
+        ("complaint", scenes::complaint()),
+        ("insert", scenes::complaint()),
+        ("ring", scenes::complaint()),
+        ("rocked", scenes::rocked()),
+        ("findings", scenes::judged()),
+        ("work", scenes::at_work()),
+        ("mended", scenes::mended()),
+        ("fitting", scenes::fitting()),
+        ("done", scenes::done()),
     ];
     let only = std::env::var("BOREWRIGHT_SCENE").ok();
     let mut faults = Vec::new();
@@ -114,7 +123,14 @@ async fn nothing_is_cut_off_or_overlaps_in_any_state_on_any_screen() {
         let address = serve(state).await;
         for screen in SCREENS {
             page.fit(screen).await;
-            page.go(&address).await;
+            // A step that the job has not reached by itself is asked for.
+            let step = ["complaint", "insert", "ring"].contains(&name);
+            let query = if step {
+                format!("?step={name}")
+            } else {
+                String::new()
+            };
+            page.go(&format!("{address}{query}")).await;
             page.until(
                 "document.querySelector('#sound') && document.querySelector('#gone').hidden",
             )
@@ -125,6 +141,20 @@ async fn nothing_is_cut_off_or_overlaps_in_any_state_on_any_screen() {
             picture(&mut page, &format!("{name}-{}", screen.name)).await;
             if ["left", "not-set", "first"].contains(&name) {
                 faults.extend(views(&mut page, name, screen).await);
+            }
+            if [
+                "complaint",
+                "insert",
+                "ring",
+                "findings",
+                "work",
+                "mended",
+                "fitting",
+                "done",
+            ]
+            .contains(&name)
+            {
+                faults.extend(whole(&mut page, name, screen).await);
             }
             if ["found", "long"].contains(&name) {
                 faults.extend(dialogs(&mut page, name, screen).await);
@@ -150,6 +180,34 @@ async fn views(page: &mut Page, name: &str, screen: Screen) -> Vec<String> {
         picture(page, &format!("{name}-{}-{view}", screen.name)).await;
     }
     faults
+}
+
+/// A step's whole length, everything opened.
+async fn whole(page: &mut Page, name: &str, screen: Screen) -> Vec<String> {
+    page.eval("document.querySelectorAll('details').forEach(d => d.open = true)")
+        .await;
+    let faults = page.faults().await;
+    let height = page
+        .eval("document.documentElement.scrollHeight")
+        .await
+        .as_f64()
+        .unwrap();
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a page's height"
+    )]
+    let tall = Screen {
+        height: height as u32,
+        ..screen
+    };
+    page.fit(tall).await;
+    picture(page, &format!("{name}-{}-whole", screen.name)).await;
+    page.fit(screen).await;
+    faults
+        .into_iter()
+        .map(|fault| format!("{name}, all of it, {}: {fault}", screen.name))
+        .collect()
 }
 
 /// What is below the first screen, and the dialogs.

@@ -5,10 +5,13 @@
 use std::sync::Arc;
 
 use borewright::bore::Contact;
+use borewright::fit::pendulum::Mass;
+use borewright::fit::plan::{Compound, Reamer, Work};
+use borewright::fit::{Evidence, InsertAsked, Material};
 use borewright::gauge::{Capture, Raw};
 use borewright::job::{
-    Bench, Body, Command, Draft, Following, Gauges, JobId, Phase, PlanKind, Role, Seats, Sends,
-    Shop, Traits, View,
+    Bench, Body, Command, Draft, Following, Gauges, HangTest, JobId, Phase, PlanKind, Role, Seats,
+    Sends, Shop, Traits, View,
 };
 use borewright::units::{Length, Moment};
 use uuid::Uuid;
@@ -57,6 +60,58 @@ impl Scene {
         };
         scene.connect("bore-gauge");
         scene
+    }
+
+    /// A shop with a reamer that mends the tricycle, one that can't, and a compound.
+    fn equipped() -> Self {
+        let mut scene = Self::new();
+        let reamer = |name: &str, diameter_mm| Reamer {
+            name: name.into(),
+            diameter_mm,
+            greatest_stock_mm: 0.2,
+            past_cuts_mm: vec![0.001, 0.002, -0.001, 0.0],
+        };
+        scene.shop.workshop.reamers = vec![
+            reamer("46 H7", 46.012),
+            reamer("adjustable, set to 45.975", 45.975),
+        ];
+        scene.shop.workshop.compounds = vec![Compound {
+            name: "retaining compound, medium".into(),
+            least_gap_mm: 0.02,
+            greatest_gap_mm: 0.2,
+        }];
+        scene.ask(Command::OpenJob {
+            part: "Cargo tricycle, number 12".into(),
+            seat: "pressfit-46".into(),
+            plan: PlanKind::Seat,
+            material: Some(Material::Aluminium),
+            wall_mm: Some(2.4),
+        });
+        scene
+    }
+
+    fn insert(&mut self) {
+        self.ask(Command::SetInsert {
+            insert: InsertAsked {
+                bearing: Some("30x42x7".parse().unwrap()),
+                cup: Some(Material::Aluminium),
+                outside_mm: Some(46.02),
+                length_mm: Some(10.0),
+                ..InsertAsked::default()
+            },
+        });
+    }
+
+    fn choose(&mut self, bore: &str, work: Work, with: Option<&str>) {
+        self.ask(Command::Choose {
+            bore: bore.into(),
+            work,
+            with: with.map(str::to_owned),
+        });
+    }
+
+    fn tick(&mut self, step: &str) {
+        self.ask(Command::Tick { step: step.into() });
     }
 
     fn connect(&mut self, gauge: &str) {
@@ -182,6 +237,88 @@ pub(crate) fn found(stations: usize) -> Scene {
     let mut scene = Scene::new();
     scene.open("Cargo tricycle, number 12", "pressfit-46", PlanKind::Seat);
     scene.gauge(stations)
+}
+
+/// A job just opened, with a word of the customer and the first evidence.
+pub(crate) fn complaint() -> Scene {
+    let mut scene = Scene::equipped();
+    scene.ask(Command::SetEvidence {
+        evidence: Evidence {
+            runs_tight: Some(true),
+            free_once_out: Some(true),
+            tight_towards_deg: Some(30.0),
+            ..Evidence::default()
+        },
+    });
+    scene.ask(Command::Note {
+        text: "Runs tight on: drive side".into(),
+    });
+    scene
+}
+
+/// The tricycle all gauged, in a shop that can mend it.
+pub(crate) fn judged() -> Scene {
+    let mut scene = complaint();
+    scene.insert();
+    scene.gauge(36)
+}
+
+/// The work chosen, its first step done.
+pub(crate) fn at_work() -> Scene {
+    let mut scene = judged();
+    scene.choose("drive side", Work::Ream, Some("adjustable, set to 45.975"));
+    scene.choose("non-drive side", Work::Press, None);
+    scene.tick("ream");
+    scene
+}
+
+/// Gauged again after the reamer.
+pub(crate) fn mended() -> Scene {
+    let mut scene = at_work();
+    scene.ask(Command::SetPhase {
+        phase: Phase::AsLeft,
+    });
+    scene.gauge(36)
+}
+
+/// Half way through the fitting.
+pub(crate) fn fitting() -> Scene {
+    let mut scene = mended();
+    scene.ask(Command::HangTest {
+        fitted: false,
+        test: HangTest {
+            masses: vec![Mass {
+                mass_kg: 0.2,
+                centre_mm: 85.0,
+            }],
+            stays_deg: vec![2.0],
+            slips_deg: vec![3.0],
+            turning_deg: vec![],
+        },
+    });
+    scene.tick("clean");
+    scene.tick("assembly");
+    scene
+}
+
+/// All done but closing.
+pub(crate) fn done() -> Scene {
+    let mut scene = fitting();
+    for step in ["square", "force", "spin"] {
+        scene.tick(step);
+    }
+    scene
+}
+
+/// A gauge that is rocked, with no send button.
+pub(crate) fn rocked() -> Scene {
+    let mut scene = found(7);
+    let traits = Traits {
+        capture: Capture::TurningPoint,
+        ..scene.shop.gauges["bore-gauge"].clone()
+    };
+    scene.shop.gauges.insert(Arc::from("bore-gauge"), traits);
+    scene
 }
 
 /// The same after the reamer, so many stations gauged as left.

@@ -1,0 +1,420 @@
+//! What was found: in words, then in numbers, then what can be done about it.
+
+use maud::{Markup, html};
+
+use crate::bore::Section;
+use crate::display::bench::Focus;
+use crate::display::findings::{class, of_bore, shape, worst};
+use crate::display::words::{self, Language, NONE, Standing};
+use crate::fit::plan::{Choice, Predicted, Work};
+use crate::fit::{AtFault, ExaminedBore, Fit, Range};
+use crate::job::{JobView, Phase};
+use crate::uncertainty::Decision;
+
+pub(super) fn task(lang: Language, job: &JobView, shown: &Focus) -> Markup {
+    let Some(findings) = &job.findings else {
+        return html! {
+            h2 { (lang.say("findings.title")) }
+            p.said { (lang.say("findings.none")) }
+        };
+    };
+    let examined = &findings.examined;
+    html! {
+        h2 class={ "fault " (fault_class(examined.diagnosis.at_fault)) } {
+            (shape(fault_standing(examined.diagnosis.at_fault)))
+            span { (lang.say(fault_key(examined.diagnosis.at_fault))) }
+        }
+        @for bore in &examined.bores {
+            section.bore-found aria-label=(words::capital(&bore.bore)) {
+                p.said { (sentences(lang, job, bore)) }
+                (numbers(lang, job, bore, shown))
+                (options(lang, job, bore))
+            }
+        }
+        (causes(lang, job))
+    }
+}
+
+const fn fault_key(at_fault: AtFault) -> &'static str {
+    match at_fault {
+        AtFault::Seat => "fault.seat",
+        AtFault::Bearing => "fault.bearing",
+        AtFault::Both => "fault.both",
+        AtFault::Neither => "fault.neither",
+        AtFault::CantTell => "fault.cant-tell",
+    }
+}
+
+const fn fault_standing(at_fault: AtFault) -> Standing {
+    match at_fault {
+        AtFault::Seat | AtFault::Both | AtFault::Bearing => Standing::Outside,
+        AtFault::Neither => Standing::Inside,
+        AtFault::CantTell => Standing::CantTell,
+    }
+}
+
+const fn fault_class(at_fault: AtFault) -> &'static str {
+    class(fault_standing(at_fault))
+}
+
+/// A size in words: to the hundredth where that says enough.
+fn brief(lang: Language, mm: f64) -> String {
+    lang.decimal(mm, if mm < 0.05 { 3 } else { 2 })
+}
+
+/// A bore in words: how it is, where it is tight, what that does to a bearing.
+fn sentences(lang: Language, job: &JobView, bore: &ExaminedBore) -> String {
+    let mut said = vec![form_and_size(lang, job, &bore.bore)];
+    let axis = job
+        .sections
+        .iter()
+        .filter(|s| s.phase == Phase::AsFound && s.numbers.bore == bore.bore)
+        .filter(|s| s.numbers.verdict.form.decision == Decision::DoesNotConform)
+        .max_by(|a, b| {
+            let of = |s: &Section| s.out_of_round_mm.unwrap_or(0.0);
+            of(&a.numbers.numbers).total_cmp(&of(&b.numbers.numbers))
+        })
+        .and_then(|s| s.numbers.numbers.oval?.tight_axis_deg);
+    if let Some(axis) = axis {
+        said.push(lang.fill("findings.tight", &[("axis", &lang.axis(axis))]));
+    }
+    said.extend(bore.fit.as_ref().and_then(|fit| bearing(lang, fit)));
+    said.join(" ")
+}
+
+/// How round and how large a bore is at its worst.
+fn form_and_size(lang: Language, job: &JobView, name: &str) -> String {
+    let name_shown = words::capital(name);
+    let bore = words::bore_of(&job.seat, name);
+    let sections = of_bore(job, Phase::AsFound, name);
+    let fails = |d: Decision| d == Decision::DoesNotConform;
+    let out = sections
+        .iter()
+        .filter(|s| fails(s.verdict.form.decision))
+        .filter_map(|s| s.numbers.out_of_round_mm)
+        .reduce(f64::max);
+    // By how much the worst mean lies beyond its limit; negative: under it.
+    let off = bore.and_then(|bore| {
+        sections
+            .iter()
+            .filter(|s| fails(s.verdict.size.decision))
+            .filter_map(|s| s.numbers.mean_diameter_mm)
+            .map(|mean| {
+                if mean < bore.lower_mm {
+                    mean - bore.lower_mm
+                } else {
+                    mean - bore.upper_mm
+                }
+            })
+            .max_by(|a, b| a.abs().total_cmp(&b.abs()))
+    });
+    let out = out.map(|out| brief(lang, out));
+    let by = off.map(|off| brief(lang, off.abs())).unwrap_or_default();
+    let under = off.is_some_and(|off| off < 0.0);
+    let key = match (&out, off) {
+        (Some(_), Some(_)) if under => "findings.round-under",
+        (Some(_), Some(_)) => "findings.round-over",
+        (Some(_), None) => "findings.out-of-round",
+        (None, Some(_)) if under => "findings.under",
+        (None, Some(_)) => "findings.over",
+        (None, None) => {
+            let headline = worst(lang, job, Phase::AsFound, name)
+                .map(|(words, _)| words.headline)
+                .unwrap_or_default();
+            return format!("{name_shown}: {headline}.");
+        }
+    };
+    let out = out.unwrap_or_default();
+    lang.fill(key, &[("bore", &name_shown), ("out", &out), ("by", &by)])
+}
+
+/// What becomes of a bearing pressed into the bore as it is.
+fn bearing(lang: Language, fit: &Fit) -> Option<String> {
+    use crate::fit::Meets;
+    if fit.meets == Meets::Clearance {
+        let by = brief(lang, -fit.interference_mm);
+        return Some(lang.fill("findings.loose", &[("by", &by)]));
+    }
+    let clearance = fit.clearance?;
+    let left = clearance.tight_axis_um.unwrap_or(clearance.mean_um);
+    Some(match (left.least < 0.0, left.greatest < 0.0) {
+        (_, true) => lang.say("findings.loses-all").to_owned(),
+        (true, false) => lang.say("findings.may-lose").to_owned(),
+        (false, _) => {
+            let least = lang.decimal(left.least, 0);
+            lang.fill("findings.keeps", &[("um", &least)])
+        }
+    })
+}
+
+/// The numbers with their uncertainty, opened by a touch.
+fn numbers(lang: Language, job: &JobView, bore: &ExaminedBore, shown: &Focus) -> Markup {
+    let sections = of_bore(job, Phase::AsFound, &bore.bore);
+    let with = |section: &Section, field: &str, value: Option<f64>| {
+        let value = value.map(|value| lang.mm(value));
+        let reach = section.uncertainty.get(field).filter(|_| value.is_some());
+        html! {
+            (value.as_deref().unwrap_or(NONE))
+            @if let Some(reach) = reach { span.uncertainty { " ±" (lang.mm(reach.expanded)) } }
+        }
+    };
+    html! {
+        details #{ "numbers-" (id(&bore.bore)) } {
+            summary { (lang.say("findings.numbers")) }
+            div.wide tabindex="0" role="region" aria-label=(lang.say("findings.numbers")) {
+                table {
+                    thead {
+                        tr {
+                            th scope="col" { (lang.say("sections.section")) }
+                            th scope="col" { (lang.say("numbers.mean")) }
+                            th scope="col" { (lang.say("numbers.out-of-round")) }
+                            th scope="col" { (lang.say("numbers.oval")) }
+                        }
+                    }
+                    tbody {
+                        @for section in sections {
+                            @let numbers = &section.numbers;
+                            @let focus = Focus {
+                                bore: bore.bore.clone(), depth_mm: numbers.depth_mm, phase: Phase::AsFound,
+                            };
+                            tr.shown[focus == *shown] {
+                                th scope="row" {
+                                    button type="button" data-look=(focus.json()) {
+                                        (lang.fill("place.deep", &[("depth", &lang.short(numbers.depth_mm))]))
+                                    }
+                                }
+                                td { (with(numbers, "mean_diameter_mm", numbers.mean_diameter_mm)) }
+                                td { (with(numbers, "out_of_round_mm", numbers.out_of_round_mm)) }
+                                td { (with(numbers, "oval.size_mm", numbers.oval.map(|oval| oval.size_mm))) }
+                            }
+                        }
+                    }
+                }
+            }
+            @match (&bore.fit, &bore.no_fit) {
+                (Some(fit), _) => { (fit_numbers(lang, fit)) }
+                (None, Some(why)) => { p.hint { (lang.say("findings.no-fit")) " " (words::capital(why)) "." } }
+                (None, None) => {}
+            }
+        }
+    }
+}
+
+fn fit_numbers(lang: Language, fit: &Fit) -> Markup {
+    let range = |range: Option<Range>, digits: usize, unit: &str| {
+        range.map(|range| {
+            format!(
+                "{}–{} {unit}",
+                lang.decimal(range.least, digits),
+                lang.decimal(range.greatest, digits)
+            )
+        })
+    };
+    let interference = fit.uncertainty.get("interference_mm").map_or_else(
+        || lang.signed(fit.interference_mm, 3),
+        |u| {
+            format!(
+                "{} ±{}",
+                lang.signed(fit.interference_mm, 3),
+                lang.mm(u.expanded)
+            )
+        },
+    );
+    let left = fit.clearance.map(|c| c.tight_axis_um.unwrap_or(c.mean_um));
+    let rows = [
+        ("findings.interference", Some(interference + " mm")),
+        ("findings.pressure", range(fit.pressure_mpa, 1, "MPa")),
+        ("findings.force", range(fit.press_force_n, 0, "N")),
+        ("findings.clearance", range(left, 0, "µm")),
+    ];
+    html! {
+        dl.row-of {
+            @for (key, value) in rows {
+                div { dt { (lang.say(key)) } dd.small { (value.as_deref().unwrap_or(NONE)) } }
+            }
+        }
+    }
+}
+
+/// A range in words, since a dash between two minus signs can't be read.
+fn span(lang: Language, range: Range, digits: usize) -> String {
+    let (least, greatest) = (
+        lang.decimal(range.least, digits),
+        lang.decimal(range.greatest, digits),
+    );
+    lang.fill(
+        "findings.span",
+        &[("least", &least), ("greatest", &greatest)],
+    )
+}
+
+/// What can be done, side by side; what can't, with its reason, opened by a touch.
+fn options(lang: Language, job: &JobView, bore: &ExaminedBore) -> Markup {
+    let plan = &bore.plan;
+    let chosen = job.chosen.get(&bore.bore);
+    let refused: Vec<&Choice> = plan
+        .options
+        .iter()
+        .filter(|o| o.refused.is_some())
+        .collect();
+    html! {
+        h3 { (lang.fill("findings.choose", &[("bore", &words::capital(&bore.bore))])) }
+        div.options {
+            @for option in plan.options.iter().filter(|o| o.refused.is_none()) {
+                @let advised = option.work == plan.advice && option.with == plan.with;
+                @let is_chosen = chosen.is_some_and(|c| c.work == option.work && c.with == option.with);
+                article.option.advised[advised].chosen[is_chosen] {
+                    h4 {
+                        (work(lang, option.work))
+                        @if let Some(with) = &option.with { small { (with) } }
+                    }
+                    @if advised { p.badge { (lang.say("findings.advised")) } }
+                    @if let Some(predicted) = &option.predicted { (outcome(lang, predicted)) }
+                    ul.reasons { @for reason in &option.reasons { li { (words::capital(reason)) } } }
+                    button type="button" aria-pressed=(is_chosen)
+                        aria-label={ (words::capital(&bore.bore)) ": " (work(lang, option.work)) }
+                        data-command=(serde_json::json!({
+                            "command": "choose", "bore": bore.bore, "work": option.work, "with": option.with,
+                        })) {
+                        (lang.say(if is_chosen { "findings.chosen" } else { "findings.take" }))
+                    }
+                }
+            }
+        }
+        @if chosen.is_some_and(|chosen| chosen.work == Work::GaugeAgain) {
+            div.after {
+                button.strong type="button" data-command="{\"command\":\"second_turn\"}" {
+                    (lang.say("next.second-turn"))
+                    small { (lang.say("more.second-turn")) }
+                }
+            }
+        }
+        @if !refused.is_empty() {
+            details #{ "refused-" (id(&bore.bore)) } {
+                summary { (lang.fill("findings.refused", &[("count", &refused.len())])) }
+                ul.plain {
+                    @for option in refused {
+                        li {
+                            b { (work(lang, option.work)) @if let Some(with) = &option.with { ", " (with) } }
+                            ": " (option.refused.as_deref().unwrap_or_default())
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What an option is predicted to come to.
+pub(super) fn outcome(lang: Language, predicted: &Predicted) -> Markup {
+    let judged = predicted.size.max(predicted.form);
+    let (standing, key) = match judged {
+        Decision::Conforms => (Standing::Inside, "findings.will-conform"),
+        Decision::CantTell => (Standing::CantTell, "findings.may-conform"),
+        Decision::DoesNotConform => (Standing::Outside, "findings.wont-conform"),
+    };
+    let clearance = predicted.fit.as_ref().and_then(|fit| fit.clearance);
+    let left = clearance.map(|c| c.tight_axis_um.unwrap_or(c.mean_um));
+    html! {
+        p class={ "will " (class(standing)) } { (shape(standing)) " " (lang.say(key)) }
+        dl {
+            div {
+                dt { (lang.say("numbers.mean")) }
+                dd.small {
+                    (lang.mm(predicted.mean_diameter_mm))
+                    @if let Some(reach) = predicted.uncertainty.get("mean_diameter_mm") {
+                        span.uncertainty { " ±" (lang.mm(reach.expanded)) }
+                    }
+                }
+            }
+            @if let Some(out) = predicted.out_of_round_mm {
+                div { dt { (lang.say("numbers.out-of-round")) } dd.small {
+                        (lang.mm(out))
+                        @if let Some(reach) = predicted.uncertainty.get("out_of_round_mm") {
+                            span.uncertainty { " ±" (lang.mm(reach.expanded)) }
+                        }
+                    }
+                }
+            }
+            @if let Some(fit) = &predicted.fit {
+                div { dt { (lang.say("findings.interference")) } dd.small { (lang.signed(fit.interference_mm, 3)) } }
+            }
+            @if let Some(left) = left {
+                div {
+                    dt { (lang.say("findings.clearance")) }
+                    dd.small { (span(lang, left, 0)) " µm" }
+                }
+            }
+            @if let Some(gap) = predicted.gap_mm.filter(|gap| gap.greatest > 0.0) {
+                div { dt { (lang.say("findings.gap")) } dd.small { (span(lang, gap, 3)) } }
+            }
+            @if let Some(wall) = predicted.wall_left_mm {
+                div { dt { (lang.say("findings.wall")) } dd.small { (lang.decimal(wall, 2)) } }
+            }
+        }
+    }
+}
+
+pub(super) fn work(lang: Language, work: Work) -> &'static str {
+    lang.say(match work {
+        Work::Press => "work.press",
+        Work::GaugeAgain => "work.gauge-again",
+        Work::Bond => "work.bond",
+        Work::Ream => "work.ream",
+        Work::ReamAndBond => "work.ream-and-bond",
+        Work::Sleeve => "work.sleeve",
+        Work::Refer => "work.refer",
+    })
+}
+
+/// Which causes remain, with what speaks for and against each.
+fn causes(lang: Language, job: &JobView) -> Markup {
+    use crate::fit::{CauseKind, Standing as Stands};
+    let Some(findings) = &job.findings else {
+        return html! {};
+    };
+    let diagnosis = &findings.examined.diagnosis;
+    html! {
+        details #causes {
+            summary { (lang.say("causes.title")) }
+            p { (diagnosis.summary) }
+            dl.causes {
+                @for cause in &diagnosis.causes {
+                    div {
+                        dt {
+                            b {
+                                (lang.say(match cause.cause {
+                                    CauseKind::SeatUndersize => "causes.undersize",
+                                    CauseKind::SeatOval => "causes.oval",
+                                    CauseKind::SeatTaper => "causes.taper",
+                                    CauseKind::RaisedSpot => "causes.spot",
+                                    CauseKind::SeatOversize => "causes.oversize",
+                                    CauseKind::Bearing => "causes.bearing",
+                                    CauseKind::Misaligned => "causes.misaligned",
+                                    CauseKind::Contamination => "causes.dirt",
+                                }))
+                            }
+                            ": "
+                            (lang.say(match cause.standing {
+                                Stands::Shown => "causes.shown",
+                                Stands::Likely => "causes.likely",
+                                Stands::Possible => "causes.possible",
+                                Stands::NotKnown => "causes.not-known",
+                                Stands::Unlikely => "causes.unlikely",
+                                Stands::RuledOut => "causes.ruled-out",
+                            }))
+                        }
+                        @for reason in &cause.reasons_for { dd.note { "+ " (reason) } }
+                        @for reason in &cause.against { dd.note { "− " (reason) } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A bore's name as part of an element's id.
+pub(super) fn id(bore: &str) -> String {
+    let letter = |c: char| if c.is_ascii_alphanumeric() { c } else { '-' };
+    bore.chars().map(letter).collect()
+}

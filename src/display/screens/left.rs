@@ -1,0 +1,125 @@
+//! As left against as found: what changed, whether it is accepted, whether the preview held.
+
+use maud::{Markup, html};
+
+use super::go_on;
+use crate::display::bench::Focus;
+use crate::display::findings::{bores, class, sections_of, shape};
+use crate::display::step::Step;
+use crate::display::words::{self, Language, NONE, Standing};
+use crate::fit::{Outcome, PreviewHeld};
+use crate::job::{JobView, Phase};
+use crate::uncertainty::Decision;
+
+pub(super) fn task(lang: Language, job: &JobView, shown: &Focus) -> Markup {
+    let outcomes = job.findings.iter().flat_map(|findings| &findings.outcomes);
+    html! {
+        h2 { (lang.say("left.title")) }
+        @for outcome in outcomes.clone() { (one(lang, outcome, shown)) }
+        @if outcomes.count() == 0 { p.said { (lang.say("left.none")) } (bores(lang, job, Phase::AsLeft)) }
+        div.after {
+            (go_on(lang, Step::Fitting, "left.on"))
+            button type="button" data-step=(Step::Findings.word()) { (lang.say("left.again")) }
+        }
+    }
+}
+
+fn one(lang: Language, outcome: &Outcome, shown: &Focus) -> Markup {
+    let (standing, key) = match outcome.accepted {
+        Decision::Conforms => (Standing::Inside, "left.accepted"),
+        Decision::CantTell => (Standing::CantTell, "left.cant-tell"),
+        Decision::DoesNotConform => (Standing::Outside, "left.not-accepted"),
+    };
+    let or_none = |mm: Option<f64>| mm.map_or_else(|| NONE.to_owned(), |mm| lang.mm(mm));
+    html! {
+        section.bore-found aria-label=(words::capital(&outcome.bore)) {
+            h3 class={ "fault " (class(standing)) } {
+                (shape(standing))
+                span { (words::capital(&outcome.bore)) ": " (lang.say(key)) }
+            }
+            @if outcome.accepted != Decision::Conforms {
+                ul.reasons { @for why in &outcome.why { li { (words::capital(why)) } } }
+            }
+            div.wide tabindex="0" role="region" aria-label=(lang.say("left.changes")) {
+                table {
+                    thead {
+                        tr {
+                            th scope="col" { (lang.say("sections.section")) }
+                            th scope="col" { (lang.say("left.mean-change")) }
+                            th scope="col" { (lang.say("left.round-before")) }
+                            th scope="col" { (lang.say("left.round-after")) }
+                        }
+                    }
+                    tbody {
+                        @for change in &outcome.changes {
+                            @let focus = Focus {
+                                bore: outcome.bore.clone(), depth_mm: change.depth_mm, phase: Phase::AsLeft,
+                            };
+                            tr.shown[focus == *shown] {
+                                th scope="row" {
+                                    button type="button" data-look=(focus.json()) {
+                                        (lang.fill("place.deep", &[("depth", &lang.short(change.depth_mm))]))
+                                    }
+                                }
+                                td {
+                                    (change.mean_change_mm.map_or_else(|| NONE.to_owned(), |mm| lang.signed(mm, 3)))
+                                    @if let Some(estimate) = &change.mean_change {
+                                        span.uncertainty { " ±" (lang.mm(estimate.expanded)) }
+                                    }
+                                }
+                                td { (or_none(change.out_of_round_before_mm)) }
+                                td { (or_none(change.out_of_round_after_mm)) }
+                            }
+                        }
+                    }
+                }
+            }
+            @if let Some(preview) = &outcome.preview { (held(lang, preview)) }
+        }
+    }
+}
+
+/// The preview against what came out: size, then form.
+fn held(lang: Language, preview: &PreviewHeld) -> Markup {
+    let size_held = (preview.measured_mm - preview.predicted_mm).abs() <= preview.within_mm;
+    let form = preview.out_of_round.as_ref().map(|form| {
+        let held = (form.measured_mm - form.predicted_mm).abs() <= form.within_mm;
+        (
+            "left.preview-form",
+            [form.predicted_mm, form.measured_mm, form.within_mm],
+            held,
+        )
+    });
+    let size = [preview.predicted_mm, preview.measured_mm, preview.within_mm];
+    html! {
+        ul.plain {
+            @for (key, [predicted, measured, within], held) in
+                [("left.preview-size", size, size_held)].into_iter().chain(form)
+            {
+                li {
+                    (lang.fill(key, &[
+                        ("predicted", &lang.mm(predicted)), ("measured", &lang.mm(measured)),
+                        ("within", &lang.mm(within)),
+                    ])) " "
+                    b { (lang.say(if held { "left.held" } else { "left.not-held" })) }
+                }
+            }
+        }
+    }
+}
+
+/// The sections of the phase that is not the present one, and the way back to gauging them.
+pub(super) fn other_phase(lang: Language, job: &JobView, phase: Phase, shown: &Focus) -> Markup {
+    let word = match phase {
+        Phase::AsFound => "as-found",
+        Phase::AsLeft => "as-left",
+    };
+    html! {
+        h2 { (words::capital(words::phase(lang, phase))) }
+        (bores(lang, job, phase))
+        (sections_of(lang, job, phase, shown))
+        button type="button" data-command={ "{\"command\":\"set_phase\",\"phase\":\"" (word) "\"}" } {
+            (lang.fill("left.gauge-again", &[("phase", &words::phase(lang, phase))]))
+        }
+    }
+}

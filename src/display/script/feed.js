@@ -1,0 +1,59 @@
+// The feed: a nudge that something changed, the news of the moment that no state holds, and what a
+// gauge shows just now.
+import { language, one, say, word } from "/words.js";
+import { sound } from "/sound.js";
+
+const TRY_AGAIN_MS = 1000;
+const FRESH_MS = 2000; // an older value is not what the gauge shows now
+
+let feed = null;
+
+export const connected = () => feed !== null && feed.readyState === EventSource.OPEN;
+
+export function listen(changed, lost) {
+  if (feed) feed.close();
+  feed = new EventSource("/feed?from=" + (one("#bench").dataset.seq || 0));
+  feed.onopen = changed;
+  feed.onmessage = (message) => {
+    const object = JSON.parse(message.data);
+    if (object.kind === "live") return showLive(object);
+    if (object.kind === "status") tell(object);
+    changed();
+  };
+  feed.onerror = () => {
+    lost();
+    feed.close();
+    setTimeout(() => listen(changed, lost), TRY_AGAIN_MS);
+  };
+}
+
+function tell(news) {
+  if (news.about === "unstored") {
+    say(word("script.unstored", news));
+    sound("refused");
+  } else if (news.about === "disk") {
+    say(word(news.well ? "script.disk-well" : "script.disk-ill", news), news.well);
+  } else if (news.about === "record") {
+    say(word(news.file ? "script.record" : "script.no-record", news), Boolean(news.file));
+  }
+}
+
+let newest = new Map(); // gauge -> its newest value and when it came
+
+function showLive(object) {
+  newest.set(object.gauge, { mm: object.value_mm, came: performance.now() });
+  showNewest();
+}
+
+// Also when a part was made anew, and as time passes.
+export function showNewest() {
+  for (const part of document.querySelectorAll(".live")) {
+    const value = newest.get(part.dataset.gauge);
+    const fresh = value !== undefined && performance.now() - value.came < FRESH_MS;
+    part.classList.toggle("fresh", fresh);
+    if (value === undefined) continue;
+    part.querySelector("output").textContent = value.mm.toLocaleString(language, {
+      minimumFractionDigits: 3, maximumFractionDigits: 3, useGrouping: false,
+    });
+  }
+}

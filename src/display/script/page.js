@@ -1,0 +1,185 @@
+// Shows the bench as it is: fetches its parts when the feed says that something changed, carries
+// touches to the bench. What happened and what it means is worked out in the daemon; here is no number.
+import { language, one, say, showAges } from "/words.js";
+import { hold, place } from "/place.js";
+import { showSound, sound, speak, toggle, unlockSound } from "/sound.js";
+import { connected, listen, showNewest } from "/feed.js";
+import { commandOf, send } from "/send.js";
+
+const HEARTBEAT_MS = 5000; // a connection can die without a word: ask now and then
+const GIVE_UP_MS = 4000;
+// After these the page stays where it is: a step has more to ask than one thing.
+const STAYS = ["set_evidence", "note", "set_insert", "set_ring", "check_ring", "set_temperature", "hang_test"];
+
+let look = null; // the section pinned by a touch, until the next reading
+let step = new URLSearchParams(location.search).get("step"); // pinned by a touch, until the job moves on
+let view = "face"; // which drawing
+let heardSeq = null;
+let live = true;
+let lastHeard = new Date();
+let ahead = 0; // how far the daemon's clock is ahead of this one, ms
+let fetching = false;
+let again = false;
+
+async function refresh() {
+  if (fetching) { again = true; return; }
+  fetching = true;
+  try {
+    const query = new URLSearchParams({ ...look, ...(step && { step }), view, lang: language });
+    const answer = await fetch("/bench?" + query, {
+      cache: "no-store",
+      signal: AbortSignal.timeout(GIVE_UP_MS),
+    });
+    if (!answer.ok) throw new Error(await answer.text());
+    place(await answer.text());
+    lastHeard = new Date();
+    ahead = Date.parse(one("#bench").dataset.now) - lastHeard;
+    if (one("#bench").dataset.screen === "start") { look = step = null; showSeat(); }
+    showSound();
+    showAges(ahead);
+    showNewest();
+    hear();
+    keepFocus();
+    showLive(connected());
+  } catch {
+    showLive(false);
+  } finally {
+    fetching = false;
+    if (again) { again = false; refresh(); }
+  }
+}
+
+function showLive(now) {
+  if (now === live) return;
+  live = now;
+  document.body.classList.toggle("gone", !live);
+  one("#gone").hidden = live;
+  one("#gone-since").textContent = lastHeard.toLocaleTimeString(language);
+}
+
+// A new reading: heard once, and the page goes to where it belongs.
+function hear() {
+  const { heard, heardSeq: number } = one("#bench").dataset;
+  const seq = Number(number);
+  if (heardSeq !== null && seq > heardSeq) {
+    if (look || step) { look = step = null; again = true; }
+    say("");
+    sound(heard);
+    speak(heard);
+  }
+  heardSeq = seq;
+}
+
+async function ask(command) {
+  const done = await send(command);
+  if (done) {
+    look = null;
+    step = STAYS.includes(command.command) ? one("#bench").dataset.step : null;
+    if (step === "start") step = null;
+  }
+  refresh();
+  return done;
+}
+
+document.addEventListener("click", async (event) => {
+  unlockSound();
+  if (event.target.id === "message") say("");
+  const button = event.target.closest("button");
+  if (!button) return;
+  const { command, open, step: to, view: drawing, look: section } = button.dataset;
+  if (button.id === "sound" || button.id === "voice") {
+    toggle(button.id);
+  } else if (button.id === "all-steps") {
+    const shown = one("#steps").classList.toggle("open");
+    button.setAttribute("aria-expanded", String(shown));
+  } else if (command && button.type === "button") {
+    button.closest("dialog")?.close();
+    await ask(JSON.parse(command));
+    keepFocus(!button.closest("#task"));
+  } else if (open) {
+    button.closest("dialog")?.close();
+    one("#" + open).showModal();
+  } else if ("close" in button.dataset) {
+    button.closest("dialog").close();
+    keepFocus(true);
+  } else if (to) {
+    look = null;
+    step = to;
+    refresh();
+  } else if (drawing) {
+    view = drawing;
+    refresh();
+  } else if (section) {
+    look = JSON.parse(section);
+    if (one("#task")) step = one("#bench").dataset.step;
+    await refresh();
+    one("#verdict")?.scrollIntoView({ block: "nearest" });
+  }
+});
+
+document.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  unlockSound();
+  const form = event.target;
+  const command = commandOf(form);
+  if (!command) return;
+  const typing = form.id === "typing";
+  const text = typing && one("#typed").value;
+  if (typing) one("#typed").value = "";
+  if (await ask(command)) {
+    if (form.dataset.done) say(form.dataset.done, true);
+    if (command.seat) localStorage.setItem("seat", command.seat);
+    form.closest("dialog")?.close();
+    if (!typing) {
+      form.reset();
+      document.activeElement.blur(); // what was filled in is done with: its part may change
+      refresh();
+    }
+  } else if (typing && one("#typed") && one("#typed").value === "") {
+    one("#typed").value = text;
+    one("#typed").select();
+  }
+  keepFocus(!typing || document.activeElement === document.body);
+});
+
+// ---- the field that a keyboard gauge types into ---------------------------------------------
+
+// Without a touch on the field itself no on-screen keyboard comes up.
+function keepFocus(force) {
+  const typed = one("#typed");
+  if (!typed || one("dialog[open]")) return;
+  if (force || document.activeElement === document.body) typed.focus({ preventScroll: true });
+}
+
+document.addEventListener("pointerdown", (event) => {
+  if (event.target.id === "typed") event.target.inputMode = "decimal";
+});
+document.addEventListener("focusout", (event) => {
+  if (event.target.id === "typed") event.target.inputMode = "none";
+});
+document.addEventListener("keydown", (event) => {
+  if (event.key.length !== 1 || event.key === " " || event.ctrlKey || event.metaKey || event.altKey) return;
+  if (!document.activeElement.matches("input, select, textarea")) keepFocus(true);
+});
+
+// A shop sees the same few seats again and again.
+function showSeat() {
+  const seat = localStorage.getItem("seat");
+  const field = one("#seat");
+  if (!field || field.dataset.kept) return;
+  field.dataset.kept = "yes";
+  if (seat && one("#seat option[value=" + CSS.escape(seat) + "]")) field.value = seat;
+}
+
+// ---- begin --------------------------------------------------------------------------------------
+
+hold(one("#bench"));
+heardSeq = Number(one("#bench").dataset.heardSeq);
+showSeat();
+showSound();
+showAges(ahead);
+keepFocus();
+listen(refresh, () => showLive(false));
+setInterval(() => { showAges(ahead); showNewest(); }, 1000);
+setInterval(() => { if (!document.hidden) refresh(); }, HEARTBEAT_MS);
+document.addEventListener("visibilitychange", () => { if (!document.hidden) refresh(); });

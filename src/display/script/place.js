@@ -1,0 +1,55 @@
+// Puts the page's parts in place: each part has an id, and only one whose HTML changed is touched.
+import { one } from "/words.js";
+
+let held = new Map(); // part id -> the HTML last put there
+
+const partsOf = (bench) => bench.querySelectorAll("[data-part]");
+const idsOf = (bench) => [...partsOf(bench)].map((part) => part.id).join(" ");
+
+export const hold = (bench) => {
+  held = new Map([...partsOf(bench)].map((part) => [part.id, part.outerHTML]));
+};
+
+// Never take away what someone is filling in.
+const inUse = (part) =>
+  part.open === true ||
+  (part.contains(document.activeElement) &&
+    document.activeElement.matches("input, select") && part.id !== "reading");
+
+// How to find an element again once its part was made anew.
+function address(element) {
+  if (!element || element === document.body) return null;
+  if (element.id) return "#" + CSS.escape(element.id);
+  for (const name of ["data-step", "data-command", "data-look", "data-view"]) {
+    const value = element.getAttribute(name);
+    if (value) return `[${name}="${CSS.escape(value)}"]`;
+  }
+  return null;
+}
+
+// `html` is the answer of /bench. Gives whether the step or the screen is another one now.
+export function place(html) {
+  const bench = new DOMParser().parseFromString(html, "text/html").querySelector("#bench");
+  const old = one("#bench");
+  if (!bench || !old) return false;
+  const focus = address(document.activeElement);
+  const open = [...old.querySelectorAll("details[open]")].map((details) => details.id);
+  const moved = bench.dataset.step !== old.dataset.step || bench.dataset.screen !== old.dataset.screen;
+  if (moved || idsOf(bench) !== idsOf(old)) {
+    for (const dialog of old.querySelectorAll("dialog[open]")) dialog.close();
+    hold(bench);
+    old.replaceWith(document.adoptNode(bench));
+    if (moved) scrollTo(0, 0);
+  } else {
+    for (const part of partsOf(bench)) {
+      const now = one("#" + part.id);
+      if (held.get(part.id) === part.outerHTML || inUse(now)) continue;
+      held.set(part.id, part.outerHTML);
+      now.replaceWith(document.adoptNode(part));
+    }
+    Object.assign(old.dataset, bench.dataset);
+  }
+  for (const id of open) one("#" + CSS.escape(id))?.setAttribute("open", "");
+  if (focus && document.activeElement === document.body) one(focus)?.focus({ preventScroll: true });
+  return moved;
+}

@@ -1,0 +1,52 @@
+// Commands: what a touch or a form asks the bench to do.
+import { say, word } from "/words.js";
+import { sound } from "/sound.js";
+
+const GIVE_UP_MS = 4000;
+
+// Whether it was accepted; a refusal is said aloud.
+export async function send(command) {
+  say("");
+  try {
+    const answer = await fetch("/commands", {
+      method: "POST",
+      headers: { "Content-Type": "application/json" },
+      body: JSON.stringify(command),
+      signal: AbortSignal.timeout(GIVE_UP_MS),
+    });
+    if (answer.ok) return true;
+    const text = await answer.text();
+    let why = text;
+    try { why = JSON.parse(text).refused || text; } catch { /* it was a sentence already */ }
+    say(why || word("script.not-accepted", { status: answer.status }));
+  } catch {
+    say(word("script.no-answer"));
+  }
+  sound("refused");
+  return false;
+}
+
+// The command that a form asks for; null, with a word about it, where a number is none. A field called
+// `insert/bearing` is `bearing` in `insert`, `stays/0` the first of `stays`.
+export function commandOf(form) {
+  const command = { command: form.dataset.command };
+  for (const field of form.elements) {
+    if (!field.name || field.value.trim() === "" || (field.type === "radio" && !field.checked)) continue;
+    let value = field.value.trim();
+    if ("number" in field.dataset) value = Number(value.replace(",", ".").replace("\u2212", "-"));
+    if ("truth" in field.dataset) value = value === "true";
+    if (Number.isNaN(value)) {
+      say(word("script.no-number"));
+      return null;
+    }
+    const path = field.name.split("/");
+    const last = path.pop();
+    let into = command;
+    path.forEach((name, index) => {
+      const next = path[index + 1] ?? last;
+      into = into[name] ??= /^\d+$/.test(next) ? [] : {};
+    });
+    into[last] = value;
+  }
+  return command;
+}

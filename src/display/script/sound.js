@@ -1,0 +1,60 @@
+// Sound and voice: what happened, for hands and eyes that are busy.
+import { language, one, word } from "/words.js";
+
+let audio = null;
+// Tone, start, length in seconds: a stored reading is one short high tone, a refusal two long low ones.
+const TUNES = {
+  "stored": [[880, 0, 0.09]],
+  "section-done": [[880, 0, 0.09], [1175, 0.11, 0.16]],
+  "all-done": [[880, 0, 0.09], [1175, 0.11, 0.09], [1568, 0.22, 0.3]],
+  "refused": [[196, 0, 0.22], [156, 0.27, 0.34]],
+};
+
+const voiceOn = () => localStorage.getItem("voice") === "on";
+const soundOn = () => localStorage.getItem("sound") !== "off";
+
+// A browser lets a page sound only once it was touched.
+export function unlockSound() {
+  if (!audio && window.AudioContext) audio = new AudioContext();
+  if (audio && audio.state === "suspended") audio.resume();
+}
+
+export function sound(name) {
+  document.body.dataset.heard = name;
+  if (!audio || !soundOn()) return;
+  for (const [tone, start, length] of TUNES[name] || []) {
+    const at = audio.currentTime + start;
+    const voice = audio.createOscillator();
+    const level = audio.createGain();
+    voice.type = name === "refused" ? "square" : "sine";
+    voice.frequency.value = tone;
+    level.gain.setValueAtTime(0.0001, at);
+    level.gain.exponentialRampToValueAtTime(name === "refused" ? 0.12 : 0.3, at + 0.01);
+    level.gain.exponentialRampToValueAtTime(0.0001, at + length);
+    voice.connect(level).connect(audio.destination);
+    voice.start(at);
+    voice.stop(at + length + 0.02);
+  }
+}
+
+// The newest reading only: what is being said is cut short by the next.
+export function speak(heard) {
+  if (!voiceOn() || !window.speechSynthesis) return;
+  speechSynthesis.cancel();
+  const text = heard === "refused" ? word("script.refused") : one("#reading output").textContent;
+  speechSynthesis.speak(Object.assign(new SpeechSynthesisUtterance(text), { lang: language }));
+}
+
+export function toggle(what) {
+  const on = what === "sound" ? soundOn() : voiceOn();
+  localStorage.setItem(what, on ? "off" : "on");
+  showSound();
+}
+
+export function showSound() {
+  const button = one("#sound");
+  const label = button.querySelector("span");
+  label.textContent = soundOn() ? label.dataset.on : label.dataset.off;
+  button.setAttribute("aria-pressed", String(soundOn()));
+  one("#voice")?.setAttribute("aria-pressed", String(voiceOn()));
+}

@@ -1,0 +1,29 @@
+// What the script says by itself, in the page's language, and where it says it.
+export const one = (selector) => document.querySelector(selector);
+export const language = document.documentElement.lang;
+
+const texts = JSON.parse(document.body.dataset.words);
+
+// The text of a key with its {words} put in.
+export const word = (key, values = {}) =>
+  (texts[key] ?? key).replace(/\{(\w+)\}/g, (_, name) => String(values[name] ?? name));
+
+// A sentence over the page, gone with the next reading, command or touch on it.
+export function say(text, good = false) {
+  const message = one("#message");
+  message.textContent = text;
+  message.hidden = text === "";
+  message.classList.toggle("good", good);
+}
+
+// Ages of what has a time. `ahead`: by how many ms the daemon's clock is ahead of this one.
+export function showAges(ahead) {
+  for (const time of document.querySelectorAll("time.age")) {
+    const seconds = Math.max(0, Math.round((Date.now() + ahead - Date.parse(time.dateTime)) / 1000));
+    time.textContent =
+      seconds < 2 ? word("script.just-now")
+      : seconds < 90 ? word("script.seconds", { n: seconds })
+      : seconds < 5400 ? word("script.minutes", { n: Math.round(seconds / 60) })
+      : new Date(time.dateTime).toLocaleString(language);
+  }
+}
