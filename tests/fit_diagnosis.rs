@@ -7,7 +7,8 @@
 #![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
 use borewright::fit::{
-    AtFault, Case, CauseKind, Diagnosis, Evidence, Judged, JudgedBore, Standing, diagnose,
+    Alignment, AtFault, Case, CauseKind, Diagnosis, Evidence, Judged, JudgedBore, Standing,
+    diagnose,
 };
 use borewright::job::Decision::{self, CantTell, Conforms, DoesNotConform};
 
@@ -34,6 +35,10 @@ fn case(decisions: [Decision; 5], oval_share: f64) -> Case {
         },
         fit: None,
     }
+}
+
+fn not_swept() -> Result<Alignment, String> {
+    Err("a two-point gauge finds diameters".to_owned())
 }
 
 const GOOD: [Decision; 5] = [Conforms; 5];
@@ -91,7 +96,7 @@ fn a_table_of_cases() {
         (with(3, CantTell), 1.0, felt(yes, no), F::CantTell, C::Bearing, S::Likely),
     ];
     for (row, (decisions, share, evidence, at_fault, kind, want)) in table.into_iter().enumerate() {
-        let diagnosis = diagnose(&[case(decisions, share)], &evidence);
+        let diagnosis = diagnose(&[case(decisions, share)], &evidence, not_swept());
         assert_eq!(
             diagnosis.at_fault, at_fault,
             "row {row}: {}",
@@ -117,7 +122,7 @@ fn nothing_felt_ever_shows_a_cause() {
                     ..felt(tight, free)
                 };
                 for decisions in [GOOD, [CantTell; 5]] {
-                    let diagnosis = diagnose(&[case(decisions, 1.0)], &evidence);
+                    let diagnosis = diagnose(&[case(decisions, 1.0)], &evidence, not_swept());
                     assert!(
                         diagnosis
                             .causes
@@ -136,7 +141,11 @@ fn reasons_quote_the_numbers_and_the_side() {
         tight_towards_deg: Some(225.0),
         ..felt(Some(true), Some(true))
     };
-    let diagnosis = diagnose(&[case(with(2, DoesNotConform), 0.9)], &evidence);
+    let diagnosis = diagnose(
+        &[case(with(2, DoesNotConform), 0.9)],
+        &evidence,
+        not_swept(),
+    );
     let oval = &diagnosis.causes[0];
     assert_eq!(oval.cause, CauseKind::SeatOval);
     let text = oval.reasons_for.join("\n");
@@ -154,7 +163,7 @@ fn reasons_quote_the_numbers_and_the_side() {
         tight_towards_deg: Some(130.0),
         ..Evidence::default()
     };
-    let diagnosis = diagnose(&[case(with(2, DoesNotConform), 0.9)], &across);
+    let diagnosis = diagnose(&[case(with(2, DoesNotConform), 0.9)], &across, not_swept());
     assert!(
         diagnosis.causes[0]
             .against
@@ -172,7 +181,7 @@ fn misaligned_bores_are_never_shown_by_a_bore_gauge() {
         ..felt(Some(true), Some(true))
     };
     let cases = [case(GOOD, 1.0), case(GOOD, 1.0)];
-    let diagnosis = diagnose(&cases, &evidence);
+    let diagnosis = diagnose(&cases, &evidence, not_swept());
     assert_eq!(diagnosis.at_fault, AtFault::CantTell);
     assert_eq!(
         standing(&diagnosis, CauseKind::Misaligned),
@@ -180,4 +189,5 @@ fn misaligned_bores_are_never_shown_by_a_bore_gauge() {
     );
     let cause = &diagnosis.causes[0];
     assert!(cause.against[0].starts_with("not measured"));
+    assert_eq!(diagnosis.withheld[0].field, "alignment");
 }

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::Section;
 use super::stations::mean;
+use crate::uncertainty::Estimate;
 
 /// Where a bore lies along the part.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -20,11 +21,20 @@ pub struct Place {
 pub struct Misalignment {
     /// Distance of the second bore's middle from the first bore's axis, mm.
     pub offset_mm: f64,
+    /// Uncertainty of that, mm; null where no scatter is known.
+    pub offset_uncertainty: Option<Estimate>,
     /// Angle between the axes, degrees.
     pub tilt_deg: f64,
     /// Coaxiality: twice the largest distance of the second bore's axis, over its gauged length,
     /// from the first bore's (the diameter of ISO 1101's zone about the first as datum).
     pub coaxiality_mm: f64,
+    /// Uncertainty of that, mm; null where no scatter is known.
+    pub coaxiality_uncertainty: Option<Estimate>,
+    /// The greater of the angles between a bore's own axis and a straight axle through the middles
+    /// of both, degrees: what a bearing in it must take up.
+    pub axle_deg: f64,
+    /// Uncertainty of that, degrees; null where no scatter is known.
+    pub axle_uncertainty: Option<Estimate>,
 }
 
 /// A straight axis: x and y over the position along the part.
@@ -34,6 +44,46 @@ struct Axis {
     x: (f64, f64),
     y: (f64, f64),
     ends: (f64, f64),
+    known: Option<Known>,
+}
+
+/// How well an [`Axis`] is known, in either direction across it.
+#[derive(Debug, Clone, Copy)]
+struct Known {
+    /// Variance of its level in the middle, mm².
+    level: f64,
+    /// Variance of its slope.
+    slope: f64,
+    degrees: f64,
+}
+
+impl Known {
+    /// By the centres' own uncertainties, pooled.
+    #[expect(clippy::cast_precision_loss, reason = "a count of sections")]
+    fn of(sections: &[Section], spread: f64) -> Option<Self> {
+        let centres: Vec<Estimate> = sections
+            .iter()
+            .filter(|section| section.roundness.is_some())
+            .map(|section| {
+                section
+                    .uncertainty
+                    .get("roundness.least_squares.x_mm")
+                    .copied()
+            })
+            .collect::<Option<_>>()?;
+        let count = centres.len() as f64;
+        let variance = centres.iter().map(|u| u.standard.powi(2)).sum::<f64>() / count;
+        Some(Self {
+            level: variance / count,
+            slope: variance / spread,
+            degrees: centres.iter().map(Estimate::degrees).sum(),
+        })
+    }
+
+    /// Variance at a distance from the middle, mm².
+    fn at(&self, along: f64) -> f64 {
+        self.level + self.slope * along * along
+    }
 }
 
 impl Axis {
@@ -67,6 +117,7 @@ impl Axis {
             (level, slope)
         };
         Some(Self {
+            known: Known::of(sections, spread),
             middle,
             x: line(|c| c.1),
             y: line(|c| c.2),
@@ -102,10 +153,38 @@ pub fn misalignment(
         (x1 - x0).hypot(y1 - y0)
     };
     let tilt = (axis.x.1 - datum.x.1).hypot(axis.y.1 - datum.y.1);
+    let (near, far) = axis.ends;
+    let farthest = if apart(near) > apart(far) { near } else { far };
+    // What is not known of a distance between the axes at a position.
+    let known = datum.known.zip(axis.known);
+    let unknown = |position: f64, times: f64| {
+        let (first, second) = known?;
+        let variance = first.at(position - datum.middle) + second.at(position - axis.middle);
+        Estimate::new(times * variance.sqrt(), first.degrees + second.degrees)
+    };
+    let span = axis.middle - datum.middle;
+    if span.abs() <= 1e-9 {
+        return None;
+    }
+    let axle = ((axis.x.0 - datum.x.0) / span, (axis.y.0 - datum.y.0) / span);
+    let off = |of: &Axis| (of.x.1 - axle.0).hypot(of.y.1 - axle.1);
+    let worse = if off(&datum) > off(&axis) {
+        &datum
+    } else {
+        &axis
+    };
+    let axle_uncertainty = known.and_then(|(first, second)| {
+        let slope = worse.known?.slope + (first.level + second.level) / (span * span);
+        Estimate::new(slope.sqrt().to_degrees(), first.degrees + second.degrees)
+    });
     Some(Misalignment {
         offset_mm: apart(axis.middle),
+        offset_uncertainty: unknown(axis.middle, 1.0),
         tilt_deg: tilt.atan().to_degrees(),
-        coaxiality_mm: 2.0 * apart(axis.ends.0).max(apart(axis.ends.1)),
+        coaxiality_mm: 2.0 * apart(farthest),
+        coaxiality_uncertainty: unknown(farthest, 2.0),
+        axle_deg: off(worse).atan().to_degrees(),
+        axle_uncertainty,
     })
 }
 
@@ -158,5 +237,13 @@ mod tests {
         assert!((found.offset_mm - 0.025).abs() < 1e-9);
         assert!((found.tilt_deg - 0.001_f64.atan().to_degrees()).abs() < 1e-7);
         assert!((found.coaxiality_mm - 2.0 * 0.02_f64.hypot(0.02)).abs() < 1e-9);
+        // The middles lie at -5 (0, 0) and -55 (0.015, 0.02): an axle of slope 0.025 / 50, and the
+        // second bore's own axis leans by 0.001 more along x.
+        let axle = (0.001_f64 + 0.015 / 50.0).hypot(0.02 / 50.0);
+        assert!(
+            (found.axle_deg - axle.atan().to_degrees()).abs() < 1e-6,
+            "{}",
+            found.axle_deg
+        );
     }
 }

@@ -8,6 +8,7 @@ use super::section::{lobes, set_mean, within};
 use super::stations::Stations;
 use super::suspect::{Wild, wildest};
 use super::{Basis, Circle, Contact, Observation, Readings, Roundness, Section};
+use crate::uncertainty::Estimate;
 
 /// Where a wider arc than this was not gauged, the circles are ill-conditioned: an error of the
 /// wall grows at least fourfold on its way into the centre (1 / cos 75°).
@@ -99,6 +100,17 @@ pub(super) fn of_radii(
     }
     lobes(section, Contact::Radius, fit.as_ref(), scatter, basis);
     if section.roundness.is_some() {
+        // The one-lobe term about the fitted centre is what is left of the centre's own error.
+        let centre = scatter.zip(fit.as_ref()).and_then(|(scatter, fit)| {
+            let share = fit.inverse[(1, 1)].max(fit.inverse[(2, 2)]);
+            Estimate::new((share * scatter.variance_mm2).sqrt(), scatter.degrees)
+        });
+        for field in [
+            "roundness.least_squares.x_mm",
+            "roundness.least_squares.y_mm",
+        ] {
+            section.estimate(field, centre);
+        }
         let wall = likely_wall(section.shape.as_ref(), &angles, 1.0);
         let zone = scatter.and_then(|scatter| range_estimate(&wall, scatter));
         for circle in [

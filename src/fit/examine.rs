@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::alignment::Alignment;
 use super::assess::{Fit, Housing, assess};
 use super::checklist::{Step, checklist};
 use super::diagnosis::{Case, Diagnosis, Evidence, diagnose};
@@ -13,6 +14,7 @@ use super::plan::{Ground, Plan, Shop};
 use super::seat::SeatForm;
 use crate::bore::{Bore, Contact};
 use crate::job::Seat;
+use crate::uncertainty::Decision;
 
 /// What is known beside the bores.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -57,6 +59,12 @@ pub struct Examined {
 
 /// Examines the bores of `seat` that were measured.
 pub fn examine(seat: &Seat, contact: Contact, bores: &[Bore], known: &Known) -> Examined {
+    let alignment = Alignment::of(seat, contact, bores);
+    let misaligned = alignment
+        .as_ref()
+        .ok()
+        .filter(|found| found.decision == Decision::DoesNotConform)
+        .map(|found| found.why.as_str());
     let mut examined = Vec::with_capacity(bores.len());
     let mut cases = Vec::with_capacity(bores.len());
     for seat_bore in &seat.bores {
@@ -78,6 +86,7 @@ pub fn examine(seat: &Seat, contact: Contact, bores: &[Bore], known: &Known) -> 
             insert: known.insert.as_ref(),
             housing: &housing,
             shop: &known.shop,
+            misaligned,
         }
         .plan();
         let fit = match (SeatForm::measured(contact, bore), &known.insert) {
@@ -106,6 +115,6 @@ pub fn examine(seat: &Seat, contact: Contact, bores: &[Bore], known: &Known) -> 
     }
     Examined {
         bores: examined,
-        diagnosis: diagnose(&cases, &known.evidence),
+        diagnosis: diagnose(&cases, &known.evidence, alignment),
     }
 }

@@ -38,25 +38,20 @@ pub struct JudgedBore {
 impl JudgedBore {
     /// Judges `bore` by `seat`.
     pub fn of(bore: &Bore, seat: &SeatBore) -> Self {
-        let worst_form = bore
-            .sections
-            .iter()
-            .filter(|section| section.out_of_round_mm.is_some())
-            .max_by(|a, b| {
-                let of = |s: &Section| s.out_of_round_mm.unwrap_or(0.0);
-                of(a).total_cmp(&of(b))
-            });
+        let forms = bore.sections.iter();
+        let worst_form = forms
+            .filter_map(|section| Some((section, section.form()?.out_of_round_mm)))
+            .max_by(|a, b| a.1.total_cmp(&b.1));
         Self {
             name: bore.bore.clone(),
             not_undersize: worst(bore, |section| undersize(&bore.bore, section, seat)),
             not_oversize: worst(bore, |section| oversize(&bore.bore, section, seat)),
             round: worst(bore, |section| round(&bore.bore, section, seat)),
-            oval_share: worst_form.and_then(|section| {
-                let whole = section.out_of_round_mm.filter(|mm| *mm > 0.0)?;
-                Some((section.oval?.size_mm / whole).min(1.0))
-            }),
+            oval_share: worst_form
+                .filter(|(_, out)| *out > 0.0)
+                .and_then(|(section, out)| Some((section.oval?.size_mm / out).min(1.0))),
             tight_axis_deg: worst_form
-                .and_then(|section| section.oval)
+                .and_then(|(section, _)| section.oval)
                 .and_then(|oval| oval.tight_axis_deg),
             straight: straight(bore, seat),
             no_spot: worst(bore, |section| no_spot(&bore.bore, section, seat)),
@@ -207,7 +202,7 @@ fn oversize(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
 
 fn round(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
     let at = format!("{name} at {} mm", section.depth_mm);
-    let Some(out) = section.out_of_round_mm.filter(|_| section.stations >= 3) else {
+    let Some(form) = section.form() else {
         let why = section
             .why_withheld("out_of_round_mm")
             .unwrap_or("fewer than 3 directions were gauged");
@@ -217,13 +212,18 @@ fn round(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
         );
     };
     let limit = seat.out_of_round_limit_mm;
-    let sentence = format!("{at}: out of round {out:.3} mm, limit {limit:.3} mm");
+    let out = form.out_of_round_mm;
+    let how = if form.of_radii {
+        " (twice the radial zone)"
+    } else {
+        ""
+    };
+    let sentence = format!("{at}: out of round {out:.3} mm{how}, limit {limit:.3} mm");
     let limits = Limits {
         lower: None,
         upper: Some(limit),
     };
-    let estimate = section.uncertainty.get("out_of_round_mm");
-    (out, judge(sentence, out, estimate, limits))
+    (out, judge(sentence, out, form.estimate.as_ref(), limits))
 }
 
 /// Change of mean diameter over the depth gauged; the seat's form limit holds along the depth as
@@ -316,26 +316,29 @@ fn no_spot(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
             },
         );
     }
-    let parts = section
-        .mean_diameter_mm
-        .zip(section.smallest_mm)
-        .zip(section.oval)
-        .filter(|_| section.stations >= 5);
-    let Some(((mean, smallest), oval)) = parts else {
+    let parts = section.form().zip(section.oval);
+    let Some((form, oval)) = parts.filter(|_| section.stations >= 5) else {
         let why = "gauge 5 directions or more to tell a raised spot from an oval";
         return (0.0, unknown(format!("{at}: {why}")));
     };
-    let spot = (mean - oval.size_mm / 2.0 - smallest).max(0.0);
+    let spot = (form.inward_mm - oval.size_mm / 2.0).max(0.0);
     let limit = seat.out_of_round_limit_mm / 2.0;
     let across = section
         .shape
         .as_ref()
         .and_then(|shape| {
-            (0..180_u32)
+            let turn = if form.of_radii { 360 } else { 180_u32 };
+            (0..turn)
                 .map(|at| (f64::from(at), shape.deviation_mm(f64::from(at))))
                 .min_by(|a, b| a.1.total_cmp(&b.1))
         })
-        .map(|(angle, _)| format!(" across {angle:.0}°-{:.0}°", angle + 180.0))
+        .map(|(angle, _)| {
+            if form.of_radii {
+                format!(" at {angle:.0}°")
+            } else {
+                format!(" across {angle:.0}°-{:.0}°", angle + 180.0)
+            }
+        })
         .unwrap_or_default();
     let sentence = format!(
         "{at}: the smallest diameter{across} is {spot:.3} mm smaller than mean and oval explain, \
@@ -345,6 +348,5 @@ fn no_spot(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
         lower: None,
         upper: Some(limit),
     };
-    let estimate = section.uncertainty.get("out_of_round_mm");
-    (spot, judge(sentence, spot, estimate, limits))
+    (spot, judge(sentence, spot, form.estimate.as_ref(), limits))
 }

@@ -2,6 +2,7 @@
 //!
 //! Pure: no file, no clock, no socket.
 
+mod alignment;
 mod assess;
 pub mod bearing;
 mod checklist;
@@ -17,6 +18,7 @@ pub mod pendulum;
 pub mod plan;
 mod seat;
 
+pub use alignment::{Alignment, TAKES_UP_MINUTES};
 pub use assess::{ClearanceLeft, Fit, Housing, Meets, Range, SectionFit, assess};
 pub use checklist::{Step, checklist};
 pub use diagnosis::{AtFault, Case, Cause, CauseKind, Diagnosis, Evidence, Standing, diagnose};

@@ -63,15 +63,14 @@ impl SeatForm {
             .get("mean_diameter_mm")
             .copied()
             .ok_or(NoSeat::NoUncertainty)?;
-        let worst = bore
-            .sections
-            .iter()
-            .filter_map(|section| section.uncertainty.get("out_of_round_mm"))
+        let forms = bore.sections.iter().filter_map(Section::form);
+        let worst = forms
+            .filter_map(|form| form.estimate)
             .max_by(|a, b| a.expanded.total_cmp(&b.expanded));
         Ok(Self {
             mean_mm,
             uncertainty,
-            out_of_round_uncertainty: worst.copied(),
+            out_of_round_uncertainty: worst,
             sections: bore
                 .sections
                 .iter()

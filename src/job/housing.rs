@@ -36,6 +36,7 @@ pub(super) fn housing(name: &str) -> Option<Seat> {
         width_mm: None,
         material: None,
         bearing: None,
+        coaxiality_mm: None,
         bores: vec![SeatBore {
             name: "A".to_owned(),
             nominal_mm,

@@ -31,6 +31,10 @@ pub struct Seat {
     /// The bearing that goes straight into the bores; absent where cups or several kinds do.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub bearing: Option<BearingSize>,
+    /// How far the last bore's axis may lie from the first's, as the diameter of a zone about it
+    /// (coaxiality, ISO 1101), mm; without it the angle that a bearing takes up is the limit.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub coaxiality_mm: Option<f64>,
     /// The bores, in the order in which they are gauged.
     #[serde(rename = "bore")]
     pub bores: Vec<SeatBore>,

@@ -145,6 +145,12 @@ fn wrong_with(seat: &Seat) -> Option<Wrong> {
     if !(seat.belongs_within_mm.is_finite() && seat.belongs_within_mm > 0.0) {
         return of_seat("belongs_within_mm", "must be greater than 0 mm");
     }
+    if seat
+        .coaxiality_mm
+        .is_some_and(|mm| !(mm.is_finite() && mm > 0.0))
+    {
+        return of_seat("coaxiality_mm", "must be greater than 0 mm");
+    }
     if !(3..=360).contains(&seat.angles) {
         return of_seat(
             "angles",

@@ -80,21 +80,20 @@ fn size(section: &Section, bore: &SeatBore) -> Judgement {
 }
 
 fn form(section: &Section, bore: &SeatBore) -> Judgement {
-    let Some(out_of_round) = section.out_of_round_mm.filter(|_| section.stations >= 3) else {
+    let Some(form) = section.form() else {
         let withheld = section.why_withheld("out_of_round_mm");
         return cant_tell(withheld.unwrap_or("fewer than 3 directions: gauge on"));
     };
-    let estimate = section.uncertainty.get("out_of_round_mm");
     let limits = Limits {
         lower: None,
         upper: Some(bore.out_of_round_limit_mm),
     };
     // No ring stands behind a difference: all of its uncertainty is scatter.
-    let random = estimate.map_or(0.0, |estimate| estimate.standard);
+    let random = form.estimate.map_or(0.0, |estimate| estimate.standard);
     judge(
         "out of round",
-        out_of_round,
-        estimate,
+        form.out_of_round_mm,
+        form.estimate.as_ref(),
         limits,
         &remedy(section, random),
     )

@@ -112,6 +112,8 @@ pub struct Ground<'a> {
     pub housing: &'a Housing,
     /// What the shop owns.
     pub shop: &'a Shop,
+    /// That the bores are shown not to lie on one axis, as a sentence.
+    pub misaligned: Option<&'a str>,
 }
 
 impl Ground<'_> {
@@ -147,7 +149,7 @@ impl Ground<'_> {
             reasons: vec!["the maker knows the housing and may repair or replace it".to_owned()],
             predicted: None,
         });
-        let (at, why) = advise(&options, self.judged);
+        let (at, why) = advise(&options, self.judged, self.misaligned);
         Plan {
             bore: self.bore.bore.clone(),
             advice: options[at].work,
@@ -160,7 +162,7 @@ impl Ground<'_> {
 
 /// Which option, and why. What is certain comes before what is not, what removes nothing before
 /// what cuts, what cuts less before what cuts more.
-fn advise(options: &[Choice], judged: &JudgedBore) -> (usize, String) {
+fn advise(options: &[Choice], judged: &JudgedBore, misaligned: Option<&str>) -> (usize, String) {
     let open = |work: Work| {
         options
             .iter()
@@ -202,11 +204,11 @@ fn advise(options: &[Choice], judged: &JudgedBore) -> (usize, String) {
             return (at, reason(&options[at]));
         }
     }
-    let faults: Vec<&str> = judged
-        .all()
+    let wrong = judged.all().into_iter();
+    let wrong = wrong.filter(|judged| judged.decision == Decision::DoesNotConform);
+    let faults: Vec<&str> = misaligned
         .into_iter()
-        .filter(|judged| judged.decision == Decision::DoesNotConform)
-        .map(|judged| judged.why.as_str())
+        .chain(wrong.map(|judged| judged.why.as_str()))
         .collect();
     let last = options.len() - 1;
     let why = if faults.is_empty() {

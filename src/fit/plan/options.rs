@@ -4,8 +4,8 @@ use super::{Choice, Compound, Cut, Ground, Predicted, Reamer, Work};
 use crate::bore::reaming::{NoPreview, Reamed, Wall, ream};
 use crate::fit::assess::{Fit, Meets, Range, assess};
 use crate::fit::material::Material;
-use crate::fit::seat::{NoSeat, SeatForm};
-use crate::uncertainty::{Decision, Estimate, Estimates, Limits};
+use crate::fit::seat::{NoSeat, SeatForm, together};
+use crate::uncertainty::{Decision, Estimates, Limits};
 
 fn refused(work: Work, with: Option<&str>, why: impl Into<String>) -> Choice {
     Choice {
@@ -73,6 +73,11 @@ impl Ground<'_> {
     /// Press as it is: where nothing is shown wrong, nothing is open, and clearance may be left.
     pub(super) fn press(&self, fit: Option<&Fit>) -> Choice {
         let no = |why: String| refused(Work::Press, None, why);
+        if let Some(why) = self.misaligned {
+            return no(format!(
+                "{why}; pressed as it is, the axle forces the bearings"
+            ));
+        }
         if let Some(fault) = self.first(Decision::DoesNotConform) {
             return no(format!(
                 "{fault}; pressed as it is, the bearing takes that shape"
@@ -131,7 +136,7 @@ impl Ground<'_> {
     /// Gauge again: where nothing is shown wrong but something is open.
     pub(super) fn gauge_again(&self) -> Choice {
         let no = |why| refused(Work::GaugeAgain, None, why);
-        if self.first(Decision::DoesNotConform).is_some() {
+        if self.misaligned.is_some() || self.first(Decision::DoesNotConform).is_some() {
             return no("what is wrong is shown already; gauge again after the work");
         }
         let open: Vec<String> = self
@@ -171,30 +176,37 @@ impl Ground<'_> {
             )];
         }
         let gap = form.and_then(|form| self.gap(form));
-        self.shop
-            .compounds
-            .iter()
-            .map(|compound| match (&gap, form) {
-                (Some(gap), Some(form)) => {
-                    let mut option = bond(compound, *gap);
-                    option.predicted = Some(self.predicted(form, None, Some(*gap)));
-                    option
-                }
-                _ => refused(
-                    Work::Bond,
-                    Some(&compound.name),
-                    "the gap is not known: it needs the bore's form and the insert's diameter",
-                ),
-            })
-            .collect()
+        let option = |compound: &Compound| {
+            let no = |why: String| refused(Work::Bond, Some(&compound.name), why);
+            if let Some(why) = self.misaligned {
+                return no(format!(
+                    "{why}; a compound does not bring the bores onto one axis"
+                ));
+            }
+            let Some((gap, form)) = gap.zip(form) else {
+                return no(
+                    "the gap is not known: it needs the bore's form and the insert's diameter"
+                        .to_owned(),
+                );
+            };
+            Choice {
+                predicted: Some(self.predicted(form, None, Some(gap))),
+                ..bond(compound, gap)
+            }
+        };
+        self.shop.compounds.iter().map(option).collect()
     }
 
     /// Diametral gap between bore and insert at its least and greatest, with what is not known of
     /// both (95 %).
     fn gap(&self, form: &SeatForm) -> Option<Range> {
         let insert = self.insert?;
-        let standard = form.uncertainty.standard.hypot(insert.outside.standard_mm);
-        let reach = Estimate::new(standard, form.uncertainty.degrees())?.expanded;
+        let bore = &form.uncertainty;
+        let parts = [
+            (bore.standard, bore.degrees()),
+            (insert.outside.standard_mm, f64::INFINITY),
+        ];
+        let reach = together(&parts)?.expanded;
         Some(Range {
             least: form.smallest_mm()? - insert.outside.mean_mm - reach,
             greatest: form.largest_mm()? - insert.outside.mean_mm + reach,
@@ -209,6 +221,11 @@ impl Ground<'_> {
         walls: Result<&[Wall], &NoPreview>,
     ) -> Choice {
         let no = |why: String| refused(Work::Ream, Some(&reamer.name), why);
+        if let Some(why) = self.misaligned {
+            return no(format!(
+                "{why}; reaming to size does not bring the bores onto one axis"
+            ));
+        }
         let wall = match self.may_cut() {
             Ok(wall) => wall,
             Err(why) => return no(why),

@@ -1,134 +1,24 @@
-//! Which causes remain for a bearing that runs tight, with the reasons for and against each.
-//!
-//! Every rule is in [`RULES`], one function a cause, in the order in which a mechanic suspects
-//! them. A rule shows a cause only where the decision rule does; what the mechanic feels makes a
-//! cause likely or unlikely, never shown. Facts of the trade (common practice, no source): a
-//! bearing's ring is ground closer than a welded shell is bored, so the seat is suspected first; a
-//! bearing that is tight when pressed in and free when out has a bad seat.
+//! The rules, one function a cause.
 
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
-
-use super::assess::{Fit, Meets};
-use super::judged::{Judged, JudgedBore};
+use super::{Case, Cause, CauseKind, Evidence, Standing};
+use crate::fit::alignment::Alignment;
+use crate::fit::assess::Meets;
+use crate::fit::judged::{Judged, JudgedBore};
 use crate::uncertainty::Decision;
 
-/// What the mechanic saw and felt; null where not tried.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
-#[serde(default, deny_unknown_fields)]
-pub struct Evidence {
-    /// It runs tight when fitted.
-    pub runs_tight: Option<bool>,
-    /// Taken out, it is free in the hand.
-    pub free_once_out: Option<bool>,
-    /// Where it is tight, degrees from the seat's landmark.
-    pub tight_towards_deg: Option<f64>,
-    /// It feels gritty.
-    pub gritty: Option<bool>,
-    /// Each bearing runs free by itself; it binds only with the axle through both.
-    pub only_with_axle: Option<bool>,
-    /// Friction torque by the hang test, fitted, N·m.
-    pub hang_fitted_nm: Option<f64>,
-    /// Friction torque by the hang test, once out or before pressing, N·m.
-    pub hang_free_nm: Option<f64>,
+/// What the rules look at.
+#[derive(Clone, Copy)]
+pub(super) struct Known<'a> {
+    pub(super) cases: &'a [Case],
+    pub(super) evidence: &'a Evidence,
+    /// Whether the bores lie on one axis, or why that isn't known.
+    pub(super) alignment: Result<&'a Alignment, &'a str>,
 }
 
-/// A bore with its fit, where an insert is known.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Case {
-    /// The bore judged by its seat.
-    pub seat: JudgedBore,
-    /// The insert in it.
-    pub fit: Option<Fit>,
-}
-
-/// What can be the cause.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum CauseKind {
-    /// The seat's mean diameter is too small.
-    SeatUndersize,
-    /// The seat is oval.
-    SeatOval,
-    /// The seat tapers, or is wider or narrower in the middle.
-    SeatTaper,
-    /// The seat has a raised spot.
-    RaisedSpot,
-    /// The seat is too large, or the insert loose in it.
-    SeatOversize,
-    /// The bearing itself.
-    Bearing,
-    /// The bores don't lie on one axis.
-    Misaligned,
-    /// Dirt in the bearing or the seat.
-    Contamination,
-}
-
-/// How a cause stands.
-#[derive(
-    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
-)]
-#[serde(rename_all = "snake_case")]
-pub enum Standing {
-    /// Proven by measurement.
-    Shown,
-    /// The evidence points to it.
-    Likely,
-    /// Neither shown nor excluded.
-    Possible,
-    /// Nothing is known of it.
-    NotKnown,
-    /// The evidence points away from it.
-    Unlikely,
-    /// Excluded by measurement.
-    RuledOut,
-}
-
-/// One cause with its reasons.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct Cause {
-    /// Which.
-    pub cause: CauseKind,
-    /// How it stands.
-    pub standing: Standing,
-    /// Reasons for it, as sentences.
-    #[serde(rename = "for")]
-    pub reasons_for: Vec<String>,
-    /// Reasons against it.
-    pub against: Vec<String>,
-}
-
-/// Is it the bearing or the seat?
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum AtFault {
-    /// The seat.
-    Seat,
-    /// The bearing.
-    Bearing,
-    /// Both.
-    Both,
-    /// Neither; nothing is wrong that was looked at.
-    Neither,
-    /// It can't be told from what is known.
-    CantTell,
-}
-
-/// The causes that remain.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct Diagnosis {
-    /// Is it the bearing or the seat?
-    pub at_fault: AtFault,
-    /// The same in one sentence.
-    pub summary: String,
-    /// All causes, those that stand strongest first.
-    pub causes: Vec<Cause>,
-}
-
-type Rule = fn(&[Case], &Evidence) -> Cause;
+pub(super) type Rule = fn(&Known<'_>) -> Cause;
 
 /// The rules, in the order in which a mechanic suspects.
-const RULES: [Rule; 8] = [
+pub(super) const RULES: [Rule; 8] = [
     undersize,
     oval,
     taper,
@@ -139,21 +29,11 @@ const RULES: [Rule; 8] = [
     contamination,
 ];
 
-/// The causes that remain for what was measured and felt.
-pub fn diagnose(cases: &[Case], evidence: &Evidence) -> Diagnosis {
-    let mut causes: Vec<Cause> = RULES.iter().map(|rule| rule(cases, evidence)).collect();
-    // Stable: among equals the order of suspicion stays.
-    causes.sort_by_key(|cause| cause.standing);
-    let at_fault = at_fault(cases, &causes);
-    Diagnosis {
-        at_fault,
-        summary: summary(at_fault, &causes),
-        causes,
-    }
-}
-
 /// Undersize: the mean diameter lies under the lower limit.
-fn undersize(cases: &[Case], evidence: &Evidence) -> Cause {
+fn undersize(known: &Known<'_>) -> Cause {
+    let Known {
+        cases, evidence, ..
+    } = *known;
     let mut cause = of_seat(CauseKind::SeatUndersize, cases, |seat| &seat.not_undersize);
     for fit in cases.iter().filter_map(|case| case.fit.as_ref()) {
         if let Some(clearance) = fit.clearance.filter(|c| c.mean_um.greatest < 0.0) {
@@ -168,7 +48,10 @@ fn undersize(cases: &[Case], evidence: &Evidence) -> Cause {
 }
 
 /// Oval: out of round beyond the limit, and at least half of it is two lobes.
-fn oval(cases: &[Case], evidence: &Evidence) -> Cause {
+fn oval(known: &Known<'_>) -> Cause {
+    let Known {
+        cases, evidence, ..
+    } = *known;
     let mut cause = of_seat(CauseKind::SeatOval, cases, |seat| &seat.round);
     let share = |case: &Case| case.seat.oval_share.unwrap_or(1.0);
     let failing: Vec<&Case> = cases
@@ -202,21 +85,28 @@ fn oval(cases: &[Case], evidence: &Evidence) -> Cause {
 }
 
 /// Taper, bell-mouth or barrel: the mean diameter changes along the depth beyond the form limit.
-fn taper(cases: &[Case], evidence: &Evidence) -> Cause {
+fn taper(known: &Known<'_>) -> Cause {
+    let Known {
+        cases, evidence, ..
+    } = *known;
     let mut cause = of_seat(CauseKind::SeatTaper, cases, |seat| &seat.straight);
     felt(&mut cause, evidence);
     cause
 }
 
 /// A raised spot: one diameter smaller than mean and oval explain.
-fn raised_spot(cases: &[Case], evidence: &Evidence) -> Cause {
+fn raised_spot(known: &Known<'_>) -> Cause {
+    let Known {
+        cases, evidence, ..
+    } = *known;
     let mut cause = of_seat(CauseKind::RaisedSpot, cases, |seat| &seat.no_spot);
     felt(&mut cause, evidence);
     cause
 }
 
 /// Oversize: the mean lies over the upper limit, or the insert is shown to be loose.
-fn oversize(cases: &[Case], _: &Evidence) -> Cause {
+fn oversize(known: &Known<'_>) -> Cause {
+    let cases = known.cases;
     let mut cause = of_seat(CauseKind::SeatOversize, cases, |seat| &seat.not_oversize);
     for case in cases {
         let Some(fit) = &case.fit else { continue };
@@ -246,7 +136,10 @@ fn oversize(cases: &[Case], _: &Evidence) -> Cause {
 }
 
 /// The bearing itself: only what is felt once it is out can point to it.
-fn bearing(cases: &[Case], evidence: &Evidence) -> Cause {
+fn bearing(known: &Known<'_>) -> Cause {
+    let Known {
+        cases, evidence, ..
+    } = *known;
     let mut cause = blank(CauseKind::Bearing);
     let sound = !cases.is_empty() && cases.iter().all(|case| case.seat.conforms());
     let bad = cases.iter().any(|case| case.seat.fails());
@@ -282,8 +175,12 @@ fn bearing(cases: &[Case], evidence: &Evidence) -> Cause {
     cause
 }
 
-/// Misaligned bores: a gauge that touches one bore at a time can't show it.
-fn misaligned(cases: &[Case], evidence: &Evidence) -> Cause {
+/// Misaligned bores: shown only where both were swept from one axis; else what is felt makes them
+/// likely or unlikely.
+fn misaligned(known: &Known<'_>) -> Cause {
+    let Known {
+        cases, evidence, ..
+    } = *known;
     let mut cause = blank(CauseKind::Misaligned);
     let sound = !cases.is_empty() && cases.iter().all(|case| case.seat.conforms());
     cause.standing = match evidence.only_with_axle {
@@ -299,8 +196,8 @@ fn misaligned(cases: &[Case], evidence: &Evidence) -> Cause {
                 .push("it binds without the axle too".to_owned());
             Standing::Unlikely
         }
-        None if cases.len() < 2 => Standing::NotKnown,
         None if sound
+            && cases.len() > 1
             && evidence.free_once_out == Some(true)
             && evidence.runs_tight == Some(true) =>
         {
@@ -311,16 +208,31 @@ fn misaligned(cases: &[Case], evidence: &Evidence) -> Cause {
         }
         None => Standing::NotKnown,
     };
-    if cause.standing != Standing::Unlikely {
-        cause
-            .against
-            .push("not measured: a bore gauge sees one bore at a time".to_owned());
+    match known.alignment {
+        Ok(Alignment { decision, why, .. }) => {
+            let (standing, reasons) = match decision {
+                Decision::DoesNotConform => (Standing::Shown, &mut cause.reasons_for),
+                Decision::Conforms => (Standing::RuledOut, &mut cause.against),
+                Decision::CantTell => (
+                    cause.standing.min(Standing::Possible),
+                    &mut cause.reasons_for,
+                ),
+            };
+            // What was measured comes before what was felt.
+            reasons.insert(0, why.clone());
+            cause.standing = standing;
+        }
+        Err(why) if cause.standing != Standing::Unlikely => {
+            cause.against.push(format!("not measured: {why}"));
+        }
+        Err(_) => {}
     }
     cause
 }
 
 /// Dirt: only what is felt points to it.
-fn contamination(_: &[Case], evidence: &Evidence) -> Cause {
+fn contamination(known: &Known<'_>) -> Cause {
+    let evidence = known.evidence;
     let mut cause = blank(CauseKind::Contamination);
     cause.standing = match evidence.gritty {
         Some(true) => {
@@ -412,84 +324,5 @@ fn towards(cause: &mut Cause, axis_deg: f64, evidence: &Evidence) {
         cause.reasons_for.push(sentence);
     } else {
         cause.against.push(sentence);
-    }
-}
-
-const fn is_of_seat(kind: CauseKind) -> bool {
-    matches!(
-        kind,
-        CauseKind::SeatUndersize
-            | CauseKind::SeatOval
-            | CauseKind::SeatTaper
-            | CauseKind::RaisedSpot
-            | CauseKind::SeatOversize
-    )
-}
-
-fn at_fault(cases: &[Case], causes: &[Cause]) -> AtFault {
-    let bad = cases.iter().any(|case| case.seat.fails());
-    let seat = |standing| {
-        causes
-            .iter()
-            .any(|cause| is_of_seat(cause.cause) && cause.standing == standing)
-    };
-    let of = |kind| {
-        causes
-            .iter()
-            .find(|cause| cause.cause == kind)
-            .map_or(Standing::NotKnown, |cause| cause.standing)
-    };
-    let bearing = of(CauseKind::Bearing);
-    let open = [of(CauseKind::Misaligned), of(CauseKind::Contamination)]
-        .iter()
-        .any(|standing| *standing <= Standing::Possible);
-    match (bad || seat(Standing::Shown), bearing) {
-        (true, Standing::Likely) => AtFault::Both,
-        (true, _) => AtFault::Seat,
-        (false, _) if seat(Standing::Possible) || seat(Standing::NotKnown) => AtFault::CantTell,
-        (false, Standing::Likely) => AtFault::Bearing,
-        (false, _) if open => AtFault::CantTell,
-        (false, _) => AtFault::Neither,
-    }
-}
-
-fn summary(at_fault: AtFault, causes: &[Cause]) -> String {
-    let first = |causes: &[&Cause]| {
-        causes
-            .iter()
-            .filter_map(|cause| cause.reasons_for.first())
-            .cloned()
-            .collect::<Vec<_>>()
-            .join("; ")
-    };
-    let of_seat = |standing| -> Vec<&Cause> {
-        causes
-            .iter()
-            .filter(|cause| is_of_seat(cause.cause) && cause.standing == standing)
-            .collect()
-    };
-    match at_fault {
-        AtFault::Seat => format!(
-            "The seat is at fault. {}.",
-            first(&of_seat(Standing::Shown))
-        ),
-        AtFault::Both => format!(
-            "The seat is at fault, and the bearing is likely bad too. {}.",
-            first(&of_seat(Standing::Shown))
-        ),
-        AtFault::Bearing => {
-            "The seat is good in size and form: the bearing is likely at fault.".to_owned()
-        }
-        AtFault::Neither => {
-            "The seat is good in size and form, and nothing points to the bearing.".to_owned()
-        }
-        AtFault::CantTell => {
-            let open = of_seat(Standing::Possible);
-            if open.is_empty() {
-                "The seat is good where it was gauged; what remains was not measured.".to_owned()
-            } else {
-                format!("It can't be told yet. {}.", first(&open))
-            }
-        }
     }
 }

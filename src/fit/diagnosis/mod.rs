@@ -1,0 +1,250 @@
+//! Which causes remain for a bearing that runs tight, with the reasons for and against each.
+//!
+//! Every rule is in `rules.rs`, one function a cause, in the order in which a mechanic suspects them. A rule shows a cause only where the decision rule does; what the mechanic feels makes a
+//! cause likely or unlikely, never shown. Facts of the trade (common practice, no source): a
+//! bearing's ring is ground closer than a welded shell is bored, so the seat is suspected first; a
+//! bearing that is tight when pressed in and free when out has a bad seat.
+
+mod rules;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use self::rules::{Known, RULES};
+use super::alignment::Alignment;
+use super::assess::Fit;
+use super::judged::JudgedBore;
+use crate::bore::Withheld;
+
+/// What the mechanic saw and felt; null where not tried.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default, deny_unknown_fields)]
+pub struct Evidence {
+    /// It runs tight when fitted.
+    pub runs_tight: Option<bool>,
+    /// Taken out, it is free in the hand.
+    pub free_once_out: Option<bool>,
+    /// Where it is tight, degrees from the seat's landmark.
+    pub tight_towards_deg: Option<f64>,
+    /// It feels gritty.
+    pub gritty: Option<bool>,
+    /// Each bearing runs free by itself; it binds only with the axle through both.
+    pub only_with_axle: Option<bool>,
+    /// Friction torque by the hang test, fitted, N·m.
+    pub hang_fitted_nm: Option<f64>,
+    /// Friction torque by the hang test, once out or before pressing, N·m.
+    pub hang_free_nm: Option<f64>,
+}
+
+/// A bore with its fit, where an insert is known.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Case {
+    /// The bore judged by its seat.
+    pub seat: JudgedBore,
+    /// The insert in it.
+    pub fit: Option<Fit>,
+}
+
+/// What can be the cause.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum CauseKind {
+    /// The seat's mean diameter is too small.
+    SeatUndersize,
+    /// The seat is oval.
+    SeatOval,
+    /// The seat tapers, or is wider or narrower in the middle.
+    SeatTaper,
+    /// The seat has a raised spot.
+    RaisedSpot,
+    /// The seat is too large, or the insert loose in it.
+    SeatOversize,
+    /// The bearing itself.
+    Bearing,
+    /// The bores don't lie on one axis.
+    Misaligned,
+    /// Dirt in the bearing or the seat.
+    Contamination,
+}
+
+/// How a cause stands.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum Standing {
+    /// Proven by measurement.
+    Shown,
+    /// The evidence points to it.
+    Likely,
+    /// Neither shown nor excluded.
+    Possible,
+    /// Nothing is known of it.
+    NotKnown,
+    /// The evidence points away from it.
+    Unlikely,
+    /// Excluded by measurement.
+    RuledOut,
+}
+
+/// One cause with its reasons.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Cause {
+    /// Which.
+    pub cause: CauseKind,
+    /// How it stands.
+    pub standing: Standing,
+    /// Reasons for it, as sentences.
+    #[serde(rename = "for")]
+    pub reasons_for: Vec<String>,
+    /// Reasons against it.
+    pub against: Vec<String>,
+}
+
+/// Is it the bearing or the seat?
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum AtFault {
+    /// The seat.
+    Seat,
+    /// The bearing.
+    Bearing,
+    /// Both.
+    Both,
+    /// Neither; nothing is wrong that was looked at.
+    Neither,
+    /// It can't be told from what is known.
+    CantTell,
+}
+
+/// The causes that remain.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Diagnosis {
+    /// Is it the bearing or the seat?
+    pub at_fault: AtFault,
+    /// The same in one sentence.
+    pub summary: String,
+    /// All causes, those that stand strongest first.
+    pub causes: Vec<Cause>,
+    /// How the bores lie to each other; null where that wasn't measured.
+    #[serde(default)]
+    pub alignment: Option<Alignment>,
+    /// The fields that are null, and why.
+    #[serde(default)]
+    pub withheld: Vec<Withheld>,
+}
+
+/// The causes that remain for what was measured and felt; `alignment` says how the bores lie to
+/// each other, or why that isn't known.
+pub fn diagnose(
+    cases: &[Case],
+    evidence: &Evidence,
+    alignment: Result<Alignment, String>,
+) -> Diagnosis {
+    let known = Known {
+        cases,
+        evidence,
+        alignment: alignment.as_ref().map_err(String::as_str),
+    };
+    let mut causes: Vec<Cause> = RULES.iter().map(|rule| rule(&known)).collect();
+    // Stable: among equals the order of suspicion stays.
+    causes.sort_by_key(|cause| cause.standing);
+    let at_fault = at_fault(cases, &causes);
+    let withheld = alignment.as_ref().err().map(|why| Withheld {
+        field: "alignment".to_owned(),
+        why: why.clone(),
+    });
+    Diagnosis {
+        at_fault,
+        summary: summary(at_fault, &causes),
+        causes,
+        alignment: alignment.ok(),
+        withheld: withheld.into_iter().collect(),
+    }
+}
+
+const fn is_of_seat(kind: CauseKind) -> bool {
+    matches!(
+        kind,
+        CauseKind::SeatUndersize
+            | CauseKind::SeatOval
+            | CauseKind::SeatTaper
+            | CauseKind::RaisedSpot
+            | CauseKind::SeatOversize
+    )
+}
+
+/// The seats, and how they lie to each other.
+const fn is_of_housing(kind: CauseKind) -> bool {
+    is_of_seat(kind) || matches!(kind, CauseKind::Misaligned)
+}
+
+fn at_fault(cases: &[Case], causes: &[Cause]) -> AtFault {
+    let bad = cases.iter().any(|case| case.seat.fails());
+    let seat = |standing| {
+        causes
+            .iter()
+            .any(|cause| is_of_seat(cause.cause) && cause.standing == standing)
+    };
+    let of = |kind| {
+        causes
+            .iter()
+            .find(|cause| cause.cause == kind)
+            .map_or(Standing::NotKnown, |cause| cause.standing)
+    };
+    let bearing = of(CauseKind::Bearing);
+    // Bores beside each other are the housing's fault, as a bad seat is.
+    let bad = bad || of(CauseKind::Misaligned) == Standing::Shown;
+    let open = [of(CauseKind::Misaligned), of(CauseKind::Contamination)]
+        .iter()
+        .any(|standing| *standing <= Standing::Possible);
+    match (bad || seat(Standing::Shown), bearing) {
+        (true, Standing::Likely) => AtFault::Both,
+        (true, _) => AtFault::Seat,
+        (false, _) if seat(Standing::Possible) || seat(Standing::NotKnown) => AtFault::CantTell,
+        (false, Standing::Likely) => AtFault::Bearing,
+        (false, _) if open => AtFault::CantTell,
+        (false, _) => AtFault::Neither,
+    }
+}
+
+fn summary(at_fault: AtFault, causes: &[Cause]) -> String {
+    let first = |causes: &[&Cause]| {
+        causes
+            .iter()
+            .filter_map(|cause| cause.reasons_for.first())
+            .cloned()
+            .collect::<Vec<_>>()
+            .join("; ")
+    };
+    let of_seat = |standing| -> Vec<&Cause> {
+        causes
+            .iter()
+            .filter(|cause| is_of_housing(cause.cause) && cause.standing == standing)
+            .collect()
+    };
+    match at_fault {
+        AtFault::Seat => format!(
+            "The seat is at fault. {}.",
+            first(&of_seat(Standing::Shown))
+        ),
+        AtFault::Both => format!(
+            "The seat is at fault, and the bearing is likely bad too. {}.",
+            first(&of_seat(Standing::Shown))
+        ),
+        AtFault::Bearing => {
+            "The seat is good in size and form: the bearing is likely at fault.".to_owned()
+        }
+        AtFault::Neither => {
+            "The seat is good in size and form, and nothing points to the bearing.".to_owned()
+        }
+        AtFault::CantTell => {
+            let open = of_seat(Standing::Possible);
+            if open.is_empty() {
+                "The seat is good where it was gauged; what remains was not measured.".to_owned()
+            } else {
+                format!("It can't be told yet. {}.", first(&open))
+            }
+        }
+    }
+}
