@@ -70,6 +70,9 @@ fn standing(examined: &Examined) -> Standing {
     cause.unwrap().standing
 }
 
+/// Beside and slope of the far bore, the seat's limit, how far the axle leans, and what follows.
+type Row = ((f64, f64), Option<f64>, f64, Decision, Standing, AtFault);
+
 /// The middles of the bores lie 68 − 6 − 6 = 56 mm apart. An axis 0.30 mm beside the other makes
 /// an axle lean by 0.30 / 56 = 18.4′; 0.10 mm 6.1′; 0.01 mm 0.6′. A bore that leans by 0.005 about
 /// its middle leans by 17.2′ to the axle.
@@ -77,7 +80,7 @@ fn standing(examined: &Examined) -> Standing {
 fn a_table_of_axes() {
     let minutes = |radians: f64| radians.atan().to_degrees() * 60.0;
     #[rustfmt::skip]
-    let table: [((f64, f64), Option<f64>, f64, Decision, Standing, AtFault); 6] = [
+    let table: [Row; 6] = [
         ((0.0, 0.0), None, 0.0, Conforms, Standing::RuledOut, AtFault::Neither),
         ((0.01, 0.0), None, minutes(0.01 / 56.0), Conforms, Standing::RuledOut, AtFault::Neither),
         ((0.10, 0.0), None, minutes(0.10 / 56.0), CantTell, Standing::Possible, AtFault::CantTell),
