@@ -48,7 +48,7 @@ pub use record::{
 pub use seat::{Facing, Seat, SeatBore};
 pub use seats::Seats;
 pub use state::{
-    Bench, Check, Chosen, Job, Link, Note, Place, Setting, Span, Taken, Temperature, Work,
+    Bench, Check, Chosen, Job, Link, Note, Place, Setting, Span, Taken, Temperature, Tick, Work,
 };
 pub use studied::GaugeStudy;
 pub use verdict::{Judgement, Verdict};

@@ -1,0 +1,284 @@
+//! Which events follow from what came in, or why none do.
+
+mod gauges;
+mod jobs;
+mod readings;
+mod stations;
+
+use self::gauges::{Ring, gauge_or_refuse, nothing_to_take, set_ring};
+use self::jobs::{open_job, seat_of};
+use self::stations::{bore_or_refuse, go_to, second_turn};
+use super::command::Command;
+use super::event::{Body, Event, JobId, Phase, SCHEMA};
+use super::gauges::{Gauges, TYPED};
+use super::seats::Seats;
+use super::state::{Bench, Job};
+use super::typed;
+use crate::fit::plan::Shop as Workshop;
+use crate::gauge::Raw;
+use crate::units::Moment;
+
+/// What the decisions rest on besides the state.
+#[derive(Debug, Clone)]
+pub struct Shop {
+    /// The seats that can be asked for.
+    pub seats: Seats,
+    /// The gauges of the bench.
+    pub gauges: Gauges,
+    /// The shop's reamers and compounds.
+    pub workshop: Workshop,
+}
+
+/// Why a command was refused: a sentence that says what to do.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{0}")]
+pub struct Refusal(pub String);
+
+/// An event before it has a number.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Draft {
+    /// When it happened.
+    pub at: Moment,
+    /// The job it belongs to, and that job's phase.
+    pub of: Option<(JobId, Phase)>,
+    /// What happened.
+    pub body: Body,
+}
+
+impl Draft {
+    /// The event, with its number.
+    pub fn numbered(self, seq: u64) -> Event {
+        let (job, phase) = self.of.unzip();
+        Event {
+            schema: SCHEMA.into(),
+            seq,
+            at: self.at,
+            job,
+            phase,
+            body: self.body,
+        }
+    }
+}
+
+impl Bench {
+    /// What follows from a command, or why it is refused. `fresh` is the identity of a job that
+    /// may be opened by it.
+    ///
+    /// # Errors
+    /// A [`Refusal`] with a sentence for the person who asked.
+    pub fn command(
+        &self,
+        shop: &Shop,
+        command: &Command,
+        at: Moment,
+        fresh: JobId,
+    ) -> Result<Draft, Refusal> {
+        let here = |body| Draft {
+            at,
+            of: self.header(),
+            body,
+        };
+        let body = match command {
+            Command::OpenJob {
+                part,
+                seat,
+                plan,
+                material,
+                wall_mm,
+            } => {
+                self.bench_is_free()?;
+                let seat = seat_of(shop, seat, *material, *wall_mm)?;
+                let body = open_job(shop, part, seat, *plan)?;
+                return Ok(Draft {
+                    at,
+                    of: Some((fresh, Phase::AsFound)),
+                    body,
+                });
+            }
+            Command::TakeUp { job } => return self.take_up(*job, at),
+            Command::SetRing {
+                gauge,
+                ring_mm,
+                shown_mm,
+                ring_uncertainty_mm,
+                ring_due,
+            } => {
+                let ring = Ring {
+                    size_mm: *ring_mm,
+                    shown_mm: *shown_mm,
+                    uncertainty_mm: *ring_uncertainty_mm,
+                    due: *ring_due,
+                };
+                let body = set_ring(shop, gauge, ring)?;
+                // A setting belongs to the gauge, not to the job that happens to be on the bench.
+                return Ok(Draft { at, of: None, body });
+            }
+            Command::SetStudy { gauge, study } => {
+                gauge_or_refuse(shop, gauge)?;
+                study.plausible()?;
+                let (gauge, study) = (gauge.clone(), *study);
+                // Like a setting it belongs to the gauge.
+                let body = Body::GaugeStudied { gauge, study };
+                return Ok(Draft { at, of: None, body });
+            }
+            Command::DropReading { seq } => {
+                let job = self.job_or_refuse()?;
+                let station = job.station_of(*seq).cloned().ok_or_else(|| {
+                    Refusal(format!(
+                        "no reading {seq} counts in this job: it was left out already, taken \
+                         back, or was never one of its stations' readings"
+                    ))
+                })?;
+                Body::ReadingDropped {
+                    dropped: *seq,
+                    station,
+                }
+            }
+            Command::CheckRing { gauge, shown_mm } => {
+                self.job_or_refuse()?;
+                self.check_ring(shop, gauge, *shown_mm)?
+            }
+            Command::SetEvidence { evidence } => {
+                self.job_or_refuse()?;
+                let towards = evidence.tight_towards_deg;
+                if towards.is_some_and(|angle| !(0.0..360.0).contains(&angle)) {
+                    return Err(Refusal("an angle lies in [0, 360) degrees".to_owned()));
+                }
+                Body::EvidenceNoted {
+                    evidence: *evidence,
+                }
+            }
+            Command::SetInsert { insert } => {
+                self.job_or_refuse()?;
+                let insert = insert.insert().map_err(Refusal)?.ok_or_else(|| {
+                    Refusal("say which bearing it is, or measure what goes in".to_owned())
+                })?;
+                Body::InsertChosen { insert }
+            }
+            Command::HangTest { fitted, test } => {
+                self.job_or_refuse()?;
+                let friction = test
+                    .friction()
+                    .map_err(|error| Refusal(error.to_string()))?;
+                Body::HangTested {
+                    fitted: *fitted,
+                    test: test.clone(),
+                    friction,
+                }
+            }
+            Command::Choose { bore, work, with } => {
+                let job = self.job_or_refuse()?;
+                bore_or_refuse(job, bore)?;
+                Body::WorkChosen {
+                    bore: bore.clone(),
+                    work: *work,
+                    with: with.clone(),
+                }
+            }
+            Command::Tick { step } => {
+                let job = self.job_or_refuse()?;
+                if job.ticks.iter().any(|tick| tick.step == *step) {
+                    return Err(Refusal(
+                        "that step is ticked already; undo takes it back".to_owned(),
+                    ));
+                }
+                Body::Ticked { step: step.clone() }
+            }
+            Command::SetTemperature {
+                part_c,
+                ring_c,
+                within_k,
+            } => {
+                self.job_or_refuse()?;
+                let ring_c = ring_c.unwrap_or(*part_c);
+                let on_a_bench = |celsius: f64| (-20.0..=60.0).contains(&celsius);
+                if !on_a_bench(*part_c) || !on_a_bench(ring_c) || !(0.0..=20.0).contains(within_k) {
+                    let what = "temperatures lie between -20 and 60 °C, known to within 20 K: let \
+                                part and gauge lie on the bench together, then measure them";
+                    return Err(Refusal(what.to_owned()));
+                }
+                Body::TemperatureNoted {
+                    part_c: *part_c,
+                    ring_c,
+                    within_k: *within_k,
+                }
+            }
+            // What a gauge shows just now is no part of the state: who has a value answers for it.
+            Command::Take { gauge } => return Err(nothing_to_take(shop, gauge)),
+            Command::TypeReading { text } => {
+                let value = typed::parse(text).map_err(Refusal)?;
+                let raw = Raw(text.trim().as_bytes().to_vec());
+                return Ok(self.reading(shop, TYPED, at, &raw, value));
+            }
+            Command::CloseJob {} => {
+                self.job_or_refuse()?;
+                Body::JobClosed {}
+            }
+            Command::PutAside {} => {
+                self.job_or_refuse()?;
+                Body::JobPutAside {}
+            }
+            Command::Undo {} => {
+                let undone = self.job_or_refuse()?.newest_step().ok_or_else(|| {
+                    Refusal("there is nothing to take back in this job".to_owned())
+                })?;
+                Body::Undone { undone }
+            }
+            Command::Skip {} => {
+                let station = self.job_or_refuse()?.next().cloned().ok_or_else(|| {
+                    Refusal("no station is left to skip in this phase".to_owned())
+                })?;
+                Body::Skipped { station }
+            }
+            Command::GoTo {
+                bore,
+                depth_mm,
+                angle_deg,
+            } => {
+                let job = self.job_or_refuse()?;
+                Body::WentTo {
+                    station: go_to(job, bore, *depth_mm, *angle_deg)?,
+                }
+            }
+            Command::SetPhase { phase } => {
+                let job = self.job_or_refuse()?;
+                if job.phase == *phase {
+                    return Err(Refusal(format!("the job is already in phase {phase}")));
+                }
+                Body::PhaseSet { to: *phase }
+            }
+            Command::SecondTurn {} => Body::SecondTurn {
+                stations: second_turn(self.job_or_refuse()?)?,
+            },
+            Command::Note { text } => {
+                self.job_or_refuse()?;
+                let text = text.trim();
+                if text.is_empty() {
+                    return Err(Refusal(
+                        "an empty note says nothing: write something".to_owned(),
+                    ));
+                }
+                Body::Noted {
+                    text: text.to_owned(),
+                }
+            }
+        };
+        Ok(here(body))
+    }
+
+    fn job_or_refuse(&self) -> Result<&Job, Refusal> {
+        self.job().ok_or_else(|| {
+            Refusal("no job is on the bench: open one, or take one up again".to_owned())
+        })
+    }
+
+    fn bench_is_free(&self) -> Result<(), Refusal> {
+        match self.job() {
+            None => Ok(()),
+            Some(job) => Err(Refusal(format!(
+                "`{}` is on the bench: close that job or put it aside first",
+                job.part
+            ))),
+        }
+    }
+}

@@ -1,0 +1,63 @@
+//! Stations that are chosen or join the plan.
+
+use super::Refusal;
+use crate::job::plan::Station;
+use crate::job::state::Job;
+
+pub(super) fn bore_or_refuse(job: &Job, bore: &str) -> Result<(), Refusal> {
+    if job.seat.bores.iter().any(|known| known.name == bore) {
+        return Ok(());
+    }
+    let names: Vec<&str> = job
+        .seat
+        .bores
+        .iter()
+        .map(|bore| bore.name.as_str())
+        .collect();
+    Err(Refusal(format!(
+        "there is no bore `{bore}`; there are: {}",
+        names.join(", ")
+    )))
+}
+
+pub(super) fn go_to(
+    job: &Job,
+    bore: &str,
+    depth_mm: f64,
+    angle_deg: f64,
+) -> Result<Station, Refusal> {
+    bore_or_refuse(job, bore)?;
+    if !(depth_mm.is_finite() && depth_mm >= 0.0) {
+        return Err(Refusal(
+            "a depth is measured from the face inwards: 0 mm or more".to_owned(),
+        ));
+    }
+    if !(0.0..360.0).contains(&angle_deg) {
+        return Err(Refusal("an angle lies in [0, 360) degrees".to_owned()));
+    }
+    Ok(Station {
+        bore: bore.to_owned(),
+        depth_mm,
+        angle_deg,
+    })
+}
+
+pub(super) fn second_turn(job: &Job) -> Result<Vec<Station>, Refusal> {
+    let known: Vec<&Station> = job
+        .present()
+        .map(|work| work.places.iter().map(|place| &place.station).collect())
+        .unwrap_or_default();
+    let twins: Vec<Station> = known
+        .iter()
+        .filter_map(|station| station.twin(job.contact))
+        .filter(|twin| !known.contains(&twin))
+        .collect();
+    if twins.is_empty() {
+        return Err(Refusal(
+            "every direction of this phase already has its second turn: go to a station to gauge \
+             it once more"
+                .to_owned(),
+        ));
+    }
+    Ok(twins)
+}

@@ -1,0 +1,288 @@
+//! One job: the fold of its events.
+
+use std::collections::BTreeMap;
+
+use super::noted::{Check, Chosen, Note, Span, Temperature, Tick};
+use super::steps::{Step, What};
+use super::work::{Place, Taken, Work};
+use crate::bore::Contact;
+use crate::fit::{Evidence, Insert};
+use crate::job::event::{Body, Event, JobId, Phase};
+use crate::job::hang::HangView;
+use crate::job::plan::{PlanKind, Station};
+use crate::job::seat::Seat;
+use crate::job::studied::GaugeStudy;
+use crate::units::Moment;
+
+/// One part on the bench, from complaint to record.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Job {
+    /// Its identity.
+    pub id: JobId,
+    /// When it was opened.
+    pub opened_at: Moment,
+    /// The part, as the mechanic calls it.
+    pub part: String,
+    /// What its bores should be.
+    pub seat: Seat,
+    /// The plan asked for.
+    pub plan: PlanKind,
+    /// How the gauge that the plan was made for touches the bore.
+    pub contact: Contact,
+    /// The phase it is in.
+    pub phase: Phase,
+    /// The work of each phase begun.
+    pub work: BTreeMap<Phase, Work>,
+    /// What was written down.
+    pub notes: Vec<Note>,
+    /// The temperatures noted last.
+    pub temperature: Option<Temperature>,
+    /// The newest study of each gauge.
+    pub studies: BTreeMap<String, GaugeStudy>,
+    /// The newest re-check of each gauge in its ring.
+    pub checks: BTreeMap<String, Check>,
+    /// What was seen and felt.
+    pub evidence: Evidence,
+    /// What is to be pressed in.
+    pub insert: Option<Insert>,
+    /// Outside diameters of it, from a gauge whose role that is, with its digit step; mm.
+    pub insert_readings: Vec<(f64, f64)>,
+    /// How the mechanic goes on with each bore.
+    pub chosen: BTreeMap<String, Chosen>,
+    /// The steps of the checklist that were done, with the event of each.
+    pub ticks: Vec<Tick>,
+    /// The hang tests.
+    pub hang_tests: Vec<HangView>,
+    /// The steps that undo can take back, oldest first.
+    pub(super) steps: Vec<Step>,
+    /// The newest event that changed numbers otherwise than by one more reading.
+    pub(in crate::job) settled: u64,
+    /// The events that belong to it: the first, the newest, and how many.
+    pub events: Span,
+}
+
+impl Job {
+    pub(super) fn opened_by(event: &Event) -> Option<Self> {
+        let Body::JobOpened {
+            part,
+            seat,
+            plan,
+            contact,
+            stations,
+        } = &event.body
+        else {
+            return None;
+        };
+        let phase = event.phase?;
+        Some(Self {
+            id: event.job?,
+            opened_at: event.at,
+            part: part.clone(),
+            seat: seat.clone(),
+            plan: *plan,
+            contact: *contact,
+            phase,
+            work: BTreeMap::from([(phase, Work::of(stations.iter().cloned()))]),
+            notes: Vec::new(),
+            temperature: None,
+            studies: BTreeMap::new(),
+            checks: BTreeMap::new(),
+            evidence: Evidence::default(),
+            insert: None,
+            insert_readings: Vec::new(),
+            chosen: BTreeMap::new(),
+            ticks: Vec::new(),
+            hang_tests: Vec::new(),
+            steps: Vec::new(),
+            settled: event.seq,
+            events: Span {
+                first: event.seq,
+                last: event.seq,
+                count: 0,
+            },
+        })
+    }
+
+    /// The work of the present phase.
+    pub fn present(&self) -> Option<&Work> {
+        self.work.get(&self.phase)
+    }
+
+    /// The station that the next reading fills.
+    pub fn next(&self) -> Option<&Station> {
+        let work = self.present()?;
+        work.places.get(work.next?).map(|place| &place.station)
+    }
+
+    /// Whether no station of a section is left to do.
+    pub fn is_complete(&self, phase: Phase, bore: &str, depth_mm: f64) -> bool {
+        self.work.get(&phase).is_some_and(|work| {
+            !work.places.iter().any(|place| {
+                // Depths are the plan's own, copied, so they are equal or another section's.
+                place.station.depth_mm == depth_mm && place.station.bore == bore && place.is_to_do()
+            })
+        })
+    }
+
+    /// Where the reading `seq` counts.
+    pub fn station_of(&self, seq: u64) -> Option<&Station> {
+        let (phase, place, _) = self.find_reading(seq)?;
+        let place = self.work.get(&phase)?.places.get(place)?;
+        Some(&place.station)
+    }
+
+    /// The phase, the place and the index at that place of the reading `seq`.
+    pub(super) fn find_reading(&self, seq: u64) -> Option<(Phase, usize, usize)> {
+        self.work.iter().find_map(|(&phase, work)| {
+            let mut places = work.places.iter().enumerate();
+            places.find_map(|(place, held)| {
+                let at = held.readings.iter().position(|taken| taken.seq == seq)?;
+                Some((phase, place, at))
+            })
+        })
+    }
+
+    pub(super) fn apply(&mut self, event: &Event) {
+        self.events.last = event.seq;
+        self.events.count += 1;
+        if event.body.settles() {
+            self.settled = event.seq;
+        }
+        match &event.body {
+            Body::Reading {
+                gauge,
+                value_mm,
+                corrected_mm,
+                setting_u_mm,
+                ring_mm,
+                resolution_mm,
+                deviation_mm,
+                station: Some(station),
+                ..
+            } => {
+                let taken = Taken {
+                    seq: event.seq,
+                    at: event.at,
+                    gauge: gauge.clone(),
+                    value_mm: *value_mm,
+                    size_mm: *corrected_mm,
+                    deviation_mm: *deviation_mm,
+                    setting_u_mm: *setting_u_mm,
+                    ring_mm: *ring_mm,
+                    resolution_mm: *resolution_mm,
+                };
+                self.step(event.seq, |work| {
+                    let place = work.find(station)?;
+                    work.places[place].readings.push(taken);
+                    work.advance_from(place);
+                    Some(What::Reading { place })
+                });
+            }
+            Body::ReadingDropped { dropped, .. } => self.leave_out(*dropped, event.seq),
+            Body::Skipped { station } => self.step(event.seq, |work| {
+                let place = work.find(station)?;
+                work.places[place].skipped = true;
+                work.advance_from(place);
+                Some(What::Skip { place })
+            }),
+            Body::WentTo { station } => self.step(event.seq, |work| {
+                let known = work.find(station);
+                let joined = known.is_none();
+                if joined {
+                    work.places.push(Place::at(station.clone()));
+                }
+                work.next = known.or_else(|| work.places.len().checked_sub(1));
+                Some(What::GoTo { joined })
+            }),
+            Body::Noted { text } => {
+                self.notes.push(Note {
+                    seq: event.seq,
+                    at: event.at,
+                    text: text.clone(),
+                });
+                self.step(event.seq, |_| Some(What::Note));
+            }
+            Body::PhaseSet { to } => {
+                // The same stations again, those that joined on the way included.
+                if !self.work.contains_key(to) {
+                    let stations = self.present().map(Work::stations).unwrap_or_default();
+                    self.work.insert(*to, Work::of(stations));
+                }
+                self.phase = *to;
+            }
+            Body::SecondTurn { stations } => {
+                if let Some(work) = self.work.get_mut(&self.phase) {
+                    let first_new = work.places.len();
+                    work.places.extend(stations.iter().cloned().map(Place::at));
+                    work.next = work.next.or(Some(first_new));
+                }
+            }
+            Body::Undone { undone } => self.undo(*undone),
+            // Within a job only a gauge for inserts takes a reading that has no station.
+            Body::Reading {
+                value_mm,
+                corrected_mm,
+                resolution_mm,
+                station: None,
+                ..
+            } => {
+                let size = corrected_mm.unwrap_or(*value_mm);
+                self.insert_readings.push((size, *resolution_mm));
+                self.step(event.seq, |_| Some(What::InsertReading));
+            }
+            Body::EvidenceNoted { evidence } => self.evidence = *evidence,
+            Body::InsertChosen { insert } => self.insert = Some(insert.clone()),
+            Body::HangTested {
+                fitted, friction, ..
+            } => {
+                self.hang_tests.push(HangView {
+                    fitted: *fitted,
+                    at: Some(event.at),
+                    phase: event.phase,
+                    friction: *friction,
+                });
+            }
+            Body::WorkChosen { bore, work, with } => {
+                let chosen = Chosen {
+                    work: *work,
+                    with: with.clone(),
+                };
+                self.chosen.insert(bore.clone(), chosen);
+            }
+            Body::Ticked { step } => {
+                self.ticks.push(Tick {
+                    seq: event.seq,
+                    at: event.at,
+                    step: step.clone(),
+                });
+                self.step(event.seq, |_| Some(What::Tick));
+            }
+            Body::RingChecked {
+                gauge,
+                set_at,
+                drift_mm,
+                ..
+            } => {
+                let check = Check {
+                    at: event.at,
+                    set_at: *set_at,
+                    drift_mm: *drift_mm,
+                };
+                self.checks.insert(gauge.clone(), check);
+            }
+            Body::TemperatureNoted {
+                part_c,
+                ring_c,
+                within_k,
+            } => {
+                let (part_c, ring_c, within_k) = (*part_c, *ring_c, *within_k);
+                self.temperature = Some(Temperature {
+                    part_c,
+                    ring_c,
+                    within_k,
+                });
+            }
+            _ => {}
+        }
+    }
+}

@@ -1,0 +1,172 @@
+//! The state of the bench: a fold of events, nothing else.
+
+mod job;
+mod noted;
+mod steps;
+mod work;
+
+use std::collections::BTreeMap;
+
+pub use job::Job;
+pub use noted::{Check, Chosen, Note, Span, Temperature, Tick};
+pub use work::{Place, Taken, Work};
+
+use super::event::{Body, Event, JobId, Phase};
+use super::studied::GaugeStudy;
+use crate::units::{Day, Moment};
+
+/// Everything that is known at the bench now.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Bench {
+    /// The newest event folded in; 0 before the first.
+    pub last_seq: u64,
+    /// When that was; `None` before the first.
+    pub newest_at: Option<Moment>,
+    /// The job on the bench.
+    pub on_bench: Option<JobId>,
+    /// All open jobs, the one on the bench and those put aside.
+    pub jobs: BTreeMap<JobId, Job>,
+    /// The newest setting of each gauge.
+    pub settings: BTreeMap<String, Setting>,
+    /// The newest study of each gauge.
+    pub studies: BTreeMap<String, GaugeStudy>,
+    /// What is known of each gauge's link.
+    pub links: BTreeMap<String, Link>,
+    /// The newest reading, counted or refused, as it was recorded.
+    pub last_reading: Option<Event>,
+}
+
+/// A gauge set in a setting ring.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Setting {
+    /// When.
+    pub at: Moment,
+    /// The ring's calibrated size, mm.
+    pub ring_mm: f64,
+    /// What the gauge showed in it, mm.
+    pub shown_mm: f64,
+    /// Expanded uncertainty (k = 2) of the ring, mm, where its certificate says.
+    pub ring_uncertainty_mm: Option<f64>,
+    /// When its calibration runs out.
+    pub ring_due: Option<Day>,
+}
+
+/// The link of one gauge.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Link {
+    /// Whether it is open.
+    pub connected: bool,
+    /// The device path or address last heard of.
+    pub port: String,
+    /// Why it is not open.
+    pub why: Option<String>,
+    /// The newest reading from it, counted, refused or bounced.
+    pub last_reading_at: Option<Moment>,
+    /// Frames of noise so far.
+    pub noise: u64,
+}
+
+impl Bench {
+    /// The job on the bench and its phase, as an event's header.
+    pub fn header(&self) -> Option<(JobId, Phase)> {
+        self.job().map(|job| (job.id, job.phase))
+    }
+
+    /// The job on the bench.
+    pub fn job(&self) -> Option<&Job> {
+        self.jobs.get(&self.on_bench?)
+    }
+
+    /// After a replay: the links that were open when the last run ended are not open now.
+    pub fn forget_links(&mut self) {
+        for link in self.links.values_mut() {
+            link.connected = false;
+        }
+    }
+
+    /// Folds `event` in. Total: an event that makes no sense here changes nothing, so that a
+    /// journal of a newer version can still be read.
+    pub fn apply(&mut self, event: &Event) {
+        self.last_seq = event.seq;
+        self.newest_at = Some(event.at);
+        self.apply_to_gauges(event);
+        match &event.body {
+            Body::JobOpened { .. } => {
+                if let Some(mut job) = Job::opened_by(event) {
+                    job.studies.clone_from(&self.studies);
+                    self.on_bench = Some(job.id);
+                    self.jobs.insert(job.id, job);
+                }
+            }
+            Body::JobPutAside {} => self.on_bench = None,
+            Body::JobTakenUp {} => self.on_bench = event.job,
+            Body::JobClosed {} => {
+                if let Some(id) = event.job {
+                    self.jobs.remove(&id);
+                    self.on_bench = self.on_bench.filter(|on_bench| *on_bench != id);
+                }
+                return;
+            }
+            _ => {}
+        }
+        if let Some(job) = event.job.and_then(|id| self.jobs.get_mut(&id)) {
+            job.apply(event);
+        }
+    }
+
+    fn apply_to_gauges(&mut self, event: &Event) {
+        match &event.body {
+            Body::Reading { gauge, .. } | Body::ReadingRefused { gauge, .. } => {
+                self.link(gauge).last_reading_at = Some(event.at);
+                self.last_reading = Some(event.clone());
+            }
+            Body::Bounce { gauge, .. } => self.link(gauge).last_reading_at = Some(event.at),
+            Body::Noise { gauge, .. } => self.link(gauge).noise += 1,
+            Body::NoiseCounted { gauge, count } => self.link(gauge).noise += count,
+            Body::GaugeOpened { gauge, port } => {
+                let link = self.link(gauge);
+                link.connected = true;
+                link.port.clone_from(port);
+                link.why = None;
+            }
+            Body::GaugeLost { gauge, port, why } => {
+                let link = self.link(gauge);
+                link.connected = false;
+                link.port.clone_from(port);
+                link.why = Some(why.clone());
+            }
+            Body::RingSet {
+                gauge,
+                ring_mm,
+                shown_mm,
+                ring_uncertainty_mm,
+                ring_due,
+            } => {
+                let setting = Setting {
+                    at: event.at,
+                    ring_mm: *ring_mm,
+                    shown_mm: *shown_mm,
+                    ring_uncertainty_mm: *ring_uncertainty_mm,
+                    ring_due: *ring_due,
+                };
+                self.settings.insert(gauge.clone(), setting);
+            }
+            Body::GaugeStudied { gauge, study } => {
+                for job in self.jobs.values_mut() {
+                    job.studies.insert(gauge.clone(), *study);
+                    job.settled = event.seq;
+                }
+                self.studies.insert(gauge.clone(), *study);
+            }
+            _ => {}
+        }
+    }
+
+    fn link(&mut self, gauge: &str) -> &mut Link {
+        if !self.links.contains_key(gauge) {
+            self.links.insert(gauge.to_owned(), Link::default());
+        }
+        // The line above put it there.
+        self.links.entry(gauge.to_owned()).or_default()
+    }
+}

@@ -1,0 +1,83 @@
+//! What is noted of a job beside its readings.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::fit::plan;
+use crate::units::Moment;
+
+/// A step of the checklist that was done.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Tick {
+    /// Its event.
+    pub seq: u64,
+    /// When.
+    pub at: Moment,
+    /// The step.
+    pub step: String,
+}
+
+/// A run of events of one job.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Span {
+    /// The first `seq`.
+    pub first: u64,
+    /// The newest `seq`.
+    pub last: u64,
+    /// How many events.
+    pub count: u64,
+}
+
+/// How the mechanic goes on with a bore.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct Chosen {
+    /// What is done.
+    pub work: plan::Work,
+    /// With which reamer or compound.
+    pub with: Option<String>,
+}
+
+/// Temperatures of a job.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Temperature {
+    /// Of the part, °C.
+    pub part_c: f64,
+    /// Of the setting ring and the gauge when it was set, °C.
+    pub ring_c: f64,
+    /// How far off either may be, ± K.
+    pub within_k: f64,
+}
+
+/// A gauge held into its ring again.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Check {
+    /// When.
+    pub at: Moment,
+    /// When it was set.
+    pub set_at: Moment,
+    /// How much larger a bore read then than when the gauge was set, mm.
+    pub drift_mm: f64,
+}
+
+impl Check {
+    /// The part of the drift that had come about at `moment`: it is taken to grow evenly.
+    pub fn share(&self, moment: Moment) -> f64 {
+        let seconds = |from: Moment, to: Moment| to.0.duration_since(from.0).as_secs_f64();
+        let whole = seconds(self.set_at, self.at);
+        if moment < self.set_at || whole <= 0.0 {
+            return 0.0;
+        }
+        self.drift_mm * (seconds(self.set_at, moment) / whole).min(1.0)
+    }
+}
+
+/// Something written down.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Note {
+    /// Its event.
+    pub seq: u64,
+    /// When.
+    pub at: Moment,
+    /// The text.
+    pub text: String,
+}

@@ -1,0 +1,117 @@
+//! The steps that undo takes back.
+
+use super::job::Job;
+use super::work::Work;
+use crate::job::event::Phase;
+
+/// What undo takes back, with what was next before it.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Step {
+    seq: u64,
+    phase: Phase,
+    next_before: Option<usize>,
+    what: What,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum What {
+    Reading {
+        place: usize,
+    },
+    /// `at`: where among the place's readings it was.
+    Drop {
+        place: usize,
+        at: usize,
+    },
+    Skip {
+        place: usize,
+    },
+    GoTo {
+        joined: bool,
+    },
+    Note,
+    Tick,
+    InsertReading,
+}
+
+impl Job {
+    /// The event that undo would take back.
+    pub fn newest_step(&self) -> Option<u64> {
+        self.steps.last().map(|step| step.seq)
+    }
+
+    /// Does `step` to the present work and remembers how to take it back.
+    pub(super) fn step(&mut self, seq: u64, step: impl FnOnce(&mut Work) -> Option<What>) {
+        let phase = self.phase;
+        let Some(work) = self.work.get_mut(&phase) else {
+            return;
+        };
+        let next_before = work.next;
+        if let Some(what) = step(work) {
+            self.steps.push(Step {
+                seq,
+                phase,
+                next_before,
+                what,
+            });
+        }
+    }
+
+    /// Leaves the reading `dropped` out; where its station has none left, it is the next to gauge.
+    pub(super) fn leave_out(&mut self, dropped: u64, seq: u64) {
+        let Some((phase, place, at)) = self.find_reading(dropped) else {
+            return;
+        };
+        let Some(work) = self.work.get_mut(&phase) else {
+            return;
+        };
+        let next_before = work.next;
+        let held = &mut work.places[place];
+        let taken = held.readings.remove(at);
+        held.dropped.push(taken);
+        if held.is_to_do() {
+            work.next = Some(place);
+        }
+        self.steps.push(Step {
+            seq,
+            phase,
+            next_before,
+            what: What::Drop { place, at },
+        });
+    }
+
+    pub(super) fn undo(&mut self, seq: u64) {
+        let Some(step) = self.steps.pop_if(|step| step.seq == seq) else {
+            return;
+        };
+        let Some(work) = self.work.get_mut(&step.phase) else {
+            return;
+        };
+        match step.what {
+            What::Reading { place } => {
+                work.places[place].readings.retain(|taken| taken.seq != seq);
+            }
+            What::Drop { place, at } => {
+                let held = &mut work.places[place];
+                if let Some(taken) = held.dropped.pop() {
+                    held.readings.insert(at.min(held.readings.len()), taken);
+                }
+            }
+            What::Skip { place } => work.places[place].skipped = false,
+            What::GoTo { joined } => {
+                // Every later step is already undone, so the station that joined is the last,
+                // unless a second turn came behind it; then it stays, still to do.
+                let is_last = work.next.is_some_and(|next| next + 1 == work.places.len());
+                if joined && is_last {
+                    work.places.pop();
+                }
+            }
+            What::Note => self.notes.retain(|note| note.seq != seq),
+            What::Tick => self.ticks.retain(|tick| tick.seq != seq),
+            What::InsertReading => {
+                self.insert_readings.pop();
+            }
+        }
+        work.next = step.next_before;
+    }
+}

@@ -1,0 +1,109 @@
+//! The stations of one phase and what was measured there.
+
+use crate::job::plan::Station;
+use crate::units::Moment;
+
+/// The stations of one phase and what was measured there.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Work {
+    /// In the order in which they are gauged.
+    pub places: Vec<Place>,
+    /// Which place is next.
+    pub next: Option<usize>,
+}
+
+/// One station and what was measured there.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Place {
+    /// Where.
+    pub station: Station,
+    /// The readings, repeats included.
+    pub readings: Vec<Taken>,
+    /// Readings that were left out, in the order of leaving out.
+    pub dropped: Vec<Taken>,
+    /// Passed over.
+    pub skipped: bool,
+}
+
+/// One reading that counts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Taken {
+    /// Its event.
+    pub seq: u64,
+    /// When.
+    pub at: Moment,
+    /// From which gauge.
+    pub gauge: String,
+    /// What the gauge stated, mm.
+    pub value_mm: f64,
+    /// The size, where one is known.
+    pub size_mm: Option<f64>,
+    /// The deviation with its sign made right, from a comparator.
+    pub deviation_mm: Option<f64>,
+    /// Standard uncertainty that the setting brings to the size, mm; `None` where the size is not
+    /// set.
+    pub setting_u_mm: Option<f64>,
+    /// The ring that the gauge was set in, mm.
+    pub ring_mm: Option<f64>,
+    /// The step of the gauge's last digit, mm.
+    pub resolution_mm: f64,
+}
+
+impl Work {
+    pub(super) fn of(stations: impl IntoIterator<Item = Station>) -> Self {
+        let places: Vec<Place> = stations.into_iter().map(Place::at).collect();
+        let next = (!places.is_empty()).then_some(0);
+        Self { places, next }
+    }
+
+    pub(super) fn stations(&self) -> Vec<Station> {
+        self.places
+            .iter()
+            .map(|place| place.station.clone())
+            .collect()
+    }
+
+    /// Where `station` is; the next one is looked at first, since it nearly always is.
+    pub fn find(&self, station: &Station) -> Option<usize> {
+        self.next
+            .filter(|&next| {
+                self.places
+                    .get(next)
+                    .is_some_and(|place| place.station == *station)
+            })
+            .or_else(|| {
+                self.places
+                    .iter()
+                    .position(|place| place.station == *station)
+            })
+    }
+
+    /// The first station still to do behind `place`, else the first before it.
+    pub(super) fn advance_from(&mut self, place: usize) {
+        let to_do = |index: &usize| self.places[*index].is_to_do();
+        self.next = (place + 1..self.places.len())
+            .find(to_do)
+            .or_else(|| (0..place).find(to_do));
+    }
+
+    /// How many stations are still to do.
+    pub fn left(&self) -> usize {
+        self.places.iter().filter(|place| place.is_to_do()).count()
+    }
+}
+
+impl Place {
+    pub(super) const fn at(station: Station) -> Self {
+        Self {
+            station,
+            readings: Vec::new(),
+            dropped: Vec::new(),
+            skipped: false,
+        }
+    }
+
+    /// Neither measured nor passed over.
+    pub const fn is_to_do(&self) -> bool {
+        self.readings.is_empty() && !self.skipped
+    }
+}

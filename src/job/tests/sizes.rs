@@ -1,0 +1,189 @@
+//! What readings come to: ring, drift, temperature.
+
+use super::*;
+
+#[test]
+fn a_comparator_is_a_difference_until_it_is_set_in_the_ring() {
+    let mut table = Table::with_job();
+    let event = table.send("comparator", -0.03).clone();
+    let Body::Reading {
+        corrected_mm,
+        deviation_mm,
+        ..
+    } = event.body
+    else {
+        panic!()
+    };
+    assert_eq!((corrected_mm, deviation_mm), (None, Some(0.03)));
+    let ring = Command::SetRing {
+        gauge: "comparator".into(),
+        ring_mm: 46.0,
+        shown_mm: None,
+        ring_uncertainty_mm: None,
+        ring_due: None,
+    };
+    assert_eq!(table.ask(ring).unwrap().job, None);
+    let event = table.send("comparator", 0.04).clone();
+    let Body::Reading {
+        corrected_mm,
+        size_set,
+        ..
+    } = event.body
+    else {
+        panic!()
+    };
+    assert_eq!((corrected_mm, size_set), (Some(45.96), true));
+}
+
+#[test]
+fn the_numbers_of_an_egged_bore_follow_the_sends() {
+    let mut table = Table::with_job();
+    let ring = Command::SetRing {
+        gauge: "bore-gauge".into(),
+        ring_mm: 46.0,
+        shown_mm: Some(46.0),
+        ring_uncertainty_mm: Some(0.001),
+        ring_due: None,
+    };
+    table.ask(ring).unwrap();
+    for mm in [45.90, 45.95, 46.00, 45.95] {
+        table.send("bore-gauge", mm);
+    }
+    let section = table.numbers.sections(Phase::AsFound).next().unwrap();
+    assert_eq!(section.numbers.stations, 4);
+    assert!((section.numbers.out_of_round_mm.unwrap() - 0.1).abs() < 1e-9);
+    // Common practice, no source: at 90 degrees to a tight axis lies the long axis.
+    let oval = section.numbers.oval.unwrap();
+    assert!(
+        oval.tight_axis_deg
+            .unwrap()
+            .min(180.0 - oval.tight_axis_deg.unwrap())
+            < 1e-6
+    );
+    assert!((oval.long_axis_deg.unwrap() - 90.0).abs() < 1e-6);
+    assert_eq!(section.verdict.form.decision, Decision::DoesNotConform);
+    assert!(section.numbers.unseen_lobes.contains("odd"));
+    table.ask(Command::Undo {}).unwrap();
+    let section = table.numbers.sections(Phase::AsFound).next().unwrap();
+    assert_eq!(section.numbers.stations, 3);
+}
+
+#[test]
+fn drift_found_at_the_re_check_is_shared_out_by_time() {
+    let mut table = Table::with_job();
+    let at = |seconds: i64| Moment(jiff::Timestamp::from_second(1_800_000_000 + seconds).unwrap());
+    let ring = Command::SetRing {
+        gauge: "bore-gauge".into(),
+        ring_mm: 46.0,
+        shown_mm: Some(46.001),
+        ring_uncertainty_mm: Some(0.001),
+        ring_due: None,
+    };
+    let fresh = JobId(Uuid::from_u128(9));
+    let draft = table
+        .bench
+        .command(&table.shop, &ring, at(0), fresh)
+        .unwrap();
+    table.record(draft);
+    for (seconds, mm) in [(100, 45.961), (200, 45.962), (300, 45.963), (400, 45.964)] {
+        let value = Length::from_mm(mm).unwrap();
+        let raw = Raw(Vec::new());
+        let draft = table
+            .bench
+            .reading(&table.shop, "bore-gauge", at(seconds), &raw, value);
+        table.record(draft);
+    }
+    let section = |table: &Table| {
+        table
+            .numbers
+            .sections(Phase::AsFound)
+            .next()
+            .unwrap()
+            .clone()
+    };
+    let before = section(&table);
+    assert!(!before.revised);
+    // 45.960, 45.961, 45.962, 45.963 by the ring: a gauge that drifts 0.004 mm in 400 s.
+    assert!((before.numbers.mean_diameter_mm.unwrap() - 45.9615).abs() < 1e-9);
+    let check = Command::CheckRing {
+        gauge: "bore-gauge".into(),
+        shown_mm: 46.005,
+    };
+    let draft = table
+        .bench
+        .command(&table.shop, &check, at(400), fresh)
+        .unwrap();
+    table.record(draft);
+    let after = section(&table);
+    assert!(after.revised);
+    assert!((after.numbers.mean_diameter_mm.unwrap() - 45.959).abs() < 1e-9);
+    assert!(
+        after.numbers.out_of_round_mm.unwrap() < 1e-9,
+        "it was the gauge"
+    );
+    let u = |section: &SectionNumbers| section.numbers.uncertainty["mean_diameter_mm"].standard;
+    assert!(
+        u(&after) > 0.001,
+        "the course of the drift is not known: {}",
+        u(&after)
+    );
+}
+
+/// ISO 1 by hand from D20 = [46 (1 + 12.5e-6 ΔTr) + d] / (1 + 23.6e-6 ΔTp): ring and part at 26 °C,
+/// 45.963 shown by a gauge set to 46.000: d = −0.037, so D20 = 45.963 x … = 45.95994 mm.
+#[test]
+fn sizes_are_given_at_20_c_once_material_and_temperatures_are_known() {
+    let mut table = Table::empty();
+    let ring = Command::SetRing {
+        gauge: "bore-gauge".into(),
+        ring_mm: 46.0,
+        shown_mm: None,
+        ring_uncertainty_mm: None,
+        ring_due: None,
+    };
+    table.ask(ring).unwrap();
+    table
+        .ask(Command::OpenJob {
+            part: "an aluminium shell".into(),
+            seat: "pressfit-46".into(),
+            plan: PlanKind::Quick,
+            material: Some(crate::fit::Material::Aluminium),
+            wall_mm: None,
+        })
+        .unwrap();
+    for _ in 0..4 {
+        table.send("bore-gauge", 45.963);
+    }
+    let mean = |table: &Table| {
+        let section = table.numbers.sections(Phase::AsFound).next().unwrap();
+        (
+            section.numbers.mean_diameter_mm.unwrap(),
+            section.numbers.uncertainty["mean_diameter_mm"].standard,
+        )
+    };
+    let (warm, warm_u) = mean(&table);
+    assert!((warm - 45.963).abs() < 1e-9);
+    table
+        .ask(Command::SetTemperature {
+            part_c: 26.0,
+            ring_c: None,
+            within_k: 1.0,
+        })
+        .unwrap();
+    let expected = (46.0 * (1.0 + 12.5e-6 * 6.0) - 0.037) / (1.0 + 23.6e-6 * 6.0);
+    let (at_20, at_20_u) = mean(&table);
+    assert!(
+        (at_20 - expected).abs() < 1e-9,
+        "{at_20}, expected {expected}"
+    );
+    assert!(
+        at_20_u > warm_u,
+        "a temperature known to 1 K adds to the uncertainty"
+    );
+    let outside = Command::SetTemperature {
+        part_c: 80.0,
+        ring_c: None,
+        within_k: 1.0,
+    };
+    assert!(table.ask(outside).unwrap_err().0.contains("°C"));
+}
