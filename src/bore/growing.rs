@@ -2,7 +2,7 @@
 
 use super::harmonics::Harmonics;
 use super::live::Live;
-use super::radius::{WIDEST_GAP_DEG, no_diameters};
+use super::radius::{WIDEST_GAP_DEG, mean_about_axis, no_diameters};
 use super::scatter::Scatter;
 use super::section::{extremes, lobes, no_roundness, set_mean};
 use super::stations::{Stations, mean};
@@ -117,14 +117,24 @@ impl Growing {
     fn radii(&self, section: &mut Section, basis: &Basis) {
         no_diameters(section);
         section.withhold("roundness", WAITS);
+        if self.stations.all.len() < 3 {
+            mean_about_axis(section, &self.stations, basis);
+            lobes(section, self.contact, None, None, basis);
+            return;
+        }
         let gap = self.widest_gap_deg();
         let fit = self.live.series().filter(|_| gap <= WIDEST_GAP_DEG);
         let Some(mut fit) = fit else {
             section.form_unknown = true;
-            section.withhold(
-                "mean_diameter_mm",
-                format!("an arc of {gap:.0}° is not gauged yet; gauge all round"),
-            );
+            let why = if gap > WIDEST_GAP_DEG {
+                format!("an arc of {gap:.0}° is not gauged yet; gauge all round")
+            } else {
+                format!(
+                    "centre and oval need 5 directions, so far there are {}",
+                    self.stations.all.len()
+                )
+            };
+            section.withhold("mean_diameter_mm", why);
             lobes(section, self.contact, None, None, basis);
             return;
         };
@@ -266,7 +276,7 @@ mod tests {
                 reading_mm: e * t.cos() + (radius.powi(2) - (e * t.sin()).powi(2)).sqrt(),
             };
             growing.push(reading).unwrap();
-            if step < 7 {
+            if (2..7).contains(&step) {
                 let so_far = growing.section(1.0, &Basis::default()).unwrap();
                 assert_eq!(so_far.mean_diameter_mm, None, "an arc says little");
             }

@@ -5,7 +5,7 @@ use super::harmonics::{Data, Harmonics};
 use super::range::{likely_wall, range_estimate};
 use super::scatter::Scatter;
 use super::section::{lobes, set_mean, within};
-use super::stations::Stations;
+use super::stations::{Stations, mean};
 use super::suspect::{Wild, wildest};
 use super::{Basis, Circle, Contact, Observation, Readings, Roundness, Section};
 use crate::uncertainty::Estimate;
@@ -30,10 +30,11 @@ pub(super) fn of_radii(
     no_diameters(section);
     let count = stations.all.len();
     if count < 3 {
-        section.form_unknown = true;
-        let why = format!("a circle needs 3 directions, has {count}");
-        section.withhold("mean_diameter_mm", &why);
-        section.withhold("roundness", why);
+        mean_about_axis(section, stations, basis);
+        section.withhold(
+            "roundness",
+            format!("a circle needs 3 directions, has {count}"),
+        );
         lobes(section, Contact::Radius, None, None, basis);
         return Ok(None);
     }
@@ -145,6 +146,14 @@ pub(super) fn no_diameters(section: &mut Section) {
     for field in ["largest_mm", "smallest_mm", "out_of_round_mm"] {
         section.withhold(field, why);
     }
+}
+
+/// The mean of one or two directions, about the axis of sweep: where the bore's own centre lies,
+/// nobody can tell yet, so no uncertainty stands beside it.
+pub(super) fn mean_about_axis(section: &mut Section, stations: &Stations, basis: &Basis) {
+    section.form_unknown = true;
+    let radius_mm = mean(stations.all.iter().map(|station| station.mean_mm));
+    set_mean(section, 2.0 * radius_mm, 0.0, None, basis);
 }
 
 fn polar(angles: &[f64], values: &[f64], origin_mm: f64) -> Vec<[f64; 2]> {
