@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::go_on;
+use super::{Task, go_on};
 use crate::display::step::Step;
 use crate::display::words::{self, Language};
 use crate::fit::Evidence;
@@ -15,7 +15,7 @@ struct Question {
     with: fn(Evidence, Option<bool>) -> Evidence,
 }
 
-pub(super) fn task(lang: Language, job: &JobView) -> Markup {
+pub(super) fn task(lang: Language, job: &JobView) -> Task {
     let now = job.evidence;
     let questions = [
         Question {
@@ -51,7 +51,7 @@ pub(super) fn task(lang: Language, job: &JobView) -> Markup {
             },
         },
     ];
-    html! {
+    let body = html! {
         h2 { (lang.say("complaint.title")) }
         @for question in &questions {
             div.question role="group" aria-label=(lang.say(question.key)) {
@@ -76,7 +76,10 @@ pub(super) fn task(lang: Language, job: &JobView) -> Markup {
             }
         }
         @if !job.notes.is_empty() { ul.notes { @for note in &job.notes { li { (note) } } } }
-        (go_on(lang, Step::Insert, "complaint.on"))
+    };
+    Task {
+        body,
+        foot: Some(go_on(lang, Step::Insert, "complaint.on")),
     }
 }
 

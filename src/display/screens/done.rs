@@ -1,14 +1,14 @@
 //! The end of the job: what it came to, the gauge in its ring once more, the record.
 
-use maud::{Markup, html};
+use maud::html;
 
-use super::ring;
+use super::{Task, ring};
 use crate::display::findings::bores;
 use crate::display::words::{self, Language};
 use crate::job::{JobView, Phase, View};
 
-pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Markup {
-    html! {
+pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
+    let body = html! {
         h2 { (lang.say("done.title")) }
         @for phase in [Phase::AsFound, Phase::AsLeft] {
             @if job.sections.iter().any(|section| section.phase == phase) {
@@ -17,15 +17,21 @@ pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Markup {
             }
         }
         (ring::check(lang, state))
+        @if !job.notes.is_empty() {
+            h3 { (lang.say("done.notes")) }
+            ul.notes { @for note in &job.notes { li { (note) } } }
+        }
+    };
+    let foot = html! {
         div.after {
             button.strong.on type="button" data-open="close" { (lang.say("more.close")) }
             button type="button" data-command="{\"command\":\"put_aside\"}" {
                 (lang.say("more.put-aside")) small { (lang.say("more.put-aside-what")) }
             }
         }
-        @if !job.notes.is_empty() {
-            h3 { (lang.say("done.notes")) }
-            ul.notes { @for note in &job.notes { li { (note) } } }
-        }
+    };
+    Task {
+        body,
+        foot: Some(foot),
     }
 }

@@ -2,6 +2,7 @@
 
 use maud::{Markup, html};
 
+use super::Task;
 use crate::bore::Section;
 use crate::display::bench::Focus;
 use crate::display::findings::{class, of_bore, shape, worst};
@@ -11,15 +12,16 @@ use crate::fit::{AtFault, ExaminedBore, Fit, Range};
 use crate::job::{JobView, Phase};
 use crate::uncertainty::Decision;
 
-pub(super) fn task(lang: Language, job: &JobView, shown: &Focus) -> Markup {
+pub(super) fn task(lang: Language, job: &JobView, shown: &Focus) -> Task {
     let Some(findings) = &job.findings else {
-        return html! {
+        let body = html! {
             h2 { (lang.say("findings.title")) }
             p.said { (lang.say("findings.none")) }
         };
+        return Task { body, foot: None };
     };
     let examined = &findings.examined;
-    html! {
+    let body = html! {
         h2 class={ "fault " (fault_class(examined.diagnosis.at_fault)) } {
             (shape(fault_standing(examined.diagnosis.at_fault)))
             span { (lang.say(fault_key(examined.diagnosis.at_fault))) }
@@ -32,7 +34,8 @@ pub(super) fn task(lang: Language, job: &JobView, shown: &Focus) -> Markup {
             }
         }
         (causes(lang, job))
-    }
+    };
+    Task { body, foot: None }
 }
 
 const fn fault_key(at_fault: AtFault) -> &'static str {
@@ -161,7 +164,7 @@ fn numbers(lang: Language, job: &JobView, bore: &ExaminedBore, shown: &Focus) ->
     html! {
         details #{ "numbers-" (id(&bore.bore)) } {
             summary { (lang.say("findings.numbers")) }
-            div.wide tabindex="0" role="region" aria-label=(lang.say("findings.numbers")) {
+            div.wide tabindex="0" role="region" aria-label={ (words::capital(&bore.bore)) ": " (lang.say("findings.numbers")) } {
                 table {
                     thead {
                         tr {
@@ -272,7 +275,10 @@ fn options(lang: Language, job: &JobView, bore: &ExaminedBore) -> Markup {
                     @if let Some(predicted) = &option.predicted { (outcome(lang, predicted)) }
                     ul.reasons { @for reason in &option.reasons { li { (words::capital(reason)) } } }
                     button type="button" aria-pressed=(is_chosen)
-                        aria-label={ (words::capital(&bore.bore)) ": " (work(lang, option.work)) }
+                        aria-label={
+                            (lang.say(if is_chosen { "findings.chosen" } else { "findings.take" })) ": "
+                            (words::capital(&bore.bore)) ", " (work(lang, option.work))
+                        }
                         data-command=(serde_json::json!({
                             "command": "choose", "bore": bore.bore, "work": option.work, "with": option.with,
                         })) {

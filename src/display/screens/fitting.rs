@@ -2,15 +2,15 @@
 
 use maud::{Markup, html};
 
-use super::tick;
 use super::work::option;
+use super::{Task, tick};
 use super::{findings, insert};
 use crate::display::step::Part;
 use crate::display::words::{self, Language};
 use crate::job::{HangView, JobView};
 
-pub(super) fn task(lang: Language, job: &JobView) -> Markup {
-    html! {
+pub(super) fn task(lang: Language, job: &JobView) -> Task {
+    let body = html! {
         h2 { (lang.say("fitting.title")) }
         ul.plain {
             @for bore in job.chosen.keys() {
@@ -26,7 +26,8 @@ pub(super) fn task(lang: Language, job: &JobView) -> Markup {
         (tick::cautions(lang, job))
         (tick::steps(lang, job, Part::Fitting))
         (hang(lang, job))
-    }
+    };
+    Task { body, foot: None }
 }
 
 /// The hang tests so far, free beside fitted, and a new one.

@@ -2,21 +2,24 @@
 
 use maud::{Markup, html};
 
-use super::go_on;
+use super::{Task, go_on};
 use crate::display::step::Step;
 use crate::display::words::{self, Language};
 use crate::fit::{Insert, Material};
 use crate::job::{JobView, View};
 
-pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Markup {
-    html! {
+pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
+    let body = html! {
         h2 { (lang.say("insert.seat")) }
         (seat(lang, job))
         h2 { (lang.say("insert.title")) }
         p.said { (said(lang, job)) }
         (measured(lang, state, job))
         (form(lang, job))
-        (go_on(lang, Step::Ring, "insert.on"))
+    };
+    Task {
+        body,
+        foot: Some(go_on(lang, Step::Ring, "insert.on")),
     }
 }
 

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::go_on;
+use super::{Task, go_on};
 use crate::display::bench::Focus;
 use crate::display::findings::{bores, class, sections_of, shape};
 use crate::display::step::Step;
@@ -11,16 +11,22 @@ use crate::fit::{Outcome, PreviewHeld};
 use crate::job::{JobView, Phase};
 use crate::uncertainty::Decision;
 
-pub(super) fn task(lang: Language, job: &JobView, shown: &Focus) -> Markup {
+pub(super) fn task(lang: Language, job: &JobView, shown: &Focus) -> Task {
     let outcomes = job.findings.iter().flat_map(|findings| &findings.outcomes);
-    html! {
+    let body = html! {
         h2 { (lang.say("left.title")) }
         @for outcome in outcomes.clone() { (one(lang, outcome, shown)) }
         @if outcomes.count() == 0 { p.said { (lang.say("left.none")) } (bores(lang, job, Phase::AsLeft)) }
+    };
+    let foot = html! {
         div.after {
             (go_on(lang, Step::Fitting, "left.on"))
             button type="button" data-step=(Step::Findings.word()) { (lang.say("left.again")) }
         }
+    };
+    Task {
+        body,
+        foot: Some(foot),
     }
 }
 
@@ -40,7 +46,7 @@ fn one(lang: Language, outcome: &Outcome, shown: &Focus) -> Markup {
             @if outcome.accepted != Decision::Conforms {
                 ul.reasons { @for why in &outcome.why { li { (words::capital(why)) } } }
             }
-            div.wide tabindex="0" role="region" aria-label=(lang.say("left.changes")) {
+            div.wide tabindex="0" role="region" aria-label={ (words::capital(&outcome.bore)) ": " (lang.say("left.changes")) } {
                 table {
                     thead {
                         tr {
@@ -109,17 +115,23 @@ fn held(lang: Language, preview: &PreviewHeld) -> Markup {
 }
 
 /// The sections of the phase that is not the present one, and the way back to gauging them.
-pub(super) fn other_phase(lang: Language, job: &JobView, phase: Phase, shown: &Focus) -> Markup {
+pub(super) fn other_phase(lang: Language, job: &JobView, phase: Phase, shown: &Focus) -> Task {
     let word = match phase {
         Phase::AsFound => "as-found",
         Phase::AsLeft => "as-left",
     };
-    html! {
+    let body = html! {
         h2 { (words::capital(words::phase(lang, phase))) }
         (bores(lang, job, phase))
         (sections_of(lang, job, phase, shown))
+    };
+    let foot = html! {
         button type="button" data-command={ "{\"command\":\"set_phase\",\"phase\":\"" (word) "\"}" } {
             (lang.fill("left.gauge-again", &[("phase", &words::phase(lang, phase))]))
         }
+    };
+    Task {
+        body,
+        foot: Some(foot),
     }
 }

@@ -53,22 +53,30 @@ pub(super) fn screen(
                 @if step < Step::Found { (parts::next(lang, job)) }
                 @if drawn { (parts_of::drawing(lang, job, shown, look.view)) }
             }
+            @let task = match step {
+                    Step::Complaint => complaint::task(lang, job),
+                    Step::Insert => insert::task(lang, state, job),
+                    Step::Ring => ring::task(lang, state, job),
+                    Step::Found => left::other_phase(lang, job, Phase::AsFound, shown),
+                    Step::Findings => findings::task(lang, job, shown),
+                    Step::Work => work::task(lang, job),
+                    Step::Left if job.phase == Phase::AsLeft => left::task(lang, job, shown),
+                    Step::Left => left::other_phase(lang, job, Phase::AsLeft, shown),
+                    Step::Fitting => fitting::task(lang, job),
+                    Step::Done => done::task(lang, state, job),
+            };
             section #task data-part aria-label=(lang.say("steps.this")) {
-                @match step {
-                    Step::Complaint => { (complaint::task(lang, job)) }
-                    Step::Insert => { (insert::task(lang, state, job)) }
-                    Step::Ring => { (ring::task(lang, state, job)) }
-                    Step::Found => { (left::other_phase(lang, job, Phase::AsFound, shown)) }
-                    Step::Findings => { (findings::task(lang, job, shown)) }
-                    Step::Work => { (work::task(lang, job)) }
-                    Step::Left if job.phase == Phase::AsLeft => { (left::task(lang, job, shown)) }
-                    Step::Left => { (left::other_phase(lang, job, Phase::AsLeft, shown)) }
-                    Step::Fitting => { (fitting::task(lang, job)) }
-                    Step::Done => { (done::task(lang, state, job)) }
-                }
+                div.body { (task.body) }
+                @if let Some(foot) = task.foot { div.foot { (foot) } }
             }
         }
     }
+}
+
+/// What one step asks for, and what leads on from it, always within reach.
+struct Task {
+    body: Markup,
+    foot: Option<Markup>,
 }
 
 /// The way on, without a command.

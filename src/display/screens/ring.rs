@@ -2,18 +2,21 @@
 
 use maud::{Markup, html};
 
-use super::go_on;
+use super::{Task, go_on};
 use crate::display::step::Step;
 use crate::display::words::Language;
 use crate::job::{GaugeView, JobView, TYPED, View};
 
-pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Markup {
-    html! {
+pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
+    let body = html! {
         h2 { (lang.say("ring.state")) }
         @for gauge in gauges(state) { (standing(lang, gauge)) }
-        (go_on(lang, Step::Found, "ring.on"))
         (set(lang, state))
         (temperature(lang, job))
+    };
+    Task {
+        body,
+        foot: Some(go_on(lang, Step::Found, "ring.on")),
     }
 }
 

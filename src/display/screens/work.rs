@@ -3,24 +3,30 @@
 use maud::{Markup, html};
 
 use super::findings::{outcome, work};
-use super::tick;
+use super::{Task, tick};
 use crate::display::step::{Part, Step};
 use crate::display::words::{self, Language};
 use crate::fit::plan::Choice;
 use crate::job::JobView;
 
-pub(super) fn task(lang: Language, job: &JobView) -> Markup {
-    html! {
+pub(super) fn task(lang: Language, job: &JobView) -> Task {
+    let body = html! {
         h2 { (lang.say("work.title")) }
         (choices(lang, job))
         (tick::cautions(lang, job))
         (tick::steps(lang, job, Part::Work))
+    };
+    let foot = html! {
         div.after {
             button.strong.on type="button" data-command="{\"command\":\"set_phase\",\"phase\":\"as-left\"}" {
                 (lang.say("next.work-done"))
             }
             button type="button" data-step=(Step::Findings.word()) { (lang.say("work.change")) }
         }
+    };
+    Task {
+        body,
+        foot: Some(foot),
     }
 }
 

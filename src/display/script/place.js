@@ -34,6 +34,7 @@ export function place(html) {
   if (!bench || !old) return false;
   const focus = address(document.activeElement);
   const open = [...old.querySelectorAll("details[open]")].map((details) => details.id);
+  const down = one(".body")?.scrollTop;
   const moved = bench.dataset.step !== old.dataset.step || bench.dataset.screen !== old.dataset.screen;
   if (moved || idsOf(bench) !== idsOf(old)) {
     for (const dialog of old.querySelectorAll("dialog[open]")) dialog.close();
@@ -49,6 +50,7 @@ export function place(html) {
     }
     Object.assign(old.dataset, bench.dataset);
   }
+  if (down && !moved && one(".body")) one(".body").scrollTop = down;
   for (const id of open) one("#" + CSS.escape(id))?.setAttribute("open", "");
   if (focus && document.activeElement === document.body) one(focus)?.focus({ preventScroll: true });
   return moved;
