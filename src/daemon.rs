@@ -16,7 +16,8 @@ use crate::feed::News;
 use crate::feed::guard::{self, Guard};
 use crate::gauge::{Gauge, link};
 use crate::job::Shop;
-use crate::{display, feed};
+use crate::report::Style;
+use crate::{display, feed, report};
 
 /// How long tasks may take to end before they are let go.
 const ENDING: Duration = Duration::from_secs(5);
@@ -34,6 +35,10 @@ pub struct Settings {
     pub shop: Shop,
     /// The gauges to link.
     pub gauges: Vec<Gauge>,
+    /// The language of the page; `None` leaves it to each browser.
+    pub language: Option<display::Language>,
+    /// Who makes the reports.
+    pub report: Style,
     /// Whether the feed goes to standard output too.
     pub print: bool,
 }
@@ -96,7 +101,8 @@ impl Daemon {
         }
         let guard = Guard::new(page, &[]);
         let router = feed::http::router(handle.clone(), stop.clone())
-            .merge(display::router(present_state(&handle), None))
+            .merge(display::router(present_state(&handle), settings.language))
+            .merge(report::router(settings.folder.clone(), settings.report))
             .layer(axum::middleware::from_fn_with_state(guard, guard::check));
         let serving = feed::http::serve(page_listener, router, stop.clone());
         tasks.spawn(async move {

@@ -28,5 +28,6 @@ pub mod job;
 pub mod journal;
 pub mod memory;
 pub mod mistake;
+pub mod report;
 pub mod uncertainty;
 pub mod units;

@@ -24,6 +24,7 @@ use crate::gauge::{Description, Gauge, Port};
 use crate::job::{
     Command, Findings, Gauges, Phase, PlanKind, Role, Seats, Shop, Station, stations,
 };
+use crate::report::Style;
 use crate::uncertainty::Decision;
 use crate::units::Length;
 
@@ -105,6 +106,8 @@ async fn show(args: &Args) -> Result<Answer, Failure> {
             port: Port::Path(gauge.path().to_owned()),
             form,
         }],
+        language: None,
+        report: Style::default(),
         print: false,
     };
     let stop = CancellationToken::new();

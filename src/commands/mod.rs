@@ -8,6 +8,7 @@ mod limits;
 mod listen;
 mod ports;
 mod profile;
+mod report;
 mod run;
 mod schema;
 mod simulate;
@@ -54,6 +55,8 @@ pub enum Command {
     Study(Box<study::Args>),
     /// A file of readings to a bore profile.
     Profile(profile::Args),
+    /// The customer's report on a job, as HTML and PDF.
+    Report(report::Args),
     /// The JSON Schema of what the program writes or takes.
     Schema(schema::Args),
     /// A simulated gauge on a pseudo-terminal, held into a described bore.
@@ -83,6 +86,7 @@ impl Command {
             Self::Listen(args) => listen::run(&args),
             Self::Ports(args) => ports::run(&args),
             Self::Profile(args) => profile::run(&args),
+            Self::Report(args) => report::run(&args),
             Self::Study(args) => study::run(&args),
             Self::Schema(args) => schema::run(&args),
             Self::Simulate(args) => simulate::run(args),

@@ -45,6 +45,7 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         None => config.data_folder().map_err(Failure::wrong)?,
     };
     let (gauges, traits) = config.gauges().map_err(Failure::wrong)?;
+    let report = config.report_style().map_err(Failure::wrong)?;
     let settings = Settings {
         folder,
         page: args.page.unwrap_or(config.page.listen),
@@ -55,6 +56,8 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
             workshop: config.workshop,
         },
         gauges,
+        language: config.shop.language,
+        report,
         print: args.print,
     };
     let runtime = tokio::runtime::Builder::new_current_thread()

@@ -1,5 +1,7 @@
 //! Files to types: the configuration, with errors that point at file, line and key.
 
+mod shop;
+
 use std::collections::BTreeSet;
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
@@ -7,6 +9,8 @@ use std::sync::Arc;
 
 use serde::Deserialize;
 use toml::Spanned;
+
+pub use shop::Shop;
 
 use crate::fit::plan::Shop as Workshop;
 use crate::gauge::{self, Capture, Description, DescriptionError, Gauge, NotAPort, Trigger};
@@ -30,6 +34,8 @@ pub struct Config {
     pub folders: Folders,
     /// The shop's reamers and compounds.
     pub workshop: Workshop,
+    /// Who makes the reports.
+    pub shop: Shop,
     /// The gauges on the bench.
     pub gauge: Vec<GaugeEntry>,
     /// Where all this was read, for errors that are found later.

@@ -1,0 +1,155 @@
+//! What is pressed in, and how it is expected to sit.
+
+use super::Ground;
+use crate::fit::plan::Work;
+use crate::fit::{ExaminedBore, Fit};
+use crate::report::model::{Block, Cell, Section, Table};
+use crate::report::words::plain;
+
+impl Ground<'_> {
+    /// The fit: predicted for after the work where a work was chosen that changes the bore, else
+    /// of the bores as found.
+    pub(super) fn fit(&self) -> Option<Section> {
+        let words = self.words;
+        let findings = self.record.findings.as_ref()?;
+        let bores = &findings.examined.bores;
+        let mut table = Table {
+            name: "fit",
+            head: [
+                "column.bore",
+                "column.insert",
+                "column.interference",
+                "column.round_the_wall",
+                "column.clearance_left",
+                "column.force",
+            ]
+            .map(|key| words.get(key))
+            .to_vec(),
+            rows: Vec::new(),
+        };
+        let mut fine = Vec::new();
+        let mut basis = Vec::new();
+        for bore in bores {
+            match self.expected(bore) {
+                Some((fit, after)) => {
+                    table.rows.push(self.fit_row(&bore.bore, fit));
+                    basis.push(after);
+                    self.not_stated(fit, &mut fine);
+                    let insert = words.fill(
+                        "fit.insert",
+                        &[
+                            ("insert", &plain(&fit.insert)),
+                            ("from", &words.reason(&plain(&fit.insert_from))),
+                        ],
+                    );
+                    once(&mut fine, insert);
+                }
+                None => {
+                    let why = bore.no_fit.as_deref().unwrap_or_default();
+                    let line = match &self.record.insert {
+                        None if self.record.seat.bearing.is_none() => {
+                            words.get("fit.no_insert").to_owned()
+                        }
+                        _ => {
+                            let why = words.reason(why.trim_end_matches('.'));
+                            words.fill("fit.none", &[("why", &why)])
+                        }
+                    };
+                    once(&mut fine, line);
+                }
+            }
+        }
+        let mut blocks = Vec::new();
+        if !table.rows.is_empty() {
+            blocks.push(Block::Table(table));
+            let after = basis.iter().all(|after| *after);
+            let key = if after {
+                "fit.after_work"
+            } else {
+                "fit.as_found"
+            };
+            if after || basis.iter().all(|after| !*after) {
+                fine.insert(0, words.get(key).to_owned());
+            }
+            fine.insert(1.min(fine.len()), words.get("fit.positive").to_owned());
+        }
+        blocks.push(Block::Fine(fine.join(" ")));
+        Some(Section {
+            heading: self.heading("heading.fit"),
+            blocks,
+        })
+    }
+
+    /// The fit to state for a bore, and whether it is that predicted for after the work.
+    fn expected<'f>(&self, bore: &'f ExaminedBore) -> Option<(&'f Fit, bool)> {
+        let (work, with) = match self.record.chosen.get(&bore.bore) {
+            Some(chosen) => (chosen.work, &chosen.with),
+            None => (bore.plan.advice, &bore.plan.with),
+        };
+        let mut options = bore.plan.options.iter();
+        let option = options.find(|option| option.work == work && option.with == *with);
+        let predicted = option
+            .filter(|_| !matches!(work, Work::Press | Work::GaugeAgain | Work::Refer))
+            .and_then(|option| option.predicted.as_ref()?.fit.as_ref());
+        match predicted {
+            Some(fit) => Some((fit, true)),
+            None => Some((bore.fit.as_ref()?, false)),
+        }
+    }
+
+    fn fit_row(&self, bore: &str, fit: &Fit) -> Vec<Cell> {
+        let words = self.words;
+        let expanded = fit.uncertainty.get("interference_mm").map(|u| u.expanded);
+        let least = fit.sections.iter().filter_map(|s| s.least_mm);
+        let greatest = fit.sections.iter().filter_map(|s| s.greatest_mm);
+        let round = least
+            .reduce(f64::min)
+            .zip(greatest.reduce(f64::max))
+            .map_or_else(Cell::none, |(least, greatest)| {
+                Cell::figure(words.range(least, greatest, true), least)
+            });
+        let clearance = fit.clearance.map_or_else(Cell::none, |clearance| {
+            let range = clearance.tight_axis_um.unwrap_or(clearance.mean_um);
+            let figure = words.micrometres(range.least, range.greatest);
+            Cell::figure(figure, range.least)
+        });
+        let force = fit.press_force_n.map_or_else(Cell::none, |force| {
+            let of = |newton: f64| words.decimal(newton, 0);
+            Cell::text(words.to(&of(force.least), &of(force.greatest)) + "\u{a0}N")
+        });
+        vec![
+            Cell::text(self.bore_name(bore)),
+            Cell::figure(words.length(fit.insert_mm), fit.insert_mm),
+            Cell::figure(
+                words.measured(fit.interference_mm, expanded, true),
+                fit.interference_mm,
+            ),
+            round,
+            clearance,
+            force,
+        ]
+    }
+
+    /// Why a column is empty, each reason once.
+    fn not_stated(&self, fit: &Fit, fine: &mut Vec<String>) {
+        let words = self.words;
+        for (field, what) in [
+            ("spread_round_mm", "column.round_the_wall"),
+            ("clearance", "column.clearance_left"),
+            ("press_force_n", "column.force"),
+        ] {
+            let withheld = fit.withheld.iter().find(|withheld| withheld.field == field);
+            if let Some(withheld) = withheld {
+                let why = words.reason(&withheld.why);
+                let line = words.fill("fit.withheld", &[("what", words.get(what)), ("why", &why)]);
+                once(fine, line);
+            }
+        }
+    }
+}
+
+fn once(lines: &mut Vec<String>, line: String) {
+    if !lines.contains(&line) {
+        lines.push(line);
+    }
+}

@@ -1,0 +1,171 @@
+//! How it was measured, the record itself, who may be asked, what to mind.
+
+use super::Ground;
+use crate::bore::Contact;
+use crate::job::{RecordedSetting, TYPED};
+use crate::report::code::Code;
+use crate::report::model::{Block, Cell, Section, Table};
+use crate::report::words::{capital, plain};
+
+impl Ground<'_> {
+    /// Gauges and rings, temperatures, what the gauge can't see, the rule of the verdicts.
+    pub(super) fn gauges(&self) -> Section {
+        let (record, words) = (self.record, self.words);
+        let mut blocks = Vec::new();
+        let mut sentences = Vec::new();
+        let mut table = Table {
+            name: "gauges",
+            head: [
+                "column.gauge",
+                "column.ring",
+                "column.set_at",
+                "column.due",
+                "column.drift",
+            ]
+            .map(|key| words.get(key))
+            .to_vec(),
+            rows: Vec::new(),
+        };
+        for (gauge, setting) in &record.gauges {
+            match setting {
+                Some(setting) => table.rows.push(self.setting(gauge, setting)),
+                None => {
+                    let gauge = capital(&self.gauge_name(gauge));
+                    sentences.push(words.fill("measured.not_set", &[("gauge", &gauge)]));
+                }
+            }
+        }
+        if record.gauges.is_empty() {
+            sentences.push(words.get("measured.no_gauge").to_owned());
+        }
+        if !table.rows.is_empty() {
+            blocks.push(Block::Table(table));
+        }
+        sentences.push(record.temperature.map_or_else(
+            || words.get("measured.no_temperature").to_owned(),
+            |temperature| {
+                let of = |value: f64| words.decimal(value, 1);
+                words.fill(
+                    "measured.temperature",
+                    &[
+                        ("part", &of(temperature.part_c)),
+                        ("ring", &of(temperature.ring_c)),
+                        ("within", &of(temperature.within_k)),
+                    ],
+                )
+            },
+        ));
+        sentences.push(words.get("measured.out_of_round").to_owned());
+        match record.contact {
+            Contact::TwoPoint => sentences.push(words.get("measured.blind_two").to_owned()),
+            Contact::ThreePoint => sentences.push(words.get("measured.blind_three").to_owned()),
+            Contact::Radius => {}
+        }
+        for key in ["measured.rule", "measured.plus_minus", "drawing.see"] {
+            sentences.push(words.get(key).to_owned());
+        }
+        blocks.push(Block::Fine(sentences.join(" ")));
+        Section {
+            heading: self.heading("heading.gauges"),
+            blocks,
+        }
+    }
+
+    /// The gauge that a person at a keyboard is has no name of its own.
+    fn gauge_name(&self, gauge: &str) -> String {
+        if gauge == TYPED {
+            self.words.get("measured.typed").to_owned()
+        } else {
+            plain(gauge)
+        }
+    }
+
+    fn setting(&self, gauge: &str, setting: &RecordedSetting) -> Vec<Cell> {
+        let words = self.words;
+        let ring = words.measured(setting.ring_mm, setting.ring_uncertainty_mm, false);
+        let due = match setting.ring_due {
+            None => words.get("measured.no_due").to_owned(),
+            Some(due) if due.is_before(self.record.opened_at) => {
+                words.fill("measured.overdue", &[("due", &words.day(due))])
+            }
+            Some(due) => words.day(due),
+        };
+        let drift = self.record.drift_mm.get(gauge).map_or_else(
+            || Cell::text(words.get("measured.no_check")),
+            |drift| Cell::figure(words.signed(*drift), *drift),
+        );
+        vec![
+            Cell::text(self.gauge_name(gauge)),
+            Cell::figure(ring, setting.ring_mm),
+            Cell::text(words.moment(setting.at)),
+            Cell::text(due),
+            drift,
+        ]
+    }
+
+    /// The record that this report is made from, and the code that names it.
+    pub(super) fn papers(&self) -> Section {
+        let (record, words) = (self.record, self.words);
+        let job = record.job.to_string();
+        let label = |key| words.get(key).to_owned();
+        let versions = words.fill(
+            "record.versions",
+            &[
+                ("version", env!("CARGO_PKG_VERSION")),
+                ("schema", &plain(&record.schema)),
+                ("wrote", &plain(&record.version)),
+            ],
+        );
+        let rows = vec![
+            (label("record.job"), job.clone()),
+            (
+                label("record.hash"),
+                self.sha256
+                    .map_or_else(|| label("record.no_hash"), str::to_owned),
+            ),
+            (label("record.version"), versions),
+        ];
+        let says = self.sha256.map_or_else(
+            || format!("job {job}"),
+            |hash| format!("job {job}\nsha256 {hash}"),
+        );
+        Section {
+            heading: self.heading("heading.record"),
+            blocks: Code::of(&says)
+                .map(|code| Block::Code(code, rows))
+                .into_iter()
+                .collect(),
+        }
+    }
+
+    /// Who may be asked, and where to sign.
+    pub(super) fn ask(&self) -> Section {
+        let (style, words) = (self.style, self.words);
+        let mut who: Vec<String> = [&style.name, &style.phone, &style.mail]
+            .into_iter()
+            .flatten()
+            .map(|text| plain(text))
+            .collect();
+        if who.is_empty() {
+            who.push(words.get("record.ask").to_owned());
+        }
+        Section {
+            heading: self.heading("heading.ask"),
+            blocks: vec![
+                Block::Sentence(who.join(", ")),
+                Block::Sign(vec![
+                    words.get("record.date").to_owned(),
+                    words.get("record.signature").to_owned(),
+                ]),
+            ],
+        }
+    }
+
+    /// The usual cautions, once.
+    pub(super) fn mind(&self) -> Section {
+        Section {
+            heading: self.heading("heading.mind"),
+            blocks: vec![Block::Fine(self.words.get("mind.text").to_owned())],
+        }
+    }
+}

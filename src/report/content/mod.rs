@@ -1,0 +1,238 @@
+//! What the report says, part by part.
+
+mod bores;
+mod fit;
+mod measured;
+mod work;
+
+use super::model::{Block, Letterhead, Line, Mark, Part, Report, Section};
+use super::words::{Words, capital, plain};
+use super::{Source, Style};
+use crate::job::{Decision, Phase, Record, RecordedPhase};
+
+/// All that the parts are made from.
+#[derive(Debug, Clone, Copy)]
+struct Ground<'a> {
+    record: &'a Record,
+    sha256: Option<&'a str>,
+    style: &'a Style,
+    words: &'a Words,
+}
+
+/// The report on a job.
+pub(super) fn report(source: &Source<'_>, style: &Style) -> Report {
+    let words = Words {
+        language: style.language,
+        units: style.units,
+        zone: style.zone.clone(),
+    };
+    let ground = Ground {
+        record: source.record,
+        sha256: source.sha256,
+        style,
+        words: &words,
+    };
+    let record = source.record;
+    let part = plain(&record.part);
+    let job = record.job.to_string();
+    Report {
+        language: style.language,
+        title: format!("{}: {}", words.get("page.title"), clipped(&part, 80)),
+        dated: record.closed_at,
+        identity: format!("{job} {}", source.sha256.unwrap_or("open")),
+        letterhead: letterhead(style),
+        heading: words.get("page.title").to_owned(),
+        facts: ground.facts(part),
+        open: source.sha256.is_none().then(|| {
+            let at = words.moment(record.closed_at);
+            words.fill("page.open", &[("at", &at)])
+        }),
+        parts: ground.parts(),
+        foot: words.fill("page.job", &[("job", &job)]),
+    }
+}
+
+/// Two columns; one that holds nothing is left out.
+fn beside(left: [Option<Section>; 2], right: [Option<Section>; 2]) -> Part {
+    let columns = [left, right].map(|column| column.into_iter().flatten().collect::<Vec<_>>());
+    Part::Beside(
+        columns
+            .into_iter()
+            .filter(|column| !column.is_empty())
+            .collect(),
+    )
+}
+
+/// The first `most` characters.
+fn clipped(text: &str, most: usize) -> String {
+    match text.char_indices().nth(most) {
+        Some((end, _)) => format!("{}…", &text[..end]),
+        None => text.to_owned(),
+    }
+}
+
+fn letterhead(style: &Style) -> Letterhead {
+    let mut lines: Vec<String> = style.address.iter().map(|line| plain(line)).collect();
+    let reach: Vec<String> = [&style.phone, &style.mail]
+        .into_iter()
+        .flatten()
+        .map(|text| plain(text))
+        .collect();
+    if !reach.is_empty() {
+        lines.push(reach.join(" · "));
+    }
+    Letterhead {
+        name: style.name.as_deref().map(plain),
+        lines,
+        logo: style.logo.clone(),
+    }
+}
+
+impl<'a> Ground<'a> {
+    fn facts(&self, part: String) -> Vec<(String, String)> {
+        let (record, words) = (self.record, self.words);
+        let stations = || record.phases.iter().flat_map(|phase| &phase.stations);
+        let readings: usize = stations().map(|place| place.readings.len()).sum();
+        let gauged = stations()
+            .filter(|place| !place.readings.is_empty())
+            .count();
+        let contact = words.named("contact", &record.contact.to_string());
+        let label = |key| words.get(key).to_owned();
+        let mut facts = vec![
+            (label("page.part"), part),
+            (label("page.seat"), plain(&record.seat.title)),
+            (label("page.opened"), words.moment(record.opened_at)),
+            (
+                label("page.closed"),
+                if self.sha256.is_some() {
+                    words.moment(record.closed_at)
+                } else {
+                    label("page.not_closed")
+                },
+            ),
+            (
+                label("page.gauged"),
+                words.fill(
+                    "page.gauged_by",
+                    &[
+                        ("readings", &readings.to_string()),
+                        ("stations", &gauged.to_string()),
+                        ("contact", &contact),
+                    ],
+                ),
+            ),
+        ];
+        if record.revision > 1
+            && let Some((_, closed)) = facts.get_mut(3)
+        {
+            let revision = record.revision.to_string();
+            let revision = words.fill("page.revision", &[("revision", &revision)]);
+            *closed = format!("{closed}, {revision}");
+        }
+        facts
+    }
+
+    /// A repair takes two pages, the second from *as left* on; anything else takes one.
+    fn parts(&self) -> Vec<Part> {
+        let mut parts = Vec::new();
+        let found = self.phase(Phase::AsFound);
+        let left = self.phase(Phase::AsLeft);
+        parts.push(Part::Section(Section {
+            heading: String::new(),
+            blocks: self.answer(),
+        }));
+        if let Some(found) = found {
+            parts.push(Part::Section(self.measured(found, left.is_none())));
+        }
+        let fault = self.fault();
+        let work = self.work();
+        let (fit, evidence) = (self.fit(), self.evidence());
+        match left {
+            Some(left) => {
+                parts.push(beside([fault, None], [evidence, None]));
+                parts.extend(fit.map(Part::Section));
+                parts.push(Part::NewPage);
+                parts.push(Part::Section(self.measured(left, true)));
+                parts.push(beside([work, None], [self.checklist(), None]));
+            }
+            None => {
+                parts.extend(fit.map(Part::Section));
+                parts.push(beside([fault, work], [evidence, self.checklist()]));
+            }
+        }
+        parts.extend(self.notes().map(Part::Section));
+        parts.push(Part::Section(self.gauges()));
+        parts.push(beside(
+            [Some(self.papers()), None],
+            [Some(self.ask()), None],
+        ));
+        parts.push(Part::Section(self.mind()));
+        parts.retain(|part| !matches!(part, Part::Beside(columns) if columns.is_empty()));
+        parts
+    }
+
+    /// A phase in which something was gauged.
+    fn phase(&self, phase: Phase) -> Option<&'a RecordedPhase> {
+        let mut phases = self.record.phases.iter();
+        phases.find(|of| of.phase == phase && !of.sections.is_empty())
+    }
+
+    /// The answer in one sentence, then bore by bore.
+    fn answer(&self) -> Vec<Block> {
+        let last = self
+            .phase(Phase::AsLeft)
+            .map(|left| (left, true))
+            .or_else(|| self.phase(Phase::AsFound).map(|found| (found, false)));
+        let Some((phase, is_left)) = last else {
+            let nothing = self.words.get("lead.nothing").to_owned();
+            return vec![Block::Lead(Mark::Open, nothing)];
+        };
+        let standings = self.standings(phase);
+        let unfinished = phase
+            .stations
+            .iter()
+            .any(|place| place.readings.is_empty() && !place.skipped);
+        let worst = standings.iter().map(|bore| bore.decision).max();
+        let (mark, found, left) = match worst {
+            Some(Decision::DoesNotConform) => (Mark::Bad, "lead.found_fails", "lead.left_fails"),
+            _ if unfinished => (Mark::Open, "lead.found_unfinished", "lead.left_unfinished"),
+            Some(Decision::Conforms) => (Mark::Good, "lead.found_conforms", "lead.left_conforms"),
+            _ if standings.iter().all(|bore| bore.round_not_set) => {
+                (Mark::Open, "lead.found_round", "lead.left_round")
+            }
+            _ => (Mark::Open, "lead.found_cant_tell", "lead.left_cant_tell"),
+        };
+        let key = if is_left { left } else { found };
+        let lines = standings.into_iter().map(|bore| bore.line).collect();
+        vec![
+            Block::Lead(mark, self.words.get(key).to_owned()),
+            Block::Lines(lines),
+        ]
+    }
+
+    fn notes(&self) -> Option<Section> {
+        let lines: Vec<Line> = self
+            .record
+            .notes
+            .iter()
+            .map(|note| Line {
+                mark: None,
+                text: plain(&note.text),
+                aside: self.words.moment(note.at),
+            })
+            .collect();
+        (!lines.is_empty()).then(|| Section {
+            heading: self.words.get("heading.notes").to_owned(),
+            blocks: vec![Block::Lines(lines)],
+        })
+    }
+
+    fn heading(&self, key: &'static str) -> String {
+        self.words.get(key).to_owned()
+    }
+
+    /// A bore's name with a capital.
+    fn bore_name(&self, name: &str) -> String {
+        capital(&plain(name))
+    }
+}

@@ -1,0 +1,259 @@
+//! What is at fault, what was chosen and done, how it runs.
+
+use super::Ground;
+use crate::fit::plan::Work;
+use crate::fit::{AtFault, CauseKind, Standing};
+use crate::job::Phase;
+use crate::report::model::{Block, Cell, Line, Mark, Section, Table};
+use crate::report::words::plain;
+
+impl Ground<'_> {
+    /// Seat or bearing, and by which causes.
+    pub(super) fn fault(&self) -> Option<Section> {
+        let words = self.words;
+        let diagnosis = self.record.findings.as_ref()?.diagnosis();
+        let (mark, key) = match diagnosis.at_fault {
+            AtFault::Seat => (Mark::Bad, "fault.seat"),
+            AtFault::Bearing => (Mark::Bad, "fault.bearing"),
+            AtFault::Both => (Mark::Bad, "fault.both"),
+            AtFault::Neither => (Mark::Good, "fault.neither"),
+            AtFault::CantTell => (Mark::Open, "fault.cant_tell"),
+        };
+        let mut blocks = vec![Block::Lines(vec![Line {
+            mark: Some(mark),
+            text: words.get(key).to_owned(),
+            aside: String::new(),
+        }])];
+        let causes = [
+            (Standing::Shown, "standing.shown"),
+            (Standing::Likely, "standing.likely"),
+            (Standing::Possible, "standing.possible"),
+            (Standing::Unlikely, "standing.unlikely"),
+            (Standing::RuledOut, "standing.ruled_out"),
+            (Standing::NotKnown, "standing.not_known"),
+        ];
+        let sentences: Vec<String> = causes
+            .into_iter()
+            .filter_map(|(standing, key)| {
+                let named: Vec<&str> = diagnosis
+                    .causes
+                    .iter()
+                    .filter(|cause| cause.standing == standing)
+                    .map(|cause| words.get(cause_key(cause.cause)))
+                    .collect();
+                (!named.is_empty()).then(|| words.fill(key, &[("causes", &named.join(", "))]))
+            })
+            .collect();
+        blocks.push(Block::Fine(sentences.join(" ")));
+        Some(Section {
+            heading: self.heading("heading.fault"),
+            blocks,
+        })
+    }
+
+    /// What the mechanic chose for each bore, what a reamer really cut, whether the preview held.
+    pub(super) fn work(&self) -> Option<Section> {
+        let words = self.words;
+        let findings = self.record.findings.as_ref()?;
+        let mut lines = Vec::new();
+        for bore in &findings.examined.bores {
+            let chosen = self.record.chosen.get(&bore.bore);
+            let (key, work, with) = match chosen {
+                Some(chosen) => ("work.chosen", chosen.work, &chosen.with),
+                None => ("work.advised", bore.plan.advice, &bore.plan.with),
+            };
+            let mut what = words.get(work_key(work)).to_owned();
+            if let Some(with) = with {
+                let with = plain(with);
+                what = words.fill("work.with", &[("work", &what), ("with", &with)]);
+            }
+            let name = self.bore_name(&bore.bore);
+            lines.push(line(words.fill(key, &[("bore", &name), ("work", &what)])));
+        }
+        for cut in &self.record.learned_cuts {
+            let by = words.signed(cut.cut_mm).inline();
+            let reamer = plain(&cut.reamer);
+            lines.push(line(
+                words.fill("work.cut", &[("reamer", &reamer), ("by", &by)]),
+            ));
+        }
+        for outcome in &findings.outcomes {
+            let Some(preview) = outcome.preview else {
+                continue;
+            };
+            let key = if preview.held {
+                "work.predicted"
+            } else {
+                "work.missed"
+            };
+            let of = |mm: f64| words.length(mm).inline();
+            let values = [
+                ("bore", self.bore_name(&outcome.bore)),
+                ("predicted", of(preview.predicted_mm)),
+                ("measured", of(preview.measured_mm)),
+                ("within", of(preview.within_mm)),
+            ];
+            let values: Vec<(&str, &str)> = values.iter().map(|(k, v)| (*k, v.as_str())).collect();
+            lines.push(Line {
+                mark: Some(if preview.held { Mark::Good } else { Mark::Open }),
+                ..line(words.fill(key, &values))
+            });
+        }
+        Some(Section {
+            heading: self.heading("heading.work"),
+            blocks: vec![Block::Lines(lines)],
+        })
+    }
+
+    /// The steps that the work asks for, each with the time at which it was ticked.
+    pub(super) fn checklist(&self) -> Option<Section> {
+        let record = self.record;
+        let mut steps: Vec<&str> = Vec::new();
+        let asked = record.findings.iter().flat_map(|findings| {
+            let bores = findings.examined.bores.iter();
+            bores.flat_map(|bore| &bore.checklist)
+        });
+        for step in asked.filter(|step| !step.caution) {
+            if !steps.contains(&step.id.as_ref()) {
+                steps.push(&step.id);
+            }
+        }
+        for step in &record.ticked {
+            if !steps.contains(&step.as_str()) {
+                steps.push(step);
+            }
+        }
+        let lines: Vec<Line> = steps
+            .into_iter()
+            .map(|step| {
+                let ticked = record.ticked.iter().any(|ticked| ticked == step);
+                let at = record.ticks.iter().find(|tick| tick.step == step);
+                Line {
+                    mark: Some(if ticked { Mark::Good } else { Mark::Undone }),
+                    text: plain(&self.words.named("step", step)),
+                    aside: match at {
+                        Some(tick) => self.words.moment(tick.at),
+                        None if ticked => String::new(),
+                        None => self.words.get("step.open").to_owned(),
+                    },
+                }
+            })
+            .collect();
+        (!lines.is_empty()).then(|| Section {
+            heading: self.heading("heading.checklist"),
+            blocks: vec![Block::Lines(lines)],
+        })
+    }
+
+    /// What was seen and felt, and the hang tests before and after.
+    pub(super) fn evidence(&self) -> Option<Section> {
+        let words = self.words;
+        let evidence = &self.record.evidence;
+        let answer = |yes: bool| words.get(if yes { "evidence.yes" } else { "evidence.no" });
+        let mut sentences: Vec<String> = [
+            (evidence.runs_tight, "evidence.runs_tight"),
+            (evidence.free_once_out, "evidence.free_once_out"),
+            (evidence.gritty, "evidence.gritty"),
+            (evidence.only_with_axle, "evidence.only_with_axle"),
+        ]
+        .into_iter()
+        .filter_map(|(said, what)| {
+            let values = [("what", words.get(what)), ("answer", answer(said?))];
+            Some(words.fill("evidence.said", &values))
+        })
+        .collect();
+        if let Some(deg) = evidence.tight_towards_deg {
+            let angle = format!("{}°", words.short(deg));
+            sentences.push(words.fill("evidence.tight_towards", &[("angle", &angle)]) + ".");
+        }
+        let mut blocks = Vec::new();
+        if !sentences.is_empty() {
+            blocks.push(Block::Sentence(sentences.join(" ")));
+        }
+        if !self.record.hang_tests.is_empty() {
+            blocks.push(Block::Table(self.hang_tests()));
+        }
+        if blocks.is_empty() {
+            blocks.push(Block::Fine(words.get("evidence.none").to_owned()));
+        }
+        Some(Section {
+            heading: self.heading("heading.evidence"),
+            blocks,
+        })
+    }
+
+    fn hang_tests(&self) -> Table {
+        let words = self.words;
+        let torque = |nm: f64| words.decimal(nm, 3);
+        let rows = self.record.hang_tests.iter().map(|test| {
+            let mut bearings = words
+                .get(if test.fitted {
+                    "evidence.fitted"
+                } else {
+                    "evidence.free"
+                })
+                .to_owned();
+            if let Some(phase) = test.phase {
+                let phase = words.get(match phase {
+                    Phase::AsFound => "drawing.found",
+                    Phase::AsLeft => "drawing.left",
+                });
+                let values = [("bearings", bearings.as_str()), ("phase", phase)];
+                bearings = words.fill("evidence.phase", &values);
+            }
+            let friction = &test.friction;
+            let text = match (friction.at_least_nm, friction.less_than_nm) {
+                (Some(least), Some(less)) => words.to(&torque(least), &torque(less)),
+                (Some(least), None) => {
+                    words.fill("evidence.at_least", &[("least", &torque(least))])
+                }
+                _ => torque(friction.torque_nm),
+            };
+            vec![
+                Cell::text(bearings),
+                Cell::text(text + "\u{a0}N·m"),
+                Cell::text(test.at.map(|at| words.moment(at)).unwrap_or_default()),
+            ]
+        });
+        Table {
+            name: "hang-tests",
+            head: ["column.bearings", "column.friction", "column.at"]
+                .map(|key| words.get(key))
+                .to_vec(),
+            rows: rows.collect(),
+        }
+    }
+}
+
+fn line(text: String) -> Line {
+    Line {
+        mark: None,
+        text,
+        aside: String::new(),
+    }
+}
+
+const fn work_key(work: Work) -> &'static str {
+    match work {
+        Work::Press => "work.press",
+        Work::GaugeAgain => "work.gauge_again",
+        Work::Bond => "work.bond",
+        Work::Ream => "work.ream",
+        Work::ReamAndBond => "work.ream_and_bond",
+        Work::Sleeve => "work.sleeve",
+        Work::Refer => "work.refer",
+    }
+}
+
+const fn cause_key(cause: CauseKind) -> &'static str {
+    match cause {
+        CauseKind::SeatUndersize => "cause.seat_undersize",
+        CauseKind::SeatOval => "cause.seat_oval",
+        CauseKind::SeatTaper => "cause.seat_taper",
+        CauseKind::RaisedSpot => "cause.raised_spot",
+        CauseKind::SeatOversize => "cause.seat_oversize",
+        CauseKind::Bearing => "cause.bearing",
+        CauseKind::Misaligned => "cause.misaligned",
+        CauseKind::Contamination => "cause.contamination",
+    }
+}

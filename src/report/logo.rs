@@ -1,0 +1,96 @@
+//! The shop's mark, from a PNG or SVG file.
+
+use std::path::{Path, PathBuf};
+
+use base64::Engine as _;
+use base64::engine::general_purpose::STANDARD;
+
+/// The shop's mark.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Logo {
+    pub(super) kind: Kind,
+    pub(super) bytes: Vec<u8>,
+}
+
+/// Of which kind.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Kind {
+    Png,
+    Svg,
+}
+
+/// Why a file is no logo.
+#[derive(Debug, thiserror::Error)]
+pub enum LogoError {
+    /// It can't be read.
+    #[error("{}: the logo can't be read; check the path and its permissions", .0.display())]
+    Unreadable(PathBuf, #[source] std::io::Error),
+    /// It is neither PNG nor SVG.
+    #[error("{}: a logo is a PNG or an SVG file, and this is neither", .0.display())]
+    Kind(PathBuf),
+    /// It is larger than a report should be.
+    #[error("{}: a logo is at most 1 MB; make the picture smaller", .0.display())]
+    Large(PathBuf),
+}
+
+/// A report is sent by mail; its logo shouldn't be what makes it heavy.
+const MOST_BYTES: usize = 1_000_000;
+
+/// How every PNG file begins (ISO/IEC 15948, 5.2).
+const PNG: [u8; 8] = [0x89, b'P', b'N', b'G', 0x0d, 0x0a, 0x1a, 0x0a];
+
+impl Logo {
+    /// Reads `file`.
+    ///
+    /// # Errors
+    /// [`LogoError`].
+    pub fn read(file: &Path) -> Result<Self, LogoError> {
+        let bytes =
+            std::fs::read(file).map_err(|error| LogoError::Unreadable(file.to_owned(), error))?;
+        if bytes.len() > MOST_BYTES {
+            return Err(LogoError::Large(file.to_owned()));
+        }
+        Self::of(bytes).ok_or_else(|| LogoError::Kind(file.to_owned()))
+    }
+
+    /// From the bytes of a file; `None` where they are neither PNG nor SVG.
+    pub fn of(bytes: Vec<u8>) -> Option<Self> {
+        let kind = if bytes.starts_with(&PNG) {
+            Kind::Png
+        } else if std::str::from_utf8(&bytes).is_ok_and(|text| text.contains("<svg")) {
+            Kind::Svg
+        } else {
+            return None;
+        };
+        Some(Self { kind, bytes })
+    }
+
+    /// The picture as a `data:` address (RFC 2397): shown as an image it can run nothing and load
+    /// nothing.
+    pub(super) fn address(&self) -> String {
+        let kind = match self.kind {
+            Kind::Png => "image/png",
+            Kind::Svg => "image/svg+xml",
+        };
+        format!("data:{kind};base64,{}", STANDARD.encode(&self.bytes))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_logo_is_known_by_its_content() {
+        let svg = Logo::of(b"<?xml version=\"1.0\"?>\n<svg xmlns='x'/>".to_vec()).unwrap();
+        assert!(svg.address().starts_with("data:image/svg+xml;base64,PD94"));
+        assert!(Logo::of([&PNG[..], b"rest"].concat()).is_some());
+        assert!(Logo::of(b"GIF89a".to_vec()).is_none());
+    }
+
+    #[test]
+    fn a_file_that_is_none_is_named() {
+        let error = Logo::read(Path::new("/nowhere/logo.png")).unwrap_err();
+        assert!(error.to_string().starts_with("/nowhere/logo.png: "));
+    }
+}

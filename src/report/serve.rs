@@ -1,0 +1,88 @@
+//! The report on the daemon's page: `GET /report/JOB.html` and `GET /report/JOB.pdf`, where JOB is
+//! what [`find`](super::find) takes.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use axum::Router;
+use axum::extract::{Path, State};
+use axum::http::{HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use axum::routing::get;
+
+use super::{FindError, Report, Source, Style, find, html};
+
+struct Reports {
+    folder: PathBuf,
+    style: Style,
+}
+
+/// The routes; records are read from the data folder `folder` when they are asked for.
+pub fn router(folder: PathBuf, style: Style) -> Router {
+    Router::new()
+        .route("/report/{file}", get(serve))
+        .with_state(Arc::new(Reports { folder, style }))
+}
+
+async fn serve(State(reports): State<Arc<Reports>>, Path(file): Path<String>) -> Response {
+    // Reading waits for the disk, and a PDF takes its time: neither on the daemon's one thread.
+    let made = tokio::task::spawn_blocking(move || reports.make(&file)).await;
+    let (status, kind, body) = match made {
+        Ok(Ok((kind, body))) => (StatusCode::OK, kind, body),
+        Ok(Err((status, why))) => (status, TEXT, why.into_bytes()),
+        Err(error) => (
+            StatusCode::INTERNAL_SERVER_ERROR,
+            TEXT,
+            format!("The report can't be made: {error}.").into_bytes(),
+        ),
+    };
+    let mut response = (status, body).into_response();
+    let headers = response.headers_mut();
+    headers.insert(header::CONTENT_TYPE, HeaderValue::from_static(kind));
+    headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
+    headers.insert(
+        header::X_CONTENT_TYPE_OPTIONS,
+        HeaderValue::from_static("nosniff"),
+    );
+    headers.insert(
+        header::REFERRER_POLICY,
+        HeaderValue::from_static("no-referrer"),
+    );
+    let policy = format!("{}; frame-ancestors 'none'", html::policy());
+    if let Ok(policy) = HeaderValue::from_str(&policy) {
+        headers.insert(header::CONTENT_SECURITY_POLICY, policy);
+    }
+    response
+}
+
+const TEXT: &str = "text/plain; charset=utf-8";
+
+impl Reports {
+    fn make(&self, file: &str) -> Result<(&'static str, Vec<u8>), (StatusCode, String)> {
+        let unknown = || {
+            let why = "Ask for /report/JOB.html or /report/JOB.pdf.".to_owned();
+            (StatusCode::NOT_FOUND, why)
+        };
+        let (job, kind) = file.rsplit_once('.').ok_or_else(unknown)?;
+        if !matches!(kind, "html" | "pdf") {
+            return Err(unknown());
+        }
+        let found = find(&self.folder, job).map_err(|error| {
+            let status = match error {
+                FindError::None { .. } => StatusCode::NOT_FOUND,
+                FindError::Several { .. } => StatusCode::CONFLICT,
+                _ => StatusCode::INTERNAL_SERVER_ERROR,
+            };
+            (status, error.to_string())
+        })?;
+        let source = Source {
+            record: &found.record,
+            sha256: found.sha256.as_deref(),
+        };
+        let report = Report::of(&source, &self.style);
+        if kind == "html" {
+            return Ok(("text/html; charset=utf-8", report.html().into_bytes()));
+        }
+        Err(unknown())
+    }
+}

@@ -1,0 +1,384 @@
+//! What the report says, in its reader's language, and how numbers and times are written in it.
+
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+use std::sync::LazyLock;
+
+use jiff::tz::TimeZone;
+use serde::{Deserialize, Serialize};
+
+use crate::display::Language;
+use crate::units::{Day, INCH_MM, Moment};
+
+const TABLE: &str = include_str!("strings.toml");
+
+/// What stands in place of a character that can't be shown: a control character, a mark that
+/// turns the direction of text, or one that the font doesn't hold.
+pub(super) const UNSHOWN: char = '\u{25AF}';
+
+/// The unit that lengths are shown in first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Units {
+    /// Millimetres.
+    #[default]
+    Mm,
+    /// Inches, with the millimetres beside them.
+    Inch,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Line {
+    en: String,
+    de: String,
+}
+
+type Table = BTreeMap<String, BTreeMap<String, Line>>;
+
+static LINES: LazyLock<Table> = LazyLock::new(|| {
+    // A table that doesn't parse is found by a test; a report then shows its keys.
+    toml::from_str(TABLE).unwrap_or_default()
+});
+
+/// A number with its unit, and the same in millimetres where the unit is another.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Figure {
+    /// As the reader asked.
+    pub(super) text: String,
+    /// In millimetres, where `text` isn't.
+    pub(super) mm: Option<String>,
+}
+
+impl Figure {
+    /// In one line: `1.8110 in (46.000 mm)`.
+    pub(super) fn inline(&self) -> String {
+        match &self.mm {
+            Some(mm) => format!("{} ({mm})", self.text),
+            None => self.text.clone(),
+        }
+    }
+}
+
+/// One reader's words.
+#[derive(Debug, Clone)]
+pub(super) struct Words {
+    pub(super) language: Language,
+    pub(super) units: Units,
+    pub(super) zone: TimeZone,
+}
+
+impl Words {
+    /// What `key`, such as `column.mean`, says; the key itself where the table lacks it.
+    pub(super) fn get(&self, key: &'static str) -> &'static str {
+        key.split_once('.')
+            .and_then(|(table, key)| self.line(table, key))
+            .unwrap_or(key)
+    }
+
+    /// What `name` says in `table`; `name` itself where the table lacks it, as for a step that a
+    /// later version of the program wrote.
+    pub(super) fn named(&self, table: &str, name: &str) -> String {
+        self.line(table, name).unwrap_or(name).to_owned()
+    }
+
+    fn line(&self, table: &str, key: &str) -> Option<&'static str> {
+        let line = LINES.get(table)?.get(key)?;
+        Some(self.pick(line))
+    }
+
+    fn pick(&self, line: &'static Line) -> &'static str {
+        match self.language {
+            Language::En => &line.en,
+            Language::De => &line.de,
+        }
+    }
+
+    /// A sentence of the record in this language, where the table holds it; else as it is.
+    pub(super) fn reason(&self, why: &str) -> String {
+        let known = LINES
+            .get("reasons")
+            .and_then(|lines| lines.values().find(|line| line.en == why));
+        known.map_or(why, |line| self.pick(line)).to_owned()
+    }
+
+    /// `key` with each `{name}` replaced by its value.
+    pub(super) fn fill(&self, key: &'static str, values: &[(&str, &str)]) -> String {
+        let mut text = String::new();
+        let mut rest = self.get(key);
+        while let Some((before, behind)) = rest.split_once('{') {
+            text.push_str(before);
+            let Some((name, after)) = behind.split_once('}') else {
+                break;
+            };
+            let value = values.iter().find(|(named, _)| *named == name);
+            text.push_str(value.map_or(name, |(_, value)| value));
+            rest = after;
+        }
+        text.push_str(rest);
+        text
+    }
+
+    /// `value` with `digits` behind the decimal mark, a true minus and no minus zero.
+    pub(super) fn decimal(&self, value: f64, digits: usize) -> String {
+        self.language.decimal(value, digits)
+    }
+
+    /// As short as it can be said: `8`, `7.5`.
+    pub(super) fn short(&self, value: f64) -> String {
+        let text = self.decimal(value, 3);
+        text.trim_end_matches('0')
+            .trim_end_matches(self.language.point())
+            .to_owned()
+    }
+
+    /// The same with its sign.
+    fn with_sign(&self, value: f64, digits: usize) -> String {
+        let text = self.decimal(value, digits);
+        if value > 0.0 && !text.starts_with('\u{2212}') {
+            format!("+{text}")
+        } else {
+            text
+        }
+    }
+
+    /// `in` and 4 digits, or `mm` and 3.
+    fn both(&self, of: impl Fn(f64, usize) -> String) -> Figure {
+        let mm = format!("{}\u{a0}mm", of(1.0, 3));
+        match self.units {
+            Units::Mm => Figure { text: mm, mm: None },
+            Units::Inch => Figure {
+                text: format!("{}\u{a0}in", of(1.0 / INCH_MM, 4)),
+                mm: Some(mm),
+            },
+        }
+    }
+
+    /// The unit that lengths are shown in first.
+    pub(super) const fn unit(&self) -> &'static str {
+        match self.units {
+            Units::Mm => "mm",
+            Units::Inch => "in",
+        }
+    }
+
+    /// A length without its unit.
+    pub(super) fn bare(&self, mm: f64) -> String {
+        match self.units {
+            Units::Mm => self.decimal(mm, 3),
+            Units::Inch => self.decimal(mm / INCH_MM, 4),
+        }
+    }
+
+    /// The same with its sign.
+    pub(super) fn bare_signed(&self, mm: f64) -> String {
+        match self.units {
+            Units::Mm => self.with_sign(mm, 3),
+            Units::Inch => self.with_sign(mm / INCH_MM, 4),
+        }
+    }
+
+    /// A length.
+    pub(super) fn length(&self, mm: f64) -> Figure {
+        self.both(|scale, digits| self.decimal(mm * scale, digits))
+    }
+
+    /// A length with its sign.
+    pub(super) fn signed(&self, mm: f64) -> Figure {
+        self.both(|scale, digits| self.with_sign(mm * scale, digits))
+    }
+
+    /// A length and its expanded uncertainty, which is rounded up (JCGM 100:2008, 7.2.6).
+    pub(super) fn measured(&self, mm: f64, expanded: Option<f64>, sign: bool) -> Figure {
+        self.both(|scale, digits| {
+            let mut text = if sign {
+                self.with_sign(mm * scale, digits)
+            } else {
+                self.decimal(mm * scale, digits)
+            };
+            if let Some(expanded) = expanded {
+                let _ = write!(text, "\u{a0}±\u{a0}{}", self.up(expanded * scale, digits));
+            }
+            text
+        })
+    }
+
+    /// An uncertainty of `digits`, rounded up.
+    fn up(&self, value: f64, digits: usize) -> String {
+        let unit = 10_f64.powi(i32::try_from(digits).unwrap_or(0));
+        // A billionth of a digit is rounding of the arithmetic, not of the uncertainty.
+        self.decimal((value * unit - 1e-9).ceil() / unit, digits)
+    }
+
+    /// From one length to another.
+    pub(super) fn range(&self, least: f64, greatest: f64, sign: bool) -> Figure {
+        self.both(|scale, digits| {
+            let of = |mm: f64| {
+                if sign {
+                    self.with_sign(mm * scale, digits)
+                } else {
+                    self.decimal(mm * scale, digits)
+                }
+            };
+            self.to(&of(least), &of(greatest))
+        })
+    }
+
+    /// A range of micrometres; as inches with the micrometres beside.
+    pub(super) fn micrometres(&self, least: f64, greatest: f64) -> Figure {
+        let um = self.to(&self.with_sign(least, 0), &self.with_sign(greatest, 0)) + "\u{a0}µm";
+        match self.units {
+            Units::Mm => Figure { text: um, mm: None },
+            Units::Inch => {
+                let inch = |um: f64| self.with_sign(um / 1e3 / INCH_MM, 4);
+                Figure {
+                    text: self.to(&inch(least), &inch(greatest)) + "\u{a0}in",
+                    mm: Some(um),
+                }
+            }
+        }
+    }
+
+    /// `3 to 5`.
+    pub(super) fn to(&self, least: &str, greatest: &str) -> String {
+        self.fill("fit.to", &[("least", least), ("greatest", greatest)])
+    }
+
+    /// A depth: `6 mm`, `0.236 in (6 mm)`.
+    pub(super) fn depth(&self, mm: f64) -> Figure {
+        let text = format!("{}\u{a0}mm", self.short(mm));
+        match self.units {
+            Units::Mm => Figure { text, mm: None },
+            Units::Inch => Figure {
+                text: format!("{}\u{a0}in", self.decimal(mm / INCH_MM, 3)),
+                mm: Some(text),
+            },
+        }
+    }
+
+    /// The two ends of an axis: `35°–215°`.
+    pub(super) fn axis(&self, deg: f64) -> String {
+        let near = deg.rem_euclid(180.0).round() % 180.0;
+        format!("{near:.0}°–{:.0}°", near + 180.0)
+    }
+
+    /// A moment in the report's time zone, to the minute.
+    pub(super) fn moment(&self, moment: Moment) -> String {
+        let local = self.zone.to_datetime(moment.0);
+        let form = match self.language {
+            Language::En => "%Y-%m-%d %H:%M",
+            Language::De => "%d.%m.%Y %H:%M",
+        };
+        local.strftime(form).to_string()
+    }
+
+    /// A day.
+    pub(super) fn day(&self, day: Day) -> String {
+        let form = match self.language {
+            Language::En => "%Y-%m-%d",
+            Language::De => "%d.%m.%Y",
+        };
+        day.0.strftime(form).to_string()
+    }
+}
+
+/// Text from outside as it may be shown: in one line, without what controls or turns text.
+pub(super) fn plain(text: &str) -> String {
+    let mut shown = String::with_capacity(text.len());
+    for character in text.trim().chars() {
+        match character {
+            _ if character.is_whitespace() => shown.push(' '),
+            // Bidirectional formatting and other invisible formatting characters of Unicode
+            // (general category Cf, those that alter how other text is read).
+            '\u{200b}'..='\u{200f}'
+            | '\u{202a}'..='\u{202e}'
+            | '\u{2060}'..='\u{206f}'
+            | '\u{feff}'
+            | '\u{fff9}'..='\u{fffb}' => shown.push(UNSHOWN),
+            _ if character.is_control() => shown.push(UNSHOWN),
+            _ => shown.push(character),
+        }
+    }
+    shown
+}
+
+/// With a capital first letter.
+pub(super) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn words(language: Language, units: Units) -> Words {
+        Words {
+            language,
+            units,
+            zone: TimeZone::UTC,
+        }
+    }
+
+    #[test]
+    fn the_table_is_whole_in_both_languages() {
+        let table: Table = toml::from_str(TABLE).unwrap();
+        let names = |text: &str| {
+            let mut names: Vec<String> = text
+                .split('{')
+                .skip(1)
+                .map(|rest| rest.split('}').next().unwrap().to_owned())
+                .collect();
+            names.sort();
+            names
+        };
+        for (section, lines) in &table {
+            for (key, line) in lines {
+                assert!(
+                    !line.en.is_empty() && !line.de.is_empty(),
+                    "{section}.{key}"
+                );
+                assert_eq!(names(&line.en), names(&line.de), "{section}.{key}");
+            }
+        }
+    }
+
+    /// 25.4 mm are an inch by definition; 46.000 mm are 1.81102… in.
+    #[test]
+    fn lengths_are_written_as_the_reader_counts() {
+        let english = words(Language::En, Units::Inch);
+        let size = english.measured(46.0, Some(0.001_21), false);
+        assert_eq!(size.text, "1.8110\u{a0}±\u{a0}0.0001\u{a0}in");
+        assert_eq!(size.mm.as_deref(), Some("46.000\u{a0}±\u{a0}0.002\u{a0}mm"));
+        let german = words(Language::De, Units::Mm);
+        assert_eq!(german.signed(-0.0462).text, "\u{2212}0,046\u{a0}mm");
+        assert_eq!(german.depth(7.5).text, "7,5\u{a0}mm");
+        assert_eq!(german.signed(-0.0002).text, "0,000\u{a0}mm");
+        assert_eq!(english.depth(6.0).inline(), "0.236\u{a0}in (6\u{a0}mm)");
+    }
+
+    #[test]
+    fn an_uncertainty_is_never_made_smaller() {
+        let words = words(Language::En, Units::Mm);
+        for (value, shown) in [(0.001, "0.001"), (0.001_000_1, "0.002"), (0.0, "0.000")] {
+            assert_eq!(words.up(value, 3), shown);
+        }
+    }
+
+    #[test]
+    fn a_sentence_is_filled_and_a_reason_found_by_its_text() {
+        let german = words(Language::De, Units::Mm);
+        let page = german.fill("page.page_of", &[("page", "1"), ("pages", "2")]);
+        assert_eq!(page, "Seite 1 von 2");
+        assert_eq!(german.reason("measured"), "gemessen");
+        assert_eq!(german.reason("the moon is full"), "the moon is full");
+        assert_eq!(german.named("step", "of-tomorrow"), "of-tomorrow");
+    }
+
+    #[test]
+    fn what_turns_or_breaks_text_is_shown_as_a_mark() {
+        assert_eq!(plain(" a\nb\tc\u{202e}d\u{7}"), "a b c▯d▯");
+    }
+}

@@ -1,0 +1,112 @@
+"""Makes the records of fixtures/report/ with the program itself: an invented job each, readings typed."""
+import json, math, pathlib, random, re, subprocess, sys, tempfile, time, urllib.request
+
+binary, out = sys.argv[1], pathlib.Path(sys.argv[2])
+out.mkdir(parents=True, exist_ok=True)
+
+
+class Bench:
+    def __init__(self, config=""):
+        self.folder = tempfile.TemporaryDirectory()
+        file = pathlib.Path(self.folder.name) / "bench.toml"
+        file.write_text(config)
+        self.daemon = subprocess.Popen(
+            [binary, "run", "--config", str(file), "--data", self.folder.name + "/data", "--page", "127.0.0.1:0",
+             "--tcp", "127.0.0.1:0", "--print"], stdout=subprocess.PIPE, text=True)
+        self.page = json.loads(self.daemon.stdout.readline())["page"]
+
+    def say(self, command, **arguments):
+        body = json.dumps({"command": command, **arguments}).encode()
+        request = urllib.request.Request(f"http://{self.page}/commands", body, {"Content-Type": "application/json"})
+        try:
+            return json.load(urllib.request.urlopen(request))
+        except urllib.error.HTTPError as error:
+            raise SystemExit(f"{command} {arguments}: {error.read().decode()}")
+
+    def state(self):
+        return json.load(urllib.request.urlopen(f"http://{self.page}/state"))
+
+    def gauge(self, size, hand):
+        while (next := self.state()["on_bench"]["next"]) is not None:
+            value = size(next["bore"], next["depth_mm"], math.radians(next["angle_deg"])) + hand.gauss(0, 0.0006)
+            self.say("type_reading", text=f"{value:.3f}")
+
+    def close(self, name):
+        job = self.state()["on_bench"]["job"]
+        self.say("close_job")
+        record = pathlib.Path(self.folder.name) / "data/jobs" / job / "record.json"
+        while not record.exists():
+            time.sleep(0.01)
+        (out / f"{name}.json").write_bytes(record.read_bytes())
+        self.daemon.terminate()
+        self.daemon.wait()
+
+
+def reamed(size, cutter):
+    return lambda bore, depth, angle: max(size(bore, depth, angle), cutter)
+
+
+def oval(mean, half, towards):
+    return lambda bore, depth, angle: mean + half * math.cos(2 * (angle - math.radians(towards)))
+
+
+RING = dict(gauge="typed", ring_mm=46.000, shown_mm=46.001, ring_uncertainty_mm=0.001, ring_due="2027-03-31")
+EVIDENCE = dict(runs_tight=True, free_once_out=True, gritty=False, only_with_axle=False, tight_towards_deg=35)
+ARM = [{"mass_kg": 0.3, "centre_mm": 150}]
+SHOP = """
+[[workshop.reamer]]
+name = "adjustable, set to 45.984"
+diameter_mm = 45.984
+"""
+
+bench = Bench()
+hand = random.Random(46)
+bench.say("open_job", part="cargo tricycle, welded 46 mm shell, no. 117 (invented)", seat="pressfit-46", wall_mm=2.5,
+          material="steel")
+bench.say("set_ring", **RING)
+bench.say("set_insert", insert={"cup": "aluminium", "bearing": "30x42x7", "outside_mm": 45.998, "length_mm": 10})
+bench.say("set_evidence", evidence=EVIDENCE | {"runs_tight": None, "tight_towards_deg": None})
+bench.say("set_temperature", part_c=21.5, ring_c=21.0)
+bench.gauge(oval(45.972, 0.004, 20), hand)
+bench.say("check_ring", gauge="typed", shown_mm=46.002)
+bore = [b["bore"] for b in bench.state()["on_bench"]["findings"]["bores"]]
+for name in bore:
+    bench.say("choose", bore=name, work="press")
+for step in ["clean", "assembly", "square", "force", "spin"]:
+    bench.say("tick", step=step)
+bench.close("clean")
+
+bench = Bench(SHOP)
+bench.say("open_job", part="cargo tricycle, welded 46 mm shell, one side egged (invented)", seat="pressfit-46", wall_mm=2.5,
+          material="steel")
+bench.say("set_ring", **RING)
+bench.say("set_insert", insert={"cup": "aluminium", "bearing": "30x42x7", "outside_mm": 45.998, "length_mm": 10})
+bench.say("set_evidence", evidence=EVIDENCE)
+bench.say("set_temperature", part_c=21.5, ring_c=21.0)
+test = lambda fitted, stays, slips: bench.say("hang_test", fitted=fitted, test={"masses": HANG, "stays_deg": stays, "slips_deg": slips})
+HANG = json.loads(sys.argv[3]) if len(sys.argv) > 3 else ARM
+test(True, [6.0], [9.0])
+test(False, [0.5], [1.0])
+egg = oval(45.948, 0.034, 125)
+good = oval(45.971, 0.005, 20)
+found = lambda name, depth, angle: (egg if name.startswith("drive") else good)(name, depth, angle) + 0.0002 * depth
+bench.gauge(found, hand)
+findings = bench.state()["on_bench"]["findings"]["bores"]
+for b in findings:
+    bench.say("choose", bore=b["bore"], work=b["plan"]["advice"], **({"with": b["plan"]["with"]} if b["plan"]["with"] else {}))
+    print(b["bore"], b["plan"]["advice"], b["plan"]["with"])
+bench.say("tick", step="ream")
+bench.say("tick", step="chips")
+bench.say("note", text="Paint masked inside the shell before reaming.")
+bench.say("set_phase", phase="as-left")
+bench.gauge(reamed(found, 45.986), hand)
+bench.say("check_ring", gauge="typed", shown_mm=46.002)
+for step in ["as-left", "clean", "assembly", "square", "force"]:
+    bench.say("tick", step=step)
+test(True, [0.5], [1.0])
+bench.close("repair")
+
+bench = Bench()
+bench.say("open_job", part="pedal car <axle> & \"hub\"\n\u202e \U0001F6B2 " + "x" * 400, seat="pressfit-41", plan="quick")
+bench.gauge(oval(40.98, 0.004, 20), hand)
+bench.close("no-ring")

@@ -1,0 +1,142 @@
+//! The page by itself.
+
+use base64::Engine as _;
+use borewright::display::Language;
+use borewright::job::Record;
+use borewright::report::{Report, Source, Units};
+use sha2::Digest as _;
+
+use crate::support::{KINDS, WAYS, job, rows, style, text};
+
+const ENGLISH: (Language, Units) = (Language::En, Units::Mm);
+
+#[test]
+fn it_needs_nothing_from_elsewhere_and_runs_nothing() {
+    for kind in KINDS {
+        for way in WAYS {
+            let html = job(kind).report(way).html();
+            for forbidden in [
+                "<script",
+                " style=",
+                "url(",
+                "@import",
+                "<link",
+                "src=\"http",
+                "href=",
+            ] {
+                assert!(!html.contains(forbidden), "{kind}: {forbidden}");
+            }
+            // Its policy allows its one style sheet by hash (CSP 3, 8.3), and nothing that isn't in
+            // it.
+            let sheet = html.split_once("<style>").unwrap().1;
+            let sheet = sheet.split_once("</style>").unwrap().0;
+            let hash = sha2::Sha256::digest(sheet);
+            let hash = base64::engine::general_purpose::STANDARD.encode(hash);
+            assert!(
+                html.contains(&format!("style-src &#39;sha256-{hash}&#39;"))
+                    || html.contains(&format!("style-src 'sha256-{hash}'"))
+            );
+            assert!(!html.contains("unsafe"));
+        }
+    }
+}
+
+#[test]
+fn a_clean_job_and_a_repair_are_told_in_words_first() {
+    let clean = text(&job("clean").report(ENGLISH).html());
+    assert!(clean.contains("As found, every bore is as its seat asks."));
+    assert!(clean.contains("Nothing that was looked at is at fault."));
+    let repair = text(&job("repair").report(ENGLISH).html());
+    for said in [
+        "As left, every bore is as its seat asks.",
+        "Tight across 35°–215°, from the seat tube.",
+        "The seat is at fault, not the bearing.",
+        "Drive side: ream, then press, with “adjustable, set to 45.984”.",
+        "Reamed, with oil that suits the material",
+        "bearings fitted, as found",
+        "bearings fitted, as left",
+        "Paint masked inside the shell before reaming.",
+        "2027-03-31",
+        "ISO 14253-1",
+        "can’t see 3, 5, 7",
+        "Signature",
+    ] {
+        assert!(repair.contains(said), "{said}");
+    }
+    // The usual cautions, once.
+    assert_eq!(repair.matches("instructions of the makers").count(), 1);
+}
+
+#[test]
+fn without_a_ring_no_size_is_judged_and_nothing_claims_one() {
+    let job = job("no-ring");
+    let html = job.report(ENGLISH).html();
+    let text = text(&html);
+    assert!(text.contains("Sizes are not judged: the gauge was not set in a setting ring."));
+    for row in rows(&html, "as-found") {
+        assert!(row[2].contains("not set"), "{row:?}");
+        assert!(row[6].ends_with("not judged"), "{row:?}");
+        assert!(row[7].ends_with("round"), "{row:?}");
+    }
+    assert!(!text.contains("conforms"), "a size was judged");
+    assert!(
+        !html.contains("class=\"band\""),
+        "limits were drawn round a size that isn't set"
+    );
+    assert!(text.contains("What is pressed in was not named, so no fit is stated."));
+}
+
+#[test]
+fn an_open_job_is_marked_and_has_no_hash() {
+    let job = job("repair");
+    let source = Source {
+        record: &job.record,
+        sha256: None,
+    };
+    let text = text(&Report::of(&source, &style(ENGLISH)).html());
+    assert!(text.contains("Not closed: the work goes on."));
+    assert!(text.contains("none: the job is not closed"));
+}
+
+#[test]
+fn what_people_write_is_shown_as_text() {
+    let mut record: Record = job("repair").record;
+    record.part = "<script>alert(1)</script>\n& \u{202e}\u{7} 🚲".to_owned();
+    record.notes[0].text = "\"><img src=x onerror=y> ".repeat(40);
+    record.gauges = record
+        .gauges
+        .into_values()
+        .map(|setting| ("<b>gauge</b>".to_owned(), setting))
+        .collect();
+    let source = Source {
+        record: &record,
+        sha256: Some("00"),
+    };
+    let html = Report::of(&source, &style(ENGLISH)).html();
+    for forbidden in ["<script", "<img src=x", "<b>gauge"] {
+        assert!(!html.contains(forbidden), "{forbidden}");
+    }
+    assert!(text(&html).contains("<script>alert(1)</script> & ▯▯ 🚲"));
+}
+
+#[test]
+fn a_record_of_nothing_is_still_a_report() {
+    let mut record = job("clean").record;
+    record.phases.clear();
+    record.findings = None;
+    record.gauges.clear();
+    record.chosen.clear();
+    record.ticked.clear();
+    let source = Source {
+        record: &record,
+        sha256: Some("00"),
+    };
+    let text = text(&Report::of(&source, &style(ENGLISH)).html());
+    assert!(text.contains("Nothing was gauged."));
+}
+
+#[test]
+fn the_same_record_gives_the_same_page() {
+    let job = job("repair");
+    assert_eq!(job.report(ENGLISH).html(), job.report(ENGLISH).html());
+}

@@ -1,0 +1,8 @@
+//! The customer's report: its numbers are the record's, it says no more than the record carries,
+//! it needs nothing from elsewhere, and it survives what people write.
+#![allow(clippy::unwrap_used, reason = "a test says what failed by failing")]
+
+mod html;
+mod numbers;
+mod served;
+mod support;
