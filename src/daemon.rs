@@ -85,6 +85,7 @@ impl Daemon {
         let tcp_listener = listen(settings.tcp, "--tcp").await?;
         let page = page_listener.local_addr().unwrap_or(settings.page);
         let tcp = tcp_listener.local_addr().unwrap_or(settings.tcp);
+        let shop = settings.shop.clone();
         let (handle, bench) = bench::open(&settings.folder, settings.shop)?;
         let mut tasks = JoinSet::new();
         if settings.print {
@@ -102,7 +103,11 @@ impl Daemon {
         let guard = Guard::new(page, &[]);
         let router = feed::http::router(handle.clone(), stop.clone())
             .merge(display::router(present_state(&handle), settings.language))
-            .merge(report::router(settings.folder.clone(), settings.report))
+            .merge(report::router(
+                settings.folder.clone(),
+                shop,
+                settings.report,
+            ))
             .layer(axum::middleware::from_fn_with_state(guard, guard::check));
         let serving = feed::http::serve(page_listener, router, stop.clone());
         tasks.spawn(async move {

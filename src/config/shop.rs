@@ -30,6 +30,9 @@ pub struct Shop {
     pub language: Option<Language>,
     /// The unit of lengths in its reports.
     pub units: Units,
+    /// The paper of its reports as PDF.
+    #[cfg(feature = "pdf")]
+    pub paper: crate::report::Paper,
 }
 
 impl Config {
@@ -55,6 +58,8 @@ impl Config {
             logo: logo.transpose()?,
             language: shop.language.unwrap_or_default(),
             units: shop.units,
+            #[cfg(feature = "pdf")]
+            paper: shop.paper,
             zone: TimeZone::system(),
         })
     }

@@ -213,6 +213,12 @@ impl Records {
         read_record(file)
     }
 
+    /// The file of a closed job's newest record; `None` for a job that isn't closed.
+    pub fn file(&self, entry: &Entry) -> Option<&Path> {
+        let (_, file) = self.closed.get(&entry.job)?.revisions.last()?;
+        Some(file)
+    }
+
     /// The older revisions of a closed job's record, the first one first.
     ///
     /// # Errors

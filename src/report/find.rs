@@ -1,118 +1,49 @@
-//! The record of a job, found by what a person would type.
+//! The record of a job, found by what a person would type, with its hash.
 
 use std::path::{Path, PathBuf};
 
-use crate::job::Record;
+use crate::job::{Record, Shop};
+use crate::memory::{Error, Records, Trouble};
 
-/// A closed job's record.
+/// A job's record.
 #[derive(Debug, Clone)]
 pub struct Found {
-    /// The record.
+    /// The record; of an open job, as it stands.
     pub record: Record,
     /// SHA-256 of its file, hexadecimal; `None` where the job isn't closed.
     pub sha256: Option<String>,
-    /// The job's folder.
-    pub folder: PathBuf,
+    /// The folder of a closed job; `None` where it isn't closed.
+    pub folder: Option<PathBuf>,
 }
 
-/// Why no record was found.
-#[derive(Debug, thiserror::Error)]
-pub enum FindError {
-    /// No job is meant by these words.
-    #[error("no closed job in {} has an id or a part like `{words}`", .folder.display())]
-    None {
-        /// What was asked for.
-        words: String,
-        /// Where.
-        folder: PathBuf,
-    },
-    /// More than one is.
-    #[error("more than one job is meant by `{words}`; say which:\n{jobs}")]
-    Several {
-        /// What was asked for.
-        words: String,
-        /// Those meant, one a line.
-        jobs: String,
-    },
-    /// The folder or a record can't be read.
-    #[error("{}: can't be read", .0.display())]
-    Unreadable(PathBuf, #[source] std::io::Error),
-    /// A record is none that this version understands.
-    #[error("{}: is no record that this version can read", .0.display())]
-    Damaged(PathBuf, #[source] serde_json::Error),
-}
-
-/// The closed job in the data folder `folder` whose id is or begins with `words`, or whose part
-/// holds them.
+/// The job in the data folder `folder` that `words` name: its id, the beginning or the end of it,
+/// or words of its part. An open job's plan rests on what `shop` owns. Blocking.
 ///
 /// # Errors
-/// [`FindError`].
-pub fn find(folder: &Path, words: &str) -> Result<Found, FindError> {
-    let none = || FindError::None {
-        words: words.to_owned(),
-        folder: folder.to_owned(),
-    };
-    let wanted = words.trim().to_lowercase();
-    if wanted.is_empty() {
-        return Err(none());
-    }
-    let jobs = folder.join("jobs");
-    let entries = match std::fs::read_dir(&jobs) {
-        Ok(entries) => entries,
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Err(none()),
-        Err(error) => return Err(FindError::Unreadable(jobs, error)),
-    };
-    let mut ids = Vec::new();
-    for entry in entries {
-        let entry = entry.map_err(|error| FindError::Unreadable(jobs.clone(), error))?;
-        ids.push(entry.file_name().to_string_lossy().into_owned());
-    }
-    ids.sort();
-    let by_id: Vec<&String> = ids.iter().filter(|id| id.starts_with(&wanted)).collect();
-    let mut found = Vec::new();
-    for id in if by_id.is_empty() {
-        ids.iter().collect()
-    } else {
-        by_id.clone()
-    } {
-        let Some(job) = read(&jobs.join(id))? else {
-            continue;
-        };
-        if !by_id.is_empty() || job.record.part.to_lowercase().contains(&wanted) {
-            found.push(job);
-        }
-    }
-    if found.len() > 1 {
-        let jobs = found.iter().map(|job| {
-            let record = &job.record;
-            format!("  {}  {}", record.job, super::words::plain(&record.part))
+/// As [`Records::find`] and [`Records::record`].
+pub fn find(folder: &Path, words: &str, shop: &Shop) -> Result<Found, Error> {
+    let records = Records::read(folder)?;
+    let entry = records.find(words)?;
+    let Some(file) = records.file(entry) else {
+        return Ok(Found {
+            record: records.record(entry, shop)?,
+            sha256: None,
+            folder: None,
         });
-        return Err(FindError::Several {
-            words: words.to_owned(),
-            jobs: jobs.collect::<Vec<_>>().join("\n"),
-        });
-    }
-    found.pop().ok_or_else(none)
-}
-
-fn read(folder: &Path) -> Result<Option<Found>, FindError> {
-    let path = folder.join("record.json");
-    let bytes = match std::fs::read(&path) {
-        Ok(bytes) => bytes,
-        Err(error)
-            if matches!(
-                error.kind(),
-                std::io::ErrorKind::NotFound | std::io::ErrorKind::NotADirectory
-            ) =>
-        {
-            return Ok(None);
-        }
-        Err(error) => return Err(FindError::Unreadable(path, error)),
     };
-    let record = serde_json::from_slice(&bytes).map_err(|error| FindError::Damaged(path, error))?;
-    Ok(Some(Found {
+    // Hash and record of the same bytes, whatever happens to the file meanwhile.
+    let read = std::fs::read(file).map_err(|error| error.to_string());
+    let read = read.and_then(|bytes| {
+        let record = serde_json::from_slice(&bytes).map_err(|error| error.to_string())?;
+        Ok((record, super::sha256(&bytes)))
+    });
+    let (record, hash) = read.map_err(|why| Trouble {
+        file: file.to_owned(),
+        why: format!("can't be read ({why}): restore it from a backup"),
+    })?;
+    Ok(Found {
         record,
-        sha256: Some(super::sha256(&bytes)),
-        folder: folder.to_owned(),
-    }))
+        sha256: Some(hash),
+        folder: file.parent().map(Path::to_owned),
+    })
 }

@@ -76,6 +76,25 @@ impl Logo {
     }
 }
 
+#[cfg(feature = "pdf")]
+impl Logo {
+    /// The picture for a PDF; `None` where it can't be one.
+    pub(super) fn image(&self) -> Option<krilla::image::Image> {
+        match self.kind {
+            Kind::Png => krilla::image::Image::from_png(self.bytes.clone().into(), false).ok(),
+            Kind::Svg => None,
+        }
+    }
+
+    /// Width and height within `most`, its own shape kept.
+    pub(super) fn fitted(&self, (wide, high): (f32, f32)) -> Option<(f32, f32)> {
+        let (width, height) = self.image()?.size();
+        #[expect(clippy::cast_precision_loss, reason = "a shape, not a count")]
+        let shape = width as f32 / height as f32;
+        (shape.is_finite() && shape > 0.0).then(|| (wide.min(high * shape), high.min(wide / shape)))
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -12,15 +12,19 @@ mod find;
 pub mod html;
 mod logo;
 mod model;
+#[cfg(feature = "pdf")]
+mod pdf;
 mod serve;
 mod words;
 
 use jiff::tz::TimeZone;
 use sha2::{Digest as _, Sha256};
 
-pub use find::{FindError, Found, find};
+pub use find::{Found, find};
 pub use logo::{Logo, LogoError};
 pub use model::Report;
+#[cfg(feature = "pdf")]
+pub use pdf::{Paper, PdfError};
 pub use serve::router;
 pub use words::Units;
 
@@ -32,7 +36,7 @@ use crate::job::Record;
 pub struct Source<'a> {
     /// The job's record; of an open job, as it stands.
     pub record: &'a Record,
-    /// SHA-256 of the record's file, hexadecimal; `None` where the job isn't closed.
+    /// SHA-256 of the record's file, hexadecimal; `None` where there is no file yet.
     pub sha256: Option<&'a str>,
 }
 
@@ -53,6 +57,9 @@ pub struct Style {
     pub language: Language,
     /// The unit of lengths.
     pub units: Units,
+    /// The paper of its PDF.
+    #[cfg(feature = "pdf")]
+    pub paper: Paper,
     /// The time zone of its dates.
     pub zone: TimeZone,
 }
@@ -67,6 +74,8 @@ impl Default for Style {
             logo: None,
             language: Language::default(),
             units: Units::default(),
+            #[cfg(feature = "pdf")]
+            paper: Paper::default(),
             zone: TimeZone::UTC,
         }
     }

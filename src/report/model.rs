@@ -28,6 +28,12 @@ pub struct Report {
     pub(super) parts: Vec<Part>,
     /// What stands at the foot of every page, before its number.
     pub(super) foot: String,
+    /// `page {page} of {pages}` in its language.
+    #[cfg_attr(
+        not(feature = "pdf"),
+        expect(dead_code, reason = "a browser counts its pages")
+    )]
+    pub(super) page_of: &'static str,
 }
 
 /// Who made it.

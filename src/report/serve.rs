@@ -10,18 +10,26 @@ use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 
-use super::{FindError, Report, Source, Style, find, html};
+use super::{Report, Source, Style, find, html};
+use crate::job::Shop;
+use crate::memory::Error;
 
 struct Reports {
     folder: PathBuf,
+    shop: Shop,
     style: Style,
 }
 
-/// The routes; records are read from the data folder `folder` when they are asked for.
-pub fn router(folder: PathBuf, style: Style) -> Router {
+/// The routes; records are read from the data folder `folder` when they are asked for. What `shop`
+/// owns the plans of open jobs rest on.
+pub fn router(folder: PathBuf, shop: Shop, style: Style) -> Router {
     Router::new()
         .route("/report/{file}", get(serve))
-        .with_state(Arc::new(Reports { folder, style }))
+        .with_state(Arc::new(Reports {
+            folder,
+            shop,
+            style,
+        }))
 }
 
 async fn serve(State(reports): State<Arc<Reports>>, Path(file): Path<String>) -> Response {
@@ -67,10 +75,10 @@ impl Reports {
         if !matches!(kind, "html" | "pdf") {
             return Err(unknown());
         }
-        let found = find(&self.folder, job).map_err(|error| {
+        let found = find(&self.folder, job, &self.shop).map_err(|error| {
             let status = match error {
-                FindError::None { .. } => StatusCode::NOT_FOUND,
-                FindError::Several { .. } => StatusCode::CONFLICT,
+                Error::NoneFound { .. } | Error::NoFolder(_) => StatusCode::NOT_FOUND,
+                Error::Several { .. } => StatusCode::CONFLICT,
                 _ => StatusCode::INTERNAL_SERVER_ERROR,
             };
             (status, error.to_string())
@@ -83,6 +91,15 @@ impl Reports {
         if kind == "html" {
             return Ok(("text/html; charset=utf-8", report.html().into_bytes()));
         }
-        Err(unknown())
+        #[cfg(feature = "pdf")]
+        return report
+            .pdf(self.style.paper)
+            .map(|pdf| ("application/pdf", pdf))
+            .map_err(|error| (StatusCode::INTERNAL_SERVER_ERROR, error.to_string()));
+        #[cfg(not(feature = "pdf"))]
+        Err((
+            StatusCode::NOT_FOUND,
+            "This program was built without PDF: ask for the .html.".to_owned(),
+        ))
     }
 }

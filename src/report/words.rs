@@ -155,11 +155,11 @@ impl Words {
     }
 
     /// The unit that lengths are shown in first.
-    pub(super) const fn unit(&self) -> &'static str {
-        match self.units {
-            Units::Mm => "mm",
-            Units::Inch => "in",
-        }
+    pub(super) fn unit(&self) -> &'static str {
+        self.get(match self.units {
+            Units::Mm => "drawing.unit_mm",
+            Units::Inch => "drawing.unit_inch",
+        })
     }
 
     /// A length without its unit.
@@ -266,8 +266,8 @@ impl Words {
     pub(super) fn moment(&self, moment: Moment) -> String {
         let local = self.zone.to_datetime(moment.0);
         let form = match self.language {
-            Language::En => "%Y-%m-%d %H:%M",
-            Language::De => "%d.%m.%Y %H:%M",
+            Language::En => "%Y-%m-%d\u{a0}%H:%M",
+            Language::De => "%d.%m.%Y\u{a0}%H:%M",
         };
         local.strftime(form).to_string()
     }

@@ -88,9 +88,10 @@ fn without_a_ring_no_size_is_judged_and_nothing_claims_one() {
 
 #[test]
 fn an_open_job_is_marked_and_has_no_hash() {
-    let job = job("repair");
+    let mut record = job("repair").record;
+    record.closed_at = None;
     let source = Source {
-        record: &job.record,
+        record: &record,
         sha256: None,
     };
     let text = text(&Report::of(&source, &style(ENGLISH)).html());

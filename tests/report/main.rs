@@ -4,5 +4,7 @@
 
 mod html;
 mod numbers;
+#[cfg(feature = "pdf")]
+mod pdf;
 mod served;
 mod support;

@@ -4,6 +4,8 @@ use std::io::{Read as _, Write as _};
 use std::path::Path;
 use std::process::{Command, Output};
 
+use borewright::fit::plan::Shop as Workshop;
+use borewright::job::{Gauges, Seats, Shop};
 use borewright::report::router;
 
 use crate::support::{WAYS, fixture, job, style};
@@ -65,6 +67,8 @@ fn without_files_named_it_is_written_beside_the_record() {
         assert!(Path::new(line).exists());
     }
     assert!(folder.join("report.html").exists());
+    let pdf = std::fs::read(folder.join("report.pdf")).unwrap();
+    assert!(pdf.starts_with(b"%PDF-1.7"));
 }
 
 fn get(address: std::net::SocketAddr, path: &str) -> (String, Vec<u8>) {
@@ -86,7 +90,12 @@ async fn the_page_offers_it_under_a_strict_policy() {
     let data = data();
     let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.unwrap();
     let address = listener.local_addr().unwrap();
-    let routes = router(data.path().to_owned(), style(WAYS[0]));
+    let shop = Shop {
+        seats: Seats::built_in(),
+        gauges: Gauges::new(),
+        workshop: Workshop::default(),
+    };
+    let routes = router(data.path().to_owned(), shop, style(WAYS[0]));
     tokio::spawn(async move { axum::serve(listener, routes).await });
     let repair = job("repair");
     let id = repair.record.job.to_string();
@@ -102,6 +111,9 @@ async fn the_page_offers_it_under_a_strict_policy() {
         String::from_utf8(body).unwrap(),
         repair.report(WAYS[0]).html()
     );
+    let (head, body) = ask(format!("/report/{id}.pdf")).await.unwrap();
+    assert!(head.contains("content-type: application/pdf"), "{head}");
+    assert!(body.starts_with(b"%PDF"));
     for (path, status) in [
         ("/report/00000000.html", "404"),
         ("/report/tricycle.html", "409"),

@@ -59,6 +59,12 @@ impl Job {
 /// What stands in a page, without its tags, one run of text a line.
 pub(crate) fn text(html: &str) -> String {
     let body = html.split_once("<body>").unwrap().1;
+    // What a drawing says is its own room's to test.
+    let mut parts = body.split("<svg");
+    let first = parts.next().unwrap_or("").to_owned();
+    let body = parts.fold(first, |text, part| {
+        text + part.split_once("</svg>").map_or("", |(_, rest)| rest)
+    });
     let mut text = String::new();
     let mut is_tag = false;
     for character in body.chars() {

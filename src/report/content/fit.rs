@@ -38,7 +38,7 @@ impl Ground<'_> {
                     let insert = words.fill(
                         "fit.insert",
                         &[
-                            ("insert", &plain(&fit.insert)),
+                            ("insert", &self.insert_name(&fit.insert)),
                             ("from", &words.reason(&plain(&fit.insert_from))),
                         ],
                     );
@@ -78,6 +78,26 @@ impl Ground<'_> {
             heading: self.heading("heading.fit"),
             blocks,
         })
+    }
+
+    /// What is pressed in, in words; `named` as the fit names it, where the job doesn't say.
+    fn insert_name(&self, named: &str) -> String {
+        let words = self.words;
+        let usual = self.record.seat.bearing;
+        let (cup, size) = match &self.record.insert {
+            Some(insert) => (insert.cup, insert.bearing.map(|bearing| bearing.size)),
+            None if usual.is_some() => (None, usual),
+            None => return plain(named),
+        };
+        let size = size.map(|size| size.to_string());
+        let material = cup.map(|cup| words.named("material", &cup.word().replace(' ', "-")));
+        let (key, material, size) = match (material, size) {
+            (None, None) => ("insert.ring", String::new(), String::new()),
+            (None, Some(size)) => ("insert.bearing", String::new(), size),
+            (Some(material), None) => ("insert.cup", material, String::new()),
+            (Some(material), Some(size)) => ("insert.cup_with_bearing", material, size),
+        };
+        words.fill(key, &[("material", &material), ("size", &size)])
     }
 
     /// The fit to state for a bore, and whether it is that predicted for after the work.

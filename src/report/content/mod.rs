@@ -9,6 +9,7 @@ use super::model::{Block, Letterhead, Line, Mark, Part, Report, Section};
 use super::words::{Words, capital, plain};
 use super::{Source, Style};
 use crate::job::{Decision, Phase, Record, RecordedPhase};
+use crate::units::Moment;
 
 /// All that the parts are made from.
 #[derive(Debug, Clone, Copy)]
@@ -38,18 +39,32 @@ pub(super) fn report(source: &Source<'_>, style: &Style) -> Report {
     Report {
         language: style.language,
         title: format!("{}: {}", words.get("page.title"), clipped(&part, 80)),
-        dated: record.closed_at,
+        dated: stood_at(record),
         identity: format!("{job} {}", source.sha256.unwrap_or("open")),
         letterhead: letterhead(style),
         heading: words.get("page.title").to_owned(),
         facts: ground.facts(part),
-        open: source.sha256.is_none().then(|| {
-            let at = words.moment(record.closed_at);
+        open: record.closed_at.is_none().then(|| {
+            let at = words.moment(stood_at(record));
             words.fill("page.open", &[("at", &at)])
         }),
         parts: ground.parts(),
         foot: words.fill("page.job", &[("job", &job)]),
+        page_of: words.get("page.page_of"),
     }
+}
+
+/// When the job was closed; of an open one, when the newest of what it holds was noted.
+fn stood_at(record: &Record) -> Moment {
+    let stations = record.phases.iter().flat_map(|phase| &phase.stations);
+    let readings = stations.flat_map(|place| &place.readings);
+    let newest = readings
+        .map(|reading| reading.at)
+        .chain(record.notes.iter().map(|note| note.at))
+        .chain(record.ticks.iter().map(|tick| tick.at))
+        .max();
+    let newest = || newest.map_or(record.opened_at, |at| at.max(record.opened_at));
+    record.closed_at.unwrap_or_else(newest)
 }
 
 /// Two columns; one that holds nothing is left out.
@@ -104,11 +119,9 @@ impl<'a> Ground<'a> {
             (label("page.opened"), words.moment(record.opened_at)),
             (
                 label("page.closed"),
-                if self.sha256.is_some() {
-                    words.moment(record.closed_at)
-                } else {
-                    label("page.not_closed")
-                },
+                record
+                    .closed_at
+                    .map_or_else(|| label("page.not_closed"), |at| words.moment(at)),
             ),
             (
                 label("page.gauged"),

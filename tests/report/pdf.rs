@@ -1,0 +1,257 @@
+//! The PDF, read back by poppler: text to select, fonts in it, the drawing there, its pages.
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use borewright::display::Language;
+use borewright::job::Record;
+use borewright::report::{Paper, Report, Source, Units};
+use serde_json::Value;
+
+use crate::support::{KINDS, WAYS, job, style};
+
+const PAPERS: [Paper; 2] = [Paper::A4, Paper::Letter];
+
+/// Whether poppler's programs are there. Where every part is required, a missing one fails.
+fn have_poppler() -> bool {
+    let found = ["pdftotext", "pdffonts", "pdfinfo", "pdftoppm"]
+        .iter()
+        .all(|program| Command::new(program).arg("-v").output().is_ok());
+    if !found {
+        assert!(
+            std::env::var_os("BOREWRIGHT_REQUIRE_ALL").is_none(),
+            "poppler-utils is missing"
+        );
+        eprintln!("skipped: poppler-utils is not installed");
+    }
+    found
+}
+
+fn run(program: &str, arguments: &[&str], file: &Path) -> String {
+    let mut command = Command::new(program);
+    let (before, after): (Vec<&str>, Vec<&str>) = arguments
+        .iter()
+        .partition(|a| a.starts_with('-') || a.parse::<u32>().is_ok());
+    let output = command.args(before).arg(file).args(after).output().unwrap();
+    assert!(
+        output.status.success(),
+        "{program}: {}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    String::from_utf8(output.stdout).unwrap()
+}
+
+fn text(file: &Path) -> String {
+    let output = Command::new("pdftotext")
+        .args(["-layout"])
+        .arg(file)
+        .arg("-")
+        .output()
+        .unwrap();
+    assert!(output.status.success());
+    String::from_utf8(output.stdout).unwrap()
+}
+
+fn written(folder: &Path, report: &Report, paper: Paper) -> PathBuf {
+    let file = folder.join("report.pdf");
+    std::fs::write(&file, report.pdf(paper).unwrap()).unwrap();
+    file
+}
+
+fn count(info: &str) -> usize {
+    let pages = info.lines().find_map(|line| line.strip_prefix("Pages:"));
+    pages.unwrap().trim().parse().unwrap()
+}
+
+#[test]
+fn a_clean_job_takes_one_page_and_a_repair_two_with_their_fonts_in_them() {
+    if !have_poppler() {
+        return;
+    }
+    let folder = tempfile::tempdir().unwrap();
+    for (kind, pages) in [("clean", 1), ("no-ring", 1), ("repair", 2)] {
+        for way in WAYS {
+            for paper in PAPERS {
+                let file = written(folder.path(), &job(kind).report(way), paper);
+                let info = run("pdfinfo", &[], &file);
+                assert_eq!(count(&info), pages, "{kind} {way:?} {paper:?}");
+                let size = match paper {
+                    Paper::A4 => "595.276 x 841.89 pts (A4)",
+                    Paper::Letter => "612 x 792 pts (letter)",
+                };
+                assert!(info.contains(size), "{info}");
+                let fonts = run("pdffonts", &[], &file);
+                let fonts: Vec<&str> = fonts.lines().skip(2).collect();
+                assert_eq!(fonts.len(), 2, "{fonts:?}");
+                for font in fonts {
+                    // Columns: name type encoding emb sub uni object ID.
+                    let flags: Vec<&str> = font.split_whitespace().rev().take(5).collect();
+                    assert!(font.contains("DejaVuSans"), "{font}");
+                    assert_eq!(flags[2..5], ["yes", "yes", "yes"], "{font}");
+                }
+            }
+        }
+    }
+}
+
+/// The same numbers in the same words as in the record, from the text that a reader selects.
+#[test]
+fn its_text_can_be_selected_and_holds_every_section() {
+    if !have_poppler() {
+        return;
+    }
+    let folder = tempfile::tempdir().unwrap();
+    for kind in KINDS {
+        let job = job(kind);
+        for (way, mark) in [
+            ((Language::En, Units::Mm), "."),
+            ((Language::De, Units::Mm), ","),
+        ] {
+            let text = text(&written(folder.path(), &job.report(way), Paper::A4));
+            let text: String = text.replace('\u{a0}', " ");
+            let lines: Vec<Vec<&str>> = text
+                .lines()
+                .map(|line| line.split_whitespace().collect())
+                .collect();
+            let number =
+                |value: &Value| format!("{:.3}", value.as_f64().unwrap()).replace('.', mark);
+            let phases = job.json["phases"].as_array().unwrap();
+            for section in phases
+                .iter()
+                .flat_map(|phase| phase["sections"].as_array().unwrap())
+            {
+                let wanted = [
+                    "mean_diameter_mm",
+                    "smallest_mm",
+                    "largest_mm",
+                    "out_of_round_mm",
+                ]
+                .map(|field| number(&section[field]));
+                let depth = section["depth_mm"]
+                    .to_string()
+                    .trim_end_matches(".0")
+                    .replace('.', mark);
+                let found = lines.iter().any(|line| {
+                    line.contains(&depth.as_str())
+                        && wanted.iter().all(|number| line.contains(&number.as_str()))
+                });
+                assert!(found, "{kind} {depth} {wanted:?}\n{text}");
+            }
+            let hash = job.hash.clone();
+            assert!(
+                text.split_whitespace()
+                    .collect::<String>()
+                    .contains(&hash[..40]),
+                "{text}"
+            );
+        }
+    }
+}
+
+/// A picture as rows of grey, from the PGM that poppler writes (P5, 8 bits).
+fn picture(file: &Path, page: &str) -> (usize, Vec<u8>) {
+    let output = Command::new("pdftoppm")
+        .args(["-gray", "-r", "200", "-f", page, "-l", page])
+        .arg(file)
+        .output()
+        .unwrap();
+    assert!(output.status.success());
+    let bytes = output.stdout;
+    let mut ends = bytes
+        .iter()
+        .enumerate()
+        .filter(|(_, byte)| **byte == b'\n')
+        .map(|(at, _)| at);
+    let (_, size, start) = (
+        ends.next().unwrap(),
+        ends.next().unwrap(),
+        ends.next().unwrap(),
+    );
+    let head = String::from_utf8(bytes[..size].to_vec()).unwrap();
+    let width = head
+        .lines()
+        .last()
+        .unwrap()
+        .split_whitespace()
+        .next()
+        .unwrap()
+        .parse()
+        .unwrap();
+    (width, bytes[start + 1..].to_vec())
+}
+
+#[test]
+fn the_code_can_be_read_from_the_paper() {
+    if !have_poppler() {
+        return;
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let job = job("repair");
+    let file = written(folder.path(), &job.report(WAYS[0]), Paper::Letter);
+    let (width, grey) = picture(&file, "2");
+    let mut image =
+        rqrr::PreparedImage::prepare_from_greyscale(width, grey.len() / width, |x, y| {
+            grey[y * width + x]
+        });
+    let grids = image.detect_grids();
+    let said = grids
+        .first()
+        .expect("no code was found")
+        .decode()
+        .unwrap()
+        .1;
+    assert_eq!(said, format!("job {}\nsha256 {}", job.record.job, job.hash));
+}
+
+#[test]
+fn the_same_record_gives_the_same_bytes() {
+    let job = job("repair");
+    let pdf = || job.report(WAYS[0]).pdf(Paper::A4).unwrap();
+    assert_eq!(pdf(), pdf());
+}
+
+#[test]
+fn what_people_write_neither_breaks_it_nor_runs_off_the_page() {
+    let mut record: Record = job("repair").record;
+    record.part = "🚲 語 \u{202e}\u{0}\n<x> ".repeat(40) + &"W".repeat(500);
+    record.notes = vec![record.notes[0].clone(); 60];
+    for note in &mut record.notes {
+        note.text = "long words ".repeat(30);
+    }
+    let source = Source {
+        record: &record,
+        sha256: Some("00"),
+    };
+    for way in WAYS {
+        let report = Report::of(&source, &style(way));
+        let pdf = report.pdf(Paper::A4).unwrap();
+        if have_poppler() {
+            let folder = tempfile::tempdir().unwrap();
+            let file = folder.path().join("report.pdf");
+            std::fs::write(&file, pdf).unwrap();
+            assert!(count(&run("pdfinfo", &[], &file)) > 2);
+            // No word lies outside the paper.
+            let boxes = Command::new("pdftotext")
+                .arg("-bbox")
+                .arg(&file)
+                .arg("-")
+                .output()
+                .unwrap();
+            let boxes = String::from_utf8_lossy(&boxes.stdout).into_owned();
+            let mut words = 0;
+            for line in boxes
+                .lines()
+                .filter(|line| line.trim_start().starts_with("<word"))
+            {
+                let value = |name: &str| -> f64 {
+                    let rest = line.split_once(&format!("{name}=\"")).unwrap().1;
+                    rest.split_once('"').unwrap().0.parse().unwrap()
+                };
+                assert!(value("xMin") >= 39.0 && value("xMax") <= 556.5, "{line}");
+                assert!(value("yMin") >= 25.0 && value("yMax") <= 835.0, "{line}");
+                words += 1;
+            }
+            assert!(words > 500);
+        }
+    }
+}
