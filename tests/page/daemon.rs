@@ -279,3 +279,169 @@ async fn an_egged_shell_is_called_out_of_round() {
         page.picture(&folder.join("bench.png")).await;
     }
 }
+
+/// A shop with the reamer that mends the tricycle.
+const SHOP: &str =
+    "[[workshop.reamer]]\nname = \"adjustable, set to 45.975\"\ndiameter_mm = 45.975\n";
+
+/// Sends a whole phase of the seat's plan, as the gauge would show it in `bore` on the drive side and
+/// in `other` opposite.
+fn send_all(bench: &Bench, hand: &mut Hand, bore: &Bore, other: &Bore) {
+    for bore in [bore, other] {
+        for depth in [2.5, 6.0, 9.5] {
+            for angle in [0.0, 30.0, 60.0, 90.0, 120.0, 150.0] {
+                bench.send(hand.reads_mm(bore.seen_mm(Contact::TwoPoint, depth, angle)));
+            }
+        }
+    }
+}
+
+async fn at_step(page: &mut Page, step: &str) {
+    page.until(&format!(
+        "document.querySelector('#bench').dataset.step === '{step}'"
+    ))
+    .await;
+}
+
+#[tokio::test]
+async fn from_the_complaint_to_the_last_reading_as_left_by_sends_and_five_touches() {
+    let Some(browser) = chromium::find() else {
+        return;
+    };
+    let bench = Bench::with(SHOP, "plain-mm-stream");
+    let mut page = Page::start(browser).await;
+    page.fit(TABLET).await;
+    page.go(&bench.url()).await;
+    page.until("document.querySelector('#gauges .gauge:not(.gone)')")
+        .await;
+    page.touch("#ring-size").await;
+    page.keys("46.000\n").await;
+    page.reads("#ring-gauge", "bore-gauge, set").await;
+    page.touch("#wall").await;
+    page.keys("2.4").await;
+    page.eval("document.querySelector('#material').value = 'aluminium'")
+        .await;
+    open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
+    // Every touch from here on, but for evidence, the choice of an option and ticks, which are one
+    // each.
+    page.eval(
+        "window.touches = []; document.addEventListener('click', e => { \
+           const b = e.target.closest('button'); \
+           if (e.isTrusted && b && !/set_evidence|choose|tick/.test(b.dataset.command || '')) \
+             window.touches.push(b.textContent.trim()); }, true); true",
+    )
+    .await;
+
+    at_step(&mut page, "complaint").await;
+    page.touch(".question:nth-of-type(1) .answers button:first-child")
+        .await;
+    page.until("document.querySelector('.question:nth-of-type(1) [aria-pressed=true]').textContent === 'Yes'")
+        .await;
+    page.touch(".question:nth-of-type(2) .answers button:first-child")
+        .await;
+    page.until("document.querySelector('.question:nth-of-type(2) [aria-pressed=true]').textContent === 'Yes'")
+        .await;
+    page.touch("#task .on").await;
+    at_step(&mut page, "insert").await;
+    page.eval("document.querySelector('#insert-cup').value = 'aluminium'")
+        .await;
+    page.eval("document.querySelector('#insert-outside').value = '46.020'")
+        .await;
+    page.eval("document.querySelector('#insert-length').value = '10'")
+        .await;
+    page.eval("document.querySelector('#insert-bearing').focus()")
+        .await;
+    page.keys("30x42x7\n").await;
+    page.reads(
+        "#task .said",
+        "Cup of aluminium with bearing 30x42x7: 46.020 mm",
+    )
+    .await;
+    page.touch("#task .on").await;
+    at_step(&mut page, "ring").await;
+    page.reads("#task", "was set in a ring of 46.000 mm").await;
+    page.touch("#task .on").await;
+    at_step(&mut page, "found").await;
+
+    let egg = Bore {
+        mean_mm: 45.925,
+        oval_mm: 0.11,
+        long_axis_deg: 125.0,
+        ..Bore::default()
+    };
+    let fair = Bore {
+        mean_mm: 45.968,
+        oval_mm: 0.008,
+        ..Bore::default()
+    };
+    let reamed = Bore {
+        mean_mm: 45.975,
+        oval_mm: 0.004,
+        ..Bore::default()
+    };
+    let mut hand = Hand::new(11, 0.0004);
+    send_all(&bench, &mut hand, &egg, &fair);
+
+    // Gauged through: the findings come by themselves, in words.
+    at_step(&mut page, "findings").await;
+    page.reads("#task .fault", "The seat is at fault").await;
+    page.reads(
+        "#task .said",
+        "Drive side is 0.11 mm out of round and 0.025 mm under size.",
+    )
+    .await;
+    page.reads(
+        "#task .said",
+        "Tight at 35°–215°. A bearing pressed in here loses all its clearance.",
+    )
+    .await;
+    page.touch(".bore-found:nth-of-type(1) .advised button")
+        .await;
+    page.until("document.querySelector('.bore-found:nth-of-type(1) .chosen')")
+        .await;
+    page.touch(".bore-found:nth-of-type(2) .advised button")
+        .await;
+    at_step(&mut page, "work").await;
+    page.reads("#task .chosen", "adjustable, set to 45.975")
+        .await;
+    page.reads("#task .cautions", "eye protection").await;
+    page.touch("#task .tick:not([disabled])").await;
+    page.until("document.querySelector('#task .tick[aria-checked=true]')")
+        .await;
+    page.touch("#task .on").await;
+    at_step(&mut page, "left").await;
+    page.reads("#next .angle", "0°").await;
+    send_all(&bench, &mut hand, &reamed, &reamed);
+    page.reads("#task", "Drive side: accepted").await;
+    page.reads("#task", "The preview held.").await;
+
+    let touches = page.eval("window.touches").await;
+    assert!(touches.as_array().unwrap().len() <= 5, "{touches}");
+    assert_eq!(page.faults().await, Vec::<String>::new());
+    assert!(page.complaints.is_empty(), "{:?}", page.complaints);
+}
+
+#[tokio::test]
+async fn a_value_of_the_moment_is_no_reading_until_it_is_taken() {
+    let Some(browser) = chromium::find() else {
+        return;
+    };
+    let bench = Bench::with("", "rocking-mm");
+    let mut page = Page::start(browser).await;
+    page.fit(TABLET).await;
+    page.go(&bench.url()).await;
+    page.until("document.querySelector('#gauges .gauge:not(.gone)')")
+        .await;
+    open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
+    page.touch("[data-step=found]").await;
+    at_step(&mut page, "found").await;
+    page.until("!document.querySelector('.live.fresh')").await;
+    bench.send(45.981);
+    page.reads(".live.fresh output", "45.981").await;
+    page.reads("#next", "36 left").await;
+    page.touch(".live .take").await;
+    page.reads("#reading output", "45.981").await;
+    page.reads("#next", "35 left, 1 done").await;
+    // What the gauge showed a while ago is not shown as if it still did.
+    page.until("!document.querySelector('.live.fresh')").await;
+}

@@ -71,11 +71,13 @@ function hear() {
 }
 
 async function ask(command) {
+  // Before it is sent: the feed may tell of it before the answer does.
+  const stays = STAYS.includes(command.command) && one("#bench").dataset.screen === "job";
+  if (stays) step = one("#bench").dataset.step;
   const done = await send(command);
   if (done) {
     look = null;
-    step = STAYS.includes(command.command) ? one("#bench").dataset.step : null;
-    if (step === "start") step = null;
+    if (!stays) step = null;
   }
   refresh();
   return done;
