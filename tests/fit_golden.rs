@@ -188,8 +188,20 @@ fn hang_tests_enter_the_diagnosis() {
     let (code, text) = run(csv, &golden.args, &hang);
     assert_eq!(code, Some(0), "{text}");
     let json: Value = serde_json::from_str(&text).unwrap();
-    assert!((json["hang"]["fitted_nm"].as_f64().unwrap() - 0.006).abs() < 1e-9);
-    assert!(text.contains("0.0060 N·m fitted"), "{text}");
+    let fitted = &json["hang"]["fitted"];
+    assert!((fitted["torque_nm"].as_f64().unwrap() - 0.006).abs() < 1e-9);
+    let u = fitted["uncertainty"]["standard"].as_f64().unwrap();
+    // Half a degree of three turning points in a loss of 5.6°: about an eighth of the torque.
+    assert!((0.0005..0.0015).contains(&u), "{u}");
+    assert_eq!(
+        json["hang"]["free"]["uncertainty"],
+        Value::Null,
+        "never seen to slip"
+    );
+    let (_, words) = run(csv, &golden.args, &hang[1..]);
+    assert!(words.contains("fitted  0.0060 ± 0.00"), "{words}");
+    assert!(words.contains("free    at least 0.0026 N·m"), "{words}");
+    assert!(text.contains("N·m fitted and 0.0026 N·m free"), "{text}");
     let (code, text) = run(csv, &golden.args, &["--arm-mass", "0.25"]);
     assert_eq!(code, Some(2), "{text}");
 }

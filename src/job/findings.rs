@@ -102,13 +102,18 @@ fn evidence(job: &Job) -> Evidence {
         let mut tests = job.hang_tests.iter().rev();
         tests
             .find(|test| test.fitted == wanted)
-            .map(|test| test.friction.torque_nm)
+            .map(|test| test.friction)
     };
-    Evidence {
-        hang_fitted_nm: newest(true).or(job.evidence.hang_fitted_nm),
-        hang_free_nm: newest(false).or(job.evidence.hang_free_nm),
-        ..job.evidence
+    let mut evidence = job.evidence;
+    if let Some(friction) = newest(true) {
+        evidence.hang_fitted_nm = Some(friction.torque_nm);
+        evidence.hang_fitted_u_nm = friction.uncertainty.map(|u| u.standard);
     }
+    if let Some(friction) = newest(false) {
+        evidence.hang_free_nm = Some(friction.torque_nm);
+        evidence.hang_free_u_nm = friction.uncertainty.map(|u| u.standard);
+    }
+    evidence
 }
 
 /// As left against as found, with the preview of what was chosen, else of what was advised.

@@ -4,7 +4,8 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::event::Phase;
-use crate::fit::pendulum::{Arm, Mass, PendulumError};
+use crate::fit::pendulum::{Arm, HangKnown, Mass, PendulumError};
+use crate::uncertainty::Estimate;
 use crate::units::Moment;
 
 /// What was tried.
@@ -22,6 +23,9 @@ pub struct HangTest {
     /// The turning points of a swing that dies away, degrees, sides alternating.
     #[serde(default)]
     pub turning_deg: Vec<f64>,
+    /// How well angles, masses and centres are known.
+    #[serde(default)]
+    pub known: HangKnown,
 }
 
 /// Friction torque, as an interval where that is what is known.
@@ -33,6 +37,10 @@ pub struct Friction {
     pub at_least_nm: Option<f64>,
     /// Less than this, N·m; null from a swing, or where it was never seen to slip.
     pub less_than_nm: Option<f64>,
+    /// Uncertainty of the best estimate, N·m; null where the arm was never seen to slip, and then
+    /// the estimate is a least value.
+    #[serde(default)]
+    pub uncertainty: Option<Estimate>,
 }
 
 /// A hang test.
@@ -58,6 +66,10 @@ impl HangTest {
     /// Masses without a moment, angles that no hanging arm has, or no angle at all.
     pub fn friction(&self) -> Result<Friction, PendulumError> {
         let arm = Arm::of(&self.masses)?;
+        if !self.known.is_sound() {
+            return Err(PendulumError::Known);
+        }
+        let share = self.known.moment_share(&self.masses);
         if self.turning_deg.len() >= 2 || self.stays_deg.is_empty() {
             let decay = arm.decay(&self.turning_deg)?;
             let torque_nm = decay.at_rest_nm.unwrap_or(decay.torque_nm);
@@ -65,6 +77,7 @@ impl HangTest {
                 torque_nm,
                 at_least_nm: None,
                 less_than_nm: None,
+                uncertainty: arm.decay_uncertainty(&self.turning_deg, &self.known, share)?,
             });
         }
         let resting = arm.resting(&self.stays_deg, &self.slips_deg)?;
@@ -75,6 +88,7 @@ impl HangTest {
             torque_nm,
             at_least_nm: Some(resting.at_least_nm),
             less_than_nm: resting.less_than_nm,
+            uncertainty: arm.resting_uncertainty(&resting, &self.known, share),
         })
     }
 }

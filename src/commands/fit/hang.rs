@@ -5,7 +5,8 @@ use serde::Serialize;
 
 use super::super::Failure;
 use super::positive;
-use crate::fit::pendulum::{Arm, Mass};
+use crate::fit::pendulum::{HangKnown, Mass};
+use crate::job::{Friction, HangTest};
 
 /// A hang test before and after.
 #[derive(Debug, clap::Args)]
@@ -34,34 +35,62 @@ pub(super) struct HangArgs {
         requires = "arm_mass"
     )]
     hang_free: Vec<f64>,
+    /// Fitted: the angle at which it slipped by itself.
+    #[arg(
+        long,
+        value_name = "DEG,...",
+        value_delimiter = ',',
+        requires = "hang_fitted"
+    )]
+    slips_fitted: Vec<f64>,
+    /// Free: the angle at which it slipped by itself.
+    #[arg(
+        long,
+        value_name = "DEG,...",
+        value_delimiter = ',',
+        requires = "hang_free"
+    )]
+    slips_free: Vec<f64>,
+    /// Standard uncertainty of each angle, degrees.
+    #[arg(long, value_name = "DEG", value_parser = positive, default_value_t = 0.5)]
+    angle_uncertainty: f64,
 }
 
-/// Friction torques by the hang test.
+/// Friction by the hang tests.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub(super) struct Hang {
-    /// Fitted, N·m; from one angle it is a lower bound.
-    pub fitted_nm: Option<f64>,
-    /// Free, N·m; from one angle it is a lower bound.
-    pub free_nm: Option<f64>,
+    /// Fitted; null where it wasn't tested.
+    pub fitted: Option<Friction>,
+    /// Free; null where it wasn't tested.
+    pub free: Option<Friction>,
 }
 
 impl HangArgs {
-    /// The torques; `None` without an arm.
-    pub(super) fn torques(&self) -> Result<Option<Hang>, Failure> {
+    /// The frictions; `None` without an arm.
+    pub(super) fn frictions(&self) -> Result<Option<Hang>, Failure> {
         let (Some(mass_kg), Some(centre_mm)) = (self.arm_mass, self.arm_centre) else {
             return Ok(None);
         };
-        let arm = Arm::of(&[Mass { mass_kg, centre_mm }]).map_err(Failure::wrong)?;
-        let torque = |angles: &[f64]| match angles {
-            [] => Ok(None),
-            [stays] => arm
-                .resting(&[*stays], &[])
-                .map(|resting| Some(resting.at_least_nm)),
-            swings => arm.decay(swings).map(|decay| Some(decay.torque_nm)),
+        let friction = |angles: &[f64], slips: &[f64]| {
+            if angles.is_empty() && slips.is_empty() {
+                return Ok(None);
+            }
+            let one = angles.len() < 2;
+            let test = HangTest {
+                masses: vec![Mass { mass_kg, centre_mm }],
+                stays_deg: if one { angles.to_vec() } else { Vec::new() },
+                slips_deg: slips.to_vec(),
+                turning_deg: if one { Vec::new() } else { angles.to_vec() },
+                known: HangKnown {
+                    angle_deg: self.angle_uncertainty,
+                    ..HangKnown::default()
+                },
+            };
+            test.friction().map(Some).map_err(Failure::wrong)
         };
         Ok(Some(Hang {
-            fitted_nm: torque(&self.hang_fitted).map_err(Failure::wrong)?,
-            free_nm: torque(&self.hang_free).map_err(Failure::wrong)?,
+            fitted: friction(&self.hang_fitted, &self.slips_fitted)?,
+            free: friction(&self.hang_free, &self.slips_free)?,
         }))
     }
 }

@@ -18,7 +18,7 @@ use crate::fit::{
     BearingSize, Evidence, Examined, Insert, InsertAsked, Known, Material, Outcome, compare,
     examine,
 };
-use crate::job::Seat;
+use crate::job::{Friction, Seat};
 use crate::mistake::Mistake;
 use crate::uncertainty::Decision;
 
@@ -151,7 +151,7 @@ pub(super) struct Output {
 pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
     let seat = find_seat(args.config.as_deref(), &args.seat)?;
     let bores = measured(args, &seat, &args.file)?;
-    let hang = args.hang.torques()?;
+    let hang = args.hang.frictions()?;
     let known = known(args, &seat, hang.as_ref())?;
     let examined = examine(&seat, args.contact, &bores, &known);
     let as_left = match &args.as_left {
@@ -178,7 +178,11 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
     let text = if args.json {
         serde_json::to_string_pretty(&output).map_err(Failure::outside)? + "\n"
     } else {
-        text::write(&output.examined, output.as_left.as_deref())
+        text::write(
+            &output.examined,
+            output.hang.as_ref(),
+            output.as_left.as_deref(),
+        )
     };
     print(&text)?;
     Ok(if args.strict && !accepted {
@@ -234,6 +238,9 @@ fn measured(args: &Args, seat: &Seat, file: &Path) -> Result<Vec<Bore>, Failure>
 
 fn known(args: &Args, seat: &Seat, hang: Option<&hang::Hang>) -> Result<Known, Failure> {
     let evidence = &args.evidence;
+    let fitted = hang.and_then(|hang| hang.fitted);
+    let free = hang.and_then(|hang| hang.free);
+    let standard = |friction: Option<Friction>| Some(friction?.uncertainty?.standard);
     Ok(Known {
         insert: insert(&args.insert, seat)?,
         material: args.setting.material,
@@ -251,8 +258,10 @@ fn known(args: &Args, seat: &Seat, hang: Option<&hang::Hang>) -> Result<Known, F
             tight_towards_deg: evidence.tight_towards,
             gritty: evidence.gritty,
             only_with_axle: evidence.only_with_axle,
-            hang_fitted_nm: hang.and_then(|hang| hang.fitted_nm),
-            hang_free_nm: hang.and_then(|hang| hang.free_nm),
+            hang_fitted_nm: fitted.map(|friction| friction.torque_nm),
+            hang_free_nm: free.map(|friction| friction.torque_nm),
+            hang_fitted_u_nm: standard(fitted),
+            hang_free_u_nm: standard(free),
         },
     })
 }

@@ -2,14 +2,22 @@
 
 use std::fmt::Write as _;
 
+use super::hang::Hang;
 use crate::fit::plan::{Choice, Plan, Work};
 use crate::fit::{Examined, ExaminedBore, Fit, Outcome, Standing};
 use crate::uncertainty::Decision;
 
 /// Everything, one idea a line.
-pub(super) fn write(examined: &Examined, outcomes: Option<&[Outcome]>) -> String {
+pub(super) fn write(
+    examined: &Examined,
+    hang: Option<&Hang>,
+    outcomes: Option<&[Outcome]>,
+) -> String {
     let mut text = String::new();
     let _ = writeln!(text, "{}", examined.diagnosis.summary);
+    if let Some(hang) = hang {
+        write_hang(&mut text, hang);
+    }
     for bore in &examined.bores {
         write_bore(&mut text, bore);
     }
@@ -28,6 +36,21 @@ pub(super) fn write(examined: &Examined, outcomes: Option<&[Outcome]>) -> String
         write_outcome(&mut text, outcome);
     }
     text
+}
+
+fn write_hang(text: &mut String, hang: &Hang) {
+    let _ = writeln!(text, "\nhang test");
+    for (when, friction) in [("free", hang.free), ("fitted", hang.fitted)] {
+        let Some(friction) = friction else { continue };
+        let _ = match friction.uncertainty {
+            Some(u) => writeln!(
+                text,
+                "  {when:<8}{:.4} ± {:.4} N·m",
+                friction.torque_nm, u.expanded
+            ),
+            None => writeln!(text, "  {when:<8}at least {:.4} N·m", friction.torque_nm),
+        };
+    }
 }
 
 fn write_bore(text: &mut String, bore: &ExaminedBore) {

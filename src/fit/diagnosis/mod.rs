@@ -34,6 +34,10 @@ pub struct Evidence {
     pub hang_fitted_nm: Option<f64>,
     /// Friction torque by the hang test, once out or before pressing, N·m.
     pub hang_free_nm: Option<f64>,
+    /// Standard uncertainty of the torque fitted, N·m.
+    pub hang_fitted_u_nm: Option<f64>,
+    /// Standard uncertainty of the torque once out, N·m.
+    pub hang_free_u_nm: Option<f64>,
 }
 
 /// A bore with its fit, where an insert is known.

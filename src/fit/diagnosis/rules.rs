@@ -291,24 +291,47 @@ fn felt(cause: &mut Cause, evidence: &Evidence) {
             .reasons_for
             .push("tight when pressed in, free in the hand once out".to_owned());
     }
-    if let (Some(fitted), Some(free)) = (evidence.hang_fitted_nm, evidence.hang_free_nm)
-        && fitted > 1.5 * free
-    {
-        cause.reasons_for.push(format!(
-            "the friction torque is {fitted:.4} N·m fitted and {free:.4} N·m free"
-        ));
+    if let Some((Drag::Greater, sentence)) = hung(evidence) {
+        cause.reasons_for.push(sentence);
     }
 }
 
+/// What two hang tests say of the friction fitted, against that of the bearing alone.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Drag {
+    /// Pressing makes it greater.
+    Greater,
+    /// It does not.
+    NoGreater,
+    /// They are too close to tell.
+    CantTell,
+}
+
+/// Greater is half as much again (judgement), and more than what is not known of both: one-sided
+/// 95 %, 1.65 standard uncertainties.
+fn hung(evidence: &Evidence) -> Option<(Drag, String)> {
+    let (fitted, free) = (evidence.hang_fitted_nm?, evidence.hang_free_nm?);
+    let (u_fitted, u_free) = (evidence.hang_fitted_u_nm, evidence.hang_free_u_nm);
+    let guard = 1.65 * u_fitted.unwrap_or(0.0).hypot(1.5 * u_free.unwrap_or(0.0));
+    let drag = match fitted - 1.5 * free {
+        more if more > guard => Drag::Greater,
+        more if more < -guard => Drag::NoGreater,
+        _ => Drag::CantTell,
+    };
+    let reach = |u: Option<f64>| u.map_or_else(String::new, |u| format!(" ± {:.4}", 1.96 * u));
+    let sentence = format!(
+        "the friction torque is {fitted:.4}{} N·m fitted and {free:.4}{} N·m free",
+        reach(u_fitted),
+        reach(u_free)
+    );
+    Some((drag, sentence))
+}
+
 fn hang(cause: &mut Cause, evidence: &Evidence) {
-    if let (Some(fitted), Some(free)) = (evidence.hang_fitted_nm, evidence.hang_free_nm) {
-        let sentence =
-            format!("the friction torque is {free:.4} N·m free and {fitted:.4} N·m fitted");
-        if fitted > 1.5 * free {
-            cause.against.push(sentence);
-        } else {
-            cause.reasons_for.push(sentence);
-        }
+    match hung(evidence) {
+        Some((Drag::Greater, sentence)) => cause.against.push(sentence),
+        Some((Drag::NoGreater, sentence)) => cause.reasons_for.push(sentence),
+        Some((Drag::CantTell, _)) | None => {}
     }
 }
 

@@ -154,6 +154,7 @@ fn a_hang_test_is_recorded_with_the_friction_that_it_shows() {
         stays_deg: vec![],
         slips_deg: vec![],
         turning_deg: vec![60.0, 57.199_407_192],
+        known: Default::default(),
     };
     let event = table.ask(Command::HangTest { fitted: true, test }).unwrap();
     let Body::HangTested { friction, .. } = &event.body else {
@@ -165,6 +166,7 @@ fn a_hang_test_is_recorded_with_the_friction_that_it_shows() {
         stays_deg: vec![],
         slips_deg: vec![],
         turning_deg: vec![],
+        known: Default::default(),
     };
     assert!(
         table

@@ -3,8 +3,12 @@
 //! Angles are from straight down. Constant (Coulomb) friction, derived from energy: exact for any
 //! swing and independent of the arm's inertia.
 
+mod uncertainty;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+
+pub use uncertainty::HangKnown;
 
 /// Standard acceleration of free fall, m/s² (exact by definition, 3rd CGPM 1901).
 pub const FREE_FALL: f64 = 9.806_65;
@@ -28,6 +32,9 @@ pub enum PendulumError {
         /// The next one.
         to_deg: f64,
     },
+    /// How well something is known can't be less than exactly.
+    #[error("state how well angle, mass and centre are known as numbers of 0 or more")]
+    Known,
     /// Nothing to compute from.
     #[error("a decay needs two turning points or more, has {0}")]
     TooFew(usize),
