@@ -7,7 +7,7 @@
 use nalgebra::{DMatrix, DVector};
 
 use super::Order;
-use super::triangle::{BLOCK, Triangle, fill_row};
+use super::triangle::{BLOCK, Triangle, fill_block};
 use crate::uncertainty::fisher;
 
 /// Above this condition number of the design nothing is fitted.
@@ -193,9 +193,14 @@ fn decompose(data: &Data<'_>, pairs: usize, shift: f64) -> Triangle {
     for (angles, values) in data.angles.chunks(BLOCK).zip(data.values.chunks(BLOCK)) {
         let count = values.len();
         let block = &mut block[..(unknowns + 1) * count];
-        for (row, (angle, value)) in angles.iter().zip(values).enumerate() {
-            fill_row(block, count, row, f64::from(data.step) * angle, pairs);
-            block[unknowns * count + row] = value - shift;
+        let mut turns = [0.0; BLOCK];
+        for (turn, angle) in turns.iter_mut().zip(angles) {
+            *turn = f64::from(data.step) * angle;
+        }
+        let (design, last) = block.split_at_mut(unknowns * count);
+        fill_block(design, &turns[..count], pairs);
+        for (place, value) in last.iter_mut().zip(values) {
+            *place = value - shift;
         }
         triangle.absorb(block, count);
     }

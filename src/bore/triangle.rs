@@ -151,6 +151,40 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
     sums[0] + sums[1] + (sums[2] + sums[3]) + rest
 }
 
+/// The rows of a Fourier design at `turns` into a block, as [`fill_row`] makes each. Column after
+/// column, so that the loops run over neighbours.
+pub(super) fn fill_block(block: &mut [f64], turns: &[f64], pairs: usize) {
+    let count = turns.len();
+    let (ones, mut rest) = block.split_at_mut(count);
+    ones.fill(1.0);
+    if pairs == 0 {
+        return;
+    }
+    let (first, others) = rest.split_at_mut(2 * count);
+    rest = others;
+    let (cosines, sines) = first.split_at_mut(count);
+    for ((turn, cosine), sine) in turns.iter().zip(&mut *cosines).zip(&mut *sines) {
+        (*sine, *cosine) = turn.sin_cos();
+    }
+    let (cosines_1, sines_1) = (&*cosines, &*sines);
+    let (mut before_c, mut before_s) = (cosines_1, sines_1);
+    // All are `count` long; said once more, so that no bounds are checked in the loop.
+    let (cosines_1, sines_1) = (&cosines_1[..count], &sines_1[..count]);
+    for _ in 1..pairs {
+        let (columns, others) = rest.split_at_mut(2 * count);
+        rest = others;
+        let (cosines, sines) = columns.split_at_mut(count);
+        let (c_0, s_0) = (&before_c[..count], &before_s[..count]);
+        let sines = &mut sines[..count];
+        for at in 0..count {
+            let (c, s, c_1, s_1) = (c_0[at], s_0[at], cosines_1[at], sines_1[at]);
+            cosines[at] = c * c_1 - s * s_1;
+            sines[at] = s * c_1 + c * s_1;
+        }
+        (before_c, before_s) = (cosines, sines);
+    }
+}
+
 /// One row of a Fourier design into a block of `count` rows: 1, then cosine and sine of each of
 /// `pairs` multiples of `turn`, by the angle-sum formulae (their error stays below `pairs`
 /// roundings).
