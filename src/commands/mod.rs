@@ -1,9 +1,13 @@
 //! The command line: one file a subcommand, each with its `Args` and its `run`.
 
 mod check;
+mod columns;
 mod daemon;
+mod data;
 mod demo;
+mod export;
 mod fit;
+mod jobs;
 mod limits;
 mod listen;
 mod ports;
@@ -43,8 +47,12 @@ pub enum Command {
     Run(run::Args),
     /// Show a whole job on a simulated gauge.
     Demo(demo::Args),
+    /// Readings of jobs as CSV, records as JSON.
+    Export(Box<export::Args>),
     /// The fit of an insert in measured bores, what is at fault, and what to do.
     Fit(Box<fit::Args>),
+    /// The jobs that were done and those still open; one job's story; what they teach.
+    Jobs(Box<jobs::Args>),
     /// ISO 286 limits of a size and class, or the fit of a hole and a shaft.
     Limits(limits::Args),
     /// What a port sends, as text and hex with times, and what it is read as.
@@ -81,6 +89,8 @@ impl Command {
             Self::Check(args) => check::run(&args),
             Self::Run(args) => run::run(&args),
             Self::Demo(args) => demo::run(&args),
+            Self::Export(args) => export::run(&args),
+            Self::Jobs(args) => jobs::run(&args),
             Self::Fit(args) => fit::run(&args),
             Self::Limits(args) => limits::run(&args),
             Self::Listen(args) => listen::run(&args),

@@ -41,6 +41,10 @@ enum Of {
     Ports,
     /// One line of the output of `listen --json`.
     Listen,
+    /// The output of `jobs --json`: an array.
+    Jobs,
+    /// The output of `jobs learned --json`.
+    Learned,
 }
 
 /// One object of the feed.
@@ -71,6 +75,8 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         Of::Limits => schema_for!(super::limits::Output),
         Of::Ports => schema_for!(super::ports::Ports),
         Of::Listen => schema_for!(super::listen::Line),
+        Of::Jobs => schema_for!(Vec<super::jobs::Listed>),
+        Of::Learned => schema_for!(crate::memory::Lessons),
     };
     let text = serde_json::to_string_pretty(&schema).map_err(Failure::outside)?;
     print(&(text + "\n"))?;

@@ -17,6 +17,7 @@ mod bench;
 mod findings;
 mod parts;
 mod screens;
+pub mod shelf;
 mod step;
 mod words;
 

@@ -229,7 +229,7 @@ fn digits_behind_point(raw: &str) -> usize {
     }
 }
 
-fn at_station(lang: Language, station: &Station) -> String {
+pub(super) fn at_station(lang: Language, station: &Station) -> String {
     let depth = lang.short(station.depth_mm);
     let angle = lang.degrees(station.angle_deg);
     lang.fill(

@@ -11,18 +11,25 @@
 //! | those that are wanted | [`Filter`] |
 //! | one job, from what a person types | [`find`], [`Records::find`] |
 //! | its whole record, its events | [`Records::record`], [`Records::events`] |
+//! | its readings as rows of a table | [`readings`] |
+//! | what many jobs teach | [`Lessons`] |
 
 mod entry;
 mod error;
 mod filter;
+mod learned;
+mod readings;
 mod records;
 mod shelf;
-
-#[cfg(test)]
-mod tests;
+mod statistics;
 
 pub use entry::{BoreGlance, Entry, PhaseGlance, SeatGlance, SectionGlance};
 pub use error::{Error, Trouble};
 pub use filter::Filter;
+pub use learned::{
+    GaugeLesson, LEARNED_SCHEMA, Lessons, ReamerLesson, SeatLesson, Value, is_enough,
+};
+pub use readings::{Reading, readings};
 pub use records::{Records, find};
 pub use shelf::Shelf;
+pub use statistics::{ENOUGH, Mean, Quartiles};

@@ -361,7 +361,7 @@ pub(super) fn outcome(lang: Language, predicted: &Predicted) -> Markup {
     }
 }
 
-pub(super) fn work(lang: Language, work: Work) -> &'static str {
+pub(in crate::display) fn work(lang: Language, work: Work) -> &'static str {
     lang.say(match work {
         Work::Press => "work.press",
         Work::GaugeAgain => "work.gauge-again",

@@ -14,6 +14,7 @@ mod work;
 
 use maud::{Markup, html};
 
+pub(super) use findings::work as work_in_words;
 pub(super) use gauging::close;
 pub(super) use gauging::more;
 pub(super) use start::start;

@@ -130,7 +130,7 @@ pub(super) fn phase(lang: Language, phase: Phase) -> &'static str {
 }
 
 /// A fragment as a sentence.
-fn sentence(fragment: &str) -> String {
+pub(super) fn sentence(fragment: &str) -> String {
     let text = capital(fragment.trim());
     if text.ends_with('.') {
         text

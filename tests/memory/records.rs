@@ -1,140 +1,16 @@
-//! The memory of jobs that a real bench did: opened by commands, gauged by readings, closed.
+//! The jobs of a folder that a bench works in: listed, found, whole or damaged.
 
-use std::path::Path;
-use std::sync::Arc;
-use std::time::Duration;
-
+use borewright::job::{Decision, JobId, Phase};
+use borewright::memory::{Error, Filter, Records, Shelf, Trouble, find};
+use borewright::units::{Day, Moment};
 use serde_json::Value;
 
-use super::{Error, Filter, Records, Shelf, Trouble, find};
-use crate::bench::{self, Handle, Input, Running};
-use crate::bore::Contact;
-use crate::fit::plan::Shop as Workshop;
-use crate::gauge::{Arrival, Capture, Content, Raw};
-use crate::job::{
-    Command, Decision, Gauges, JobId, Phase, PlanKind, Role, Seats, Sends, Shop, Traits,
-};
-use crate::units::{Day, Length, Moment};
-
-/// A bench on a folder of its own, with one gauge that sends sizes.
-pub(super) struct Invented {
-    pub(super) folder: tempfile::TempDir,
-    runtime: tokio::runtime::Runtime,
-    handle: Handle,
-    running: Option<Running>,
-}
-
-pub(super) fn shop() -> Shop {
-    let traits = Traits {
-        role: Role::Bore,
-        sends: Sends::Size,
-        contact: Contact::TwoPoint,
-        resolution_mm: 0.001,
-        bounce: None,
-        capture: Capture::Each,
-    };
-    Shop {
-        seats: Seats::built_in(),
-        gauges: Gauges::from([(Arc::from("bore-gauge"), traits)]),
-        workshop: Workshop::default(),
-    }
-}
-
-impl Invented {
-    pub(super) fn new() -> Self {
-        let folder = tempfile::tempdir().unwrap();
-        let runtime = tokio::runtime::Builder::new_current_thread()
-            .enable_all()
-            .build()
-            .unwrap();
-        let (handle, running) = bench::open(folder.path(), shop()).unwrap();
-        Self {
-            folder,
-            runtime,
-            handle,
-            running: Some(running),
-        }
-    }
-
-    pub(super) fn path(&self) -> &Path {
-        self.folder.path()
-    }
-
-    pub(super) fn ask(&self, command: Command) {
-        let answer = self.handle.command(command, None);
-        self.runtime.block_on(answer).unwrap().unwrap();
-    }
-
-    pub(super) fn state(&self) -> Value {
-        let state = self.runtime.block_on(self.handle.state()).unwrap();
-        serde_json::from_str(&state).unwrap()
-    }
-
-    pub(super) fn open(&self, part: &str, seat: &str) -> JobId {
-        self.ask(Command::OpenJob {
-            part: part.into(),
-            seat: seat.into(),
-            plan: PlanKind::Seat,
-            material: None,
-            wall_mm: None,
-        });
-        serde_json::from_value(self.state()["on_bench"]["job"].clone()).unwrap()
-    }
-
-    /// The gauge sends `mm`, at the next station.
-    pub(super) fn send(&self, mm: f64) {
-        let arrival = Arrival {
-            gauge: "bore-gauge".into(),
-            at: Moment::now(),
-            since_start: Duration::ZERO,
-            content: Content::Reading {
-                raw: Raw(format!("{mm:.4}").into_bytes()),
-                value: Length::from_mm(mm).unwrap(),
-            },
-        };
-        let sent = self.handle.inputs().blocking_send(Input::Arrival(arrival));
-        sent.unwrap();
-    }
-
-    /// The gauge is turned through every station of the phase, in a bore `oval_mm` out of round.
-    pub(super) fn gauge_all(&self, mean_mm: f64, oval_mm: f64) {
-        while let Some(angle) = self.state()["on_bench"]["next"]["angle_deg"].as_f64() {
-            self.send(mean_mm + oval_mm / 2.0 * (2.0 * angle.to_radians()).cos());
-        }
-    }
-
-    pub(super) fn set_ring(&self) {
-        self.ask(Command::SetRing {
-            gauge: "bore-gauge".into(),
-            ring_mm: 46.0,
-            shown_mm: Some(46.002),
-            ring_uncertainty_mm: Some(0.001),
-            ring_due: None,
-        });
-    }
-
-    /// A whole job; gives its id.
-    pub(super) fn job(&self, part: &str, seat: &str, mean_mm: f64, oval_mm: f64) -> JobId {
-        let id = self.open(part, seat);
-        self.gauge_all(mean_mm, oval_mm);
-        self.ask(Command::CloseJob {});
-        // The answer comes before the record is written; this comes after it.
-        self.state();
-        id
-    }
-
-    pub(super) fn stop(&mut self) {
-        let running = self.running.take().unwrap();
-        self.runtime.block_on(running.stop());
-    }
-}
+use super::support::{Invented, SEAT, shop};
 
 fn parts(records: &Records, filter: &Filter) -> Vec<String> {
     let taken = records.entries().iter().filter(|entry| filter.takes(entry));
     taken.map(|entry| entry.part.clone()).collect()
 }
-
-const SEAT: &str = "pressfit-46-73";
 
 #[test]
 fn closed_and_open_jobs_are_listed_newest_first_while_the_bench_is_at_work() {
@@ -142,7 +18,7 @@ fn closed_and_open_jobs_are_listed_newest_first_while_the_bench_is_at_work() {
     bench.set_ring();
     bench.job("steel frame, blue", SEAT, 45.98, 0.004);
     bench.job("steel frame, red", SEAT, 45.93, 0.12);
-    bench.open("hub shell", "pressfit-41-92");
+    bench.open_job("hub shell", "pressfit-41-92");
     bench.send(40.99);
 
     let records = Records::read(bench.path()).unwrap();
@@ -198,7 +74,7 @@ fn one_job_is_found_by_id_by_a_piece_of_it_or_by_its_part_and_several_are_listed
     let mut bench = Invented::new();
     let blue = bench.job("steel frame, blue", SEAT, 45.98, 0.004);
     let red = bench.job("steel frame, red", SEAT, 45.98, 0.004);
-    let open = bench.open("hub shell", "pressfit-41-92");
+    let open = bench.open_job("hub shell", "pressfit-41-92");
     bench.send(40.99);
     bench.state();
     let (id, folder) = (blue.to_string(), bench.path().to_owned());
@@ -318,7 +194,7 @@ fn of_several_revisions_the_newest_counts_and_the_older_stay_reachable() {
 fn a_torn_end_is_passed_over_and_a_damaged_journal_hides_no_closed_job() {
     let bench = Invented::new();
     bench.job("closed", SEAT, 45.98, 0.004);
-    bench.open("open", SEAT);
+    bench.open_job("open", SEAT);
     bench.send(45.98);
     bench.state();
     let journal = bench.path().join("journal.jsonl");

@@ -1,0 +1,40 @@
+//! The shop's memory as people see it: a list of jobs, one job's story, what the shop learns.
+
+mod story;
+
+pub use story::{Kind, Told, story};
+
+use crate::job::Decision;
+use crate::memory::Entry;
+use crate::units::Moment;
+
+use super::screens::work_in_words;
+use super::words::Language;
+
+/// A verdict in a word or few; none: nothing was measured.
+pub fn decision(lang: Language, decision: Option<Decision>) -> &'static str {
+    lang.say(match decision {
+        Some(Decision::Conforms) => "decision.conforms",
+        Some(Decision::DoesNotConform) => "decision.does-not-conform",
+        Some(Decision::CantTell) => "decision.cant-tell",
+        None => "decision.not-gauged",
+    })
+}
+
+/// A moment by the clock of this place, to the minute; the same in every language (ISO 8601).
+pub fn minute(at: Moment) -> String {
+    let here = jiff::tz::TimeZone::system().to_datetime(at.0);
+    here.strftime("%Y-%m-%d %H:%M").to_string()
+}
+
+/// What was done in a job, each kind of work once, with what.
+pub fn done(lang: Language, entry: &Entry) -> Vec<String> {
+    let sentence = |(work, with)| {
+        let work = work_in_words(lang, work);
+        match with {
+            Some(with) => lang.fill("shelf.work-with", &[("work", &work), ("with", &with)]),
+            None => work.to_owned(),
+        }
+    };
+    entry.done().into_iter().map(sentence).collect()
+}

@@ -1,0 +1,61 @@
+//! The readings of a record as rows, each with everything that it needs to stand alone.
+
+use serde::Serialize;
+
+use crate::job::{JobId, Phase, Record};
+use crate::units::Moment;
+
+/// One reading that counts. The fields are the columns of the exported table, in this order; new
+/// ones are added at the end.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Reading<'a> {
+    /// The bore's name.
+    pub bore: &'a str,
+    /// Depth from its face, mm.
+    pub depth_mm: f64,
+    /// Angle, degrees clockwise from the landmark, seen from the face.
+    pub angle_deg: f64,
+    /// The size by the setting ring, mm; where none is known what the gauge stated.
+    pub reading_mm: f64,
+    /// As found or as left.
+    pub phase: Phase,
+    /// The job.
+    pub job: JobId,
+    /// The part.
+    pub part: &'a str,
+    /// The seat's name.
+    pub seat: &'a str,
+    /// The gauge's name.
+    pub gauge: &'a str,
+    /// When, UTC.
+    pub at: Moment,
+    /// What the gauge stated, mm.
+    pub value_mm: f64,
+    /// Its event.
+    pub seq: u64,
+}
+
+/// The readings of `record` that count, phase by phase in the order of the plan. What the mechanic
+/// left out is not among them.
+pub fn readings(record: &Record) -> impl Iterator<Item = Reading<'_>> {
+    let stations = record
+        .phases
+        .iter()
+        .flat_map(|phase| phase.stations.iter().map(|station| (phase.phase, station)));
+    stations.flat_map(move |(phase, at)| {
+        at.readings.iter().map(move |reading| Reading {
+            bore: &at.station.bore,
+            depth_mm: at.station.depth_mm,
+            angle_deg: at.station.angle_deg,
+            reading_mm: reading.corrected_mm.unwrap_or(reading.value_mm),
+            phase,
+            job: record.job,
+            part: &record.part,
+            seat: &record.seat.name,
+            gauge: &reading.gauge,
+            at: reading.at,
+            value_mm: reading.value_mm,
+            seq: reading.seq,
+        })
+    })
+}

@@ -1,0 +1,83 @@
+//! What the jobs teach together.
+
+use borewright::memory::{Lessons, Records};
+
+use super::support::{Invented, REAMER, SEAT};
+
+fn lessons(bench: &Invented) -> Lessons {
+    let records = Records::read(bench.path()).unwrap();
+    Lessons::of(records.entries().iter().map(|entry| &**entry))
+}
+
+#[test]
+fn out_of_round_by_seat_counts_each_bore_once_a_job_and_says_nothing_of_two() {
+    let bench = Invented::new();
+    bench.set_ring();
+    bench.job("first", SEAT, 45.98, 0.020);
+    let seats = lessons(&bench).seats;
+    assert_eq!(
+        (seats.len(), seats[0].jobs, seats[0].bores.len()),
+        (1, 1, 2)
+    );
+    assert_eq!(seats[0].together, None, "two bores say nothing together");
+
+    bench.job("second", SEAT, 45.98, 0.040);
+    bench.job("another seat", "pressfit-41-92", 40.98, 0.010);
+    let seats = lessons(&bench).seats;
+    assert_eq!(seats.len(), 2);
+    let seat = seats.iter().find(|seat| seat.seat == SEAT).unwrap();
+    assert_eq!((seat.jobs, seat.bores.len()), (2, 4));
+    let together = seat.together.unwrap();
+    // Six directions 30 degrees apart, the first on the long axis, see the oval whole.
+    assert!((together.median_mm - 0.030).abs() < 1e-9, "{together:?}");
+    assert!((together.largest_mm - 0.040).abs() < 1e-9, "{together:?}");
+}
+
+/// Two bores a job, cuts of +4, +6 and +8 µm. By hand: mean 6 µm, s = √(16/5) = 1.789 µm, and with
+/// t = 2.571 for 5 degrees of freedom (JCGM 100:2008, table G.2) the mean is known to ±1.877 µm.
+#[test]
+fn a_reamers_cut_comes_with_count_mean_and_interval() {
+    let bench = Invented::new();
+    bench.set_ring();
+    for over_um in [4.0, 6.0, 8.0] {
+        bench.reamed_job("reamed", over_um / 1e3);
+    }
+    let [reamer] = lessons(&bench).reamers.try_into().unwrap();
+    assert_eq!((&*reamer.reamer, reamer.bores.len()), (REAMER, 6));
+    let together = reamer.together.unwrap();
+    // The ring correction of 2 µm is in each reading, so it is in each cut.
+    let expected = [
+        (together.mean_mm, 0.004),
+        (together.standard_deviation_mm, 0.001_789),
+        (together.upper_mm - together.lower_mm, 2.0 * 0.001_877),
+    ];
+    for (actual, expected) in expected {
+        assert!((actual - expected).abs() < 1e-4, "{actual}, {expected}");
+    }
+}
+
+#[test]
+fn a_gauges_drift_is_that_of_each_jobs_recheck_and_a_setting_counts_once() {
+    let bench = Invented::new();
+    for shown in [46.003, 46.002, 46.004] {
+        bench.set_ring();
+        bench.open_job("frame", SEAT);
+        bench.gauge_all(45.98, 0.004);
+        bench.check_ring(shown);
+        bench.ask(borewright::job::Command::CloseJob {});
+        bench.state();
+    }
+    bench.job("with the last setting", SEAT, 45.98, 0.004);
+    let [gauge] = lessons(&bench).gauges.try_into().unwrap();
+    let drifts: Vec<f64> = gauge.checks.iter().map(|v| v.value_mm * 1e3).collect();
+    for (drift, expected) in drifts.iter().zip([1.0, 0.0, 2.0]) {
+        assert!((drift - expected).abs() < 1e-9, "{drifts:?}");
+    }
+    assert!((gauge.together.unwrap().mean_mm - 0.001).abs() < 1e-9);
+    assert_eq!(
+        gauge.settings.len(),
+        3,
+        "the fourth job was done with the third setting"
+    );
+    assert!((gauge.settings[0].value_mm - 0.002).abs() < 1e-9);
+}
