@@ -126,7 +126,7 @@ fn through_the_bench() {
         let open = r#"{"command":"open_job","part":"shell","seat":"pressfit-46","plan":"full"}"#;
         let open: Command = serde_json::from_str(open).expect("a command");
         handle
-            .command(open, None)
+            .command(open.into())
             .await
             .expect("a bench")
             .expect("a job");

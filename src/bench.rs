@@ -4,6 +4,8 @@
 //! with one sync for all, and only then publishes them and answers. A disk that is slow or full
 //! holds up this thread and nothing else; nothing is shown as stored before it is on the disk.
 
+mod at_work;
+mod commands;
 mod commit;
 mod learned;
 mod owner;
@@ -16,12 +18,13 @@ use std::sync::Arc;
 
 use tokio::sync::{broadcast, mpsc, oneshot};
 
+pub use self::at_work::Token;
 use self::commit::Closed;
 pub use self::learned::read_learned_cuts;
 use self::owner::Owner;
 use crate::feed::{self, Batch, Line};
 use crate::gauge::Arrival;
-use crate::job::{Bench, Command, JobId, LearnedCut, Refusal, Shop};
+use crate::job::{AtWork, Bench, Command, JobId, LearnedCut, Refusal, Shop};
 use crate::journal::{self, History, Journal};
 
 /// What waits for the bench at most; a gauge that sends faster than the disk takes waits here.
@@ -38,8 +41,44 @@ pub enum Error {
     Thread(#[source] std::io::Error),
 }
 
-/// The answer to a command: the events that followed, stored, or why it was refused.
-pub type Answer = Result<Vec<Line>, Refusal>;
+/// A command as it was asked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Asked {
+    /// What is asked for.
+    pub command: Command,
+    /// Refuse where the job on the bench has newer events than this.
+    pub if_seq: Option<u64>,
+    /// The token of the one at work, from whoever has it.
+    pub token: Option<Token>,
+}
+
+/// By a program that shows no token.
+impl From<Command> for Asked {
+    fn from(command: Command) -> Self {
+        Self {
+            command,
+            if_seq: None,
+            token: None,
+        }
+    }
+}
+
+/// What a command that was carried out is answered with.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Answered {
+    /// The events that followed, stored.
+    Stored(Vec<Line>),
+    /// The bench was taken: from now on commands need the token.
+    Holding {
+        /// To be shown with each command.
+        token: Token,
+        /// What everybody is told.
+        at_work: AtWork,
+    },
+}
+
+/// The answer to a command, or why it was refused.
+pub type Answer = Result<Answered, Refusal>;
 
 /// Something for the bench to do.
 #[derive(Debug)]
@@ -49,9 +88,7 @@ pub enum Input {
     /// From a person or a program.
     Command {
         /// What is asked for.
-        command: Command,
-        /// Refuse where the job on the bench has newer events than this.
-        if_seq: Option<u64>,
+        asked: Asked,
         /// Where the answer goes.
         reply: oneshot::Sender<Answer>,
     },
@@ -118,17 +155,12 @@ impl Handle {
         self.ask(Input::State).await
     }
 
-    /// Carries out `command` and returns the events that followed, stored.
+    /// Carries out a command and returns what followed, stored.
     ///
     /// # Errors
     /// [`Gone`]; the inner error is the bench's [`Refusal`].
-    pub async fn command(&self, command: Command, if_seq: Option<u64>) -> Result<Answer, Gone> {
-        self.ask(|reply| Input::Command {
-            command,
-            if_seq,
-            reply,
-        })
-        .await
+    pub async fn command(&self, asked: Asked) -> Result<Answer, Gone> {
+        self.ask(|reply| Input::Command { asked, reply }).await
     }
 
     async fn ask<T>(&self, input: impl FnOnce(oneshot::Sender<T>) -> Input) -> Result<T, Gone> {

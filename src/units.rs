@@ -108,6 +108,12 @@ impl Moment {
         Self(jiff::Timestamp::now())
     }
 
+    /// Hours and minutes by the clock of this place, such as `14:02`.
+    pub fn time_here(self) -> String {
+        let here = jiff::tz::TimeZone::system().to_datetime(self.0);
+        format!("{:02}:{:02}", here.hour(), here.minute())
+    }
+
     /// The day on which it falls by the clock of this place.
     pub fn day_here(self) -> Day {
         Day(jiff::tz::TimeZone::system().to_datetime(self.0).date())

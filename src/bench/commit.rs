@@ -2,9 +2,9 @@
 
 use tokio::sync::oneshot;
 
-use super::Answer;
 use super::owner::Owner;
 use super::say::{lines, link_news, with_causes};
+use super::{Answer, Answered};
 use crate::feed::{Batch, Line, News};
 use crate::job::{Bench, Body, Event, Following, Job, Record, Refusal};
 use crate::journal;
@@ -57,7 +57,7 @@ impl Owner {
 
     fn stored(&mut self, gathered: Gathered, stored: Vec<Line>) {
         let mut batch = stored.clone();
-        if std::mem::take(&mut self.disk_failed) {
+        if self.disk.take().is_some() {
             batch.push(
                 News::Disk {
                     well: true,
@@ -76,7 +76,9 @@ impl Owner {
             Batch::with_more_to_come(batch)
         });
         for (index, reply) in gathered.replies {
-            let _ = reply.send(Ok(stored.get(index).cloned().into_iter().collect()));
+            let _ = reply.send(Ok(Answered::Stored(
+                stored.get(index).cloned().into_iter().collect(),
+            )));
         }
         for closed in &gathered.closed {
             self.seal(closed);
@@ -97,7 +99,7 @@ impl Owner {
     fn not_stored(&mut self, gathered: Gathered, error: &journal::Error) {
         let why = with_causes(error);
         tracing::error!("not stored: {why}");
-        self.disk_failed = true;
+        self.disk = Some(why.clone());
         let mut batch = vec![
             News::Disk {
                 well: false,

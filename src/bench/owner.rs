@@ -2,20 +2,20 @@
 
 use std::sync::Arc;
 
-use tokio::sync::{broadcast, mpsc, oneshot};
-use uuid::Uuid;
+use tokio::sync::{broadcast, mpsc};
 
+use super::Input;
+use super::at_work::Holding;
 use super::commit::{Closed, Gathered};
 use super::say::lines;
 use super::ticks::Ticks;
 use super::values::{Came, Is, Values};
-use super::{Answer, Input};
 use crate::feed::Batch;
 use crate::fit::plan::Shop as Workshop;
 use crate::gauge::{Arrival, Content};
 use crate::job::{
-    Bench, Body, Bounces, Command, Draft, Event, Floods, Following, JobId, Learned, LearnedCut,
-    Refusal, Shop, View,
+    Bench, Body, Bounces, DiskView, Draft, Event, Floods, Following, JobId, Learned, LearnedCut,
+    Shop, View,
 };
 use crate::journal::Journal;
 use crate::units::Moment;
@@ -35,11 +35,13 @@ pub(super) struct Owner {
     /// Stored and shown; the objects that follow from them are still to be sent.
     pub(super) unshown: Vec<Event>,
     bounces: Bounces,
-    values: Values,
+    pub(super) values: Values,
     floods: Floods,
     pub(super) published: broadcast::Sender<Batch>,
     ticks: Ticks,
-    pub(super) disk_failed: bool,
+    /// Why the disk takes nothing just now.
+    pub(super) disk: Option<String>,
+    pub(super) holding: Holding,
 }
 
 impl Owner {
@@ -64,7 +66,8 @@ impl Owner {
             floods: Floods::default(),
             published,
             ticks: Ticks::new(inputs),
-            disk_failed: false,
+            disk: None,
+            holding: Holding::default(),
         }
     }
 
@@ -76,12 +79,8 @@ impl Owner {
             for input in waiting.drain(..) {
                 match input {
                     Input::Arrival(arrival) => self.take_arrival(arrival, &mut gathered),
-                    Input::Command {
-                        command,
-                        if_seq,
-                        reply,
-                    } => {
-                        self.take_command(&command, if_seq, reply, &mut gathered);
+                    Input::Command { asked, reply } => {
+                        self.take_command(&asked, reply, &mut gathered);
                     }
                     Input::Learned(cuts) => {
                         self.settle(&mut gathered);
@@ -128,13 +127,20 @@ impl Owner {
     }
 
     /// Stores and shows what was gathered, and all that follows from it.
-    fn settle(&mut self, gathered: &mut Gathered) {
+    pub(super) fn settle(&mut self, gathered: &mut Gathered) {
         self.commit(std::mem::take(gathered));
         self.show_numbers();
     }
 
     fn view(&self) -> Arc<str> {
-        let view = View::of(&self.bench, &self.shop, &self.following);
+        let view = View {
+            at_work: self.holding.who().cloned(),
+            disk: DiskView {
+                well: self.disk.is_none(),
+                why: self.disk.clone(),
+            },
+            ..View::of(&self.bench, &self.shop, &self.following)
+        };
         serde_json::to_string(&view).map_or_else(
             |error| {
                 tracing::error!("the state can't be written as JSON: {error}");
@@ -145,7 +151,7 @@ impl Owner {
     }
 
     /// Gives `draft` its number and folds it in, to be stored by the next commit.
-    fn gather(&mut self, draft: Draft, gathered: &mut Gathered) {
+    pub(super) fn gather(&mut self, draft: Draft, gathered: &mut Gathered) {
         // The journal's own count is behind while events wait for their commit.
         let seq = self.journal.next_seq().max(self.bench.last_seq + 1);
         let event = draft.numbered(seq);
@@ -241,49 +247,5 @@ impl Owner {
             };
             self.gather(draft, gathered);
         }
-    }
-
-    fn take_command(
-        &mut self,
-        command: &Command,
-        if_seq: Option<u64>,
-        reply: oneshot::Sender<Answer>,
-        gathered: &mut Gathered,
-    ) {
-        // A job's last numbers are sent before it leaves the bench.
-        if matches!(command, Command::CloseJob {} | Command::PutAside {}) {
-            self.settle(gathered);
-        }
-        let moved_on = if_seq
-            .zip(self.bench.job())
-            .filter(|(seq, job)| job.events.last > *seq);
-        let decided = match moved_on {
-            Some((seq, job)) => Err(Refusal(format!(
-                "the job has moved on: its newest event is {}, this was asked at {seq}; look \
-                 again, then ask again",
-                job.events.last
-            ))),
-            None => self.decide(command),
-        };
-        match decided {
-            Ok(draft) => {
-                gathered.replies.push((gathered.events.len(), reply));
-                self.gather(draft, gathered);
-            }
-            Err(refusal) => {
-                let _ = reply.send(Err(refusal));
-            }
-        }
-    }
-
-    fn decide(&mut self, command: &Command) -> Result<Draft, Refusal> {
-        let now = Moment::now();
-        if let Command::Take { gauge } = command
-            && let Some((raw, value)) = self.values.take(gauge)?
-        {
-            return Ok(self.bench.reading(&self.shop, gauge, now, &raw, value));
-        }
-        let fresh = JobId(Uuid::now_v7());
-        self.bench.command(&self.shop, command, now, fresh)
     }
 }

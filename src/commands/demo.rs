@@ -253,7 +253,7 @@ impl Bench {
 
     async fn ask(&self, command: Command) -> Result<(), Failure> {
         self.handle
-            .command(command, None)
+            .command(command.into())
             .await
             .outside()?
             .outside()

@@ -8,7 +8,7 @@ use std::time::Duration;
 use axum::Router;
 use axum::body::Bytes;
 use axum::extract::{DefaultBodyLimit, State};
-use axum::http::{HeaderMap, StatusCode, header};
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use axum::serve::Listener;
@@ -19,7 +19,7 @@ use tokio::time::{self, Instant, Sleep};
 use tokio_util::sync::CancellationToken;
 
 use super::{Line, Source, sse};
-use crate::bench::Gone;
+use crate::bench::{Answered, Asked, Gone, Token};
 use crate::job::Command;
 
 /// A command is never longer than this.
@@ -90,8 +90,25 @@ async fn commands<S: Source>(
         Ok(read) => read,
         Err(why) => return refused(StatusCode::UNPROCESSABLE_ENTITY, &why),
     };
-    match app.source.command(command, if_seq).await {
-        Ok(Ok(lines)) => {
+    let token = headers.get("bench-token");
+    let token = match token.map(HeaderValue::to_str).transpose() {
+        Ok(token) => token.map(Token::from),
+        Err(_) => {
+            let why = "the Bench-Token is none that this daemon gave";
+            return refused(StatusCode::CONFLICT, why);
+        }
+    };
+    let asked = Asked {
+        command,
+        if_seq,
+        token,
+    };
+    match app.source.command(asked).await {
+        Ok(Ok(Answered::Holding { token, at_work })) => {
+            let answer = json!({"token": token.text(), "at_work": at_work});
+            (JSON, answer.to_string()).into_response()
+        }
+        Ok(Ok(Answered::Stored(lines))) => {
             let lines: Vec<_> = lines.iter().map(Line::json).collect();
             (JSON, format!("[{}]", lines.join(","))).into_response()
         }

@@ -6,8 +6,7 @@ use std::sync::Arc;
 use tokio::sync::broadcast;
 
 use super::{Batch, Line};
-use crate::bench::{Answer, Gone, Handle};
-use crate::job::Command;
+use crate::bench::{Answer, Asked, Gone, Handle};
 use crate::journal::History;
 
 /// How many commits wait for a consumer before it is cut; a power of two, as the channel rounds
@@ -29,11 +28,7 @@ pub trait Source: Clone + Send + Sync + 'static {
     fn state(&self) -> impl Future<Output = Result<Arc<str>, Gone>> + Send;
 
     /// Carries out a command; the inner result is the bench's answer.
-    fn command(
-        &self,
-        command: Command,
-        if_seq: Option<u64>,
-    ) -> impl Future<Output = Result<Answer, Gone>> + Send;
+    fn command(&self, asked: Asked) -> impl Future<Output = Result<Answer, Gone>> + Send;
 }
 
 impl Source for Handle {
@@ -53,11 +48,7 @@ impl Source for Handle {
         Self::state(self)
     }
 
-    fn command(
-        &self,
-        command: Command,
-        if_seq: Option<u64>,
-    ) -> impl Future<Output = Result<Answer, Gone>> + Send {
-        Self::command(self, command, if_seq)
+    fn command(&self, asked: Asked) -> impl Future<Output = Result<Answer, Gone>> + Send {
+        Self::command(self, asked)
     }
 }

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::Line;
 use crate::gauge::Raw;
-use crate::job::{JobId, SCHEMA};
+use crate::job::{AtWork, JobId, SCHEMA};
 use crate::units::{Length, Moment};
 
 /// A `status` object of the feed.
@@ -58,6 +58,13 @@ pub enum News {
         /// Why it can't.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         why: Option<String>,
+    },
+    /// Who is at work on the bench changed.
+    Bench {
+        /// Who is now; null: nobody, and any program may command.
+        at_work: Option<AtWork>,
+        /// Who was before, and watches now.
+        was: Option<AtWork>,
     },
     /// A reading that could not be stored, and so does not count.
     Unstored {

@@ -13,7 +13,7 @@ use tokio::time::timeout;
 use tokio_util::sync::CancellationToken;
 
 use super::*;
-use crate::bench::{Answer, Gone};
+use crate::bench::{Answer, Answered, Asked, Gone};
 use crate::job::{Body, Command, Event, Refusal, SCHEMA};
 use crate::journal::{History, Journal};
 use crate::units::Moment;
@@ -96,13 +96,13 @@ impl Source for Fake {
         Ok(r#"{"state":"whole"}"#.into())
     }
 
-    async fn command(&self, command: Command, if_seq: Option<u64>) -> Result<Answer, Gone> {
-        match (command, if_seq) {
+    async fn command(&self, asked: Asked) -> Result<Answer, Gone> {
+        match (asked.command, asked.if_seq) {
             (Command::Undo {}, Some(7)) => Ok(Err(Refusal("the job has moved on".into()))),
-            (Command::Undo {}, _) => Ok(Ok(vec![
+            (Command::Undo {}, _) => Ok(Ok(Answered::Stored(vec![
                 Line::derived(1, r#"{"seq":1}"#),
                 Line::derived(2, r#"{"seq":2}"#),
-            ])),
+            ]))),
             _ => Ok(Err(Refusal("only undo".into()))),
         }
     }

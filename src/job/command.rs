@@ -156,6 +156,14 @@ pub enum Command {
         /// Such as `45.963`, `45,963` or `1.8095 in`.
         text: String,
     },
+    /// Begin to work at the bench, or take it over from somebody else: from now on commands count
+    /// only with the token that this is answered with, in the header `Bench-Token`.
+    TakeBench {
+        /// Who, such as `tablet at the press`: others are told.
+        who: String,
+    },
+    /// Leave the bench: nobody is at work then.
+    LeaveBench {},
     /// Write something down.
     Note {
         /// The text.

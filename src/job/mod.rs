@@ -52,7 +52,9 @@ pub use state::{
 };
 pub use studied::GaugeStudy;
 pub use verdict::{Judgement, Verdict};
-pub use view::{GaugeView, JobView, OfPhase, OpenJob, SeatName, StationView, Status, View};
+pub use view::{
+    AtWork, DiskView, GaugeView, JobView, OfPhase, OpenJob, SeatName, StationView, Status, View,
+};
 
 #[cfg(test)]
 mod tests;

@@ -40,8 +40,41 @@ pub struct View {
     pub last_reading: Option<Event>,
     /// The seats that can be asked for.
     pub seats: Vec<SeatName>,
+    /// Who is at work on the bench; null: nobody, and any program may command.
+    #[serde(default)]
+    pub at_work: Option<AtWork>,
+    /// Whether the disk takes readings.
+    #[serde(default)]
+    pub disk: DiskView,
     /// The program's version.
     pub version: String,
+}
+
+/// Who is at work on the bench.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct AtWork {
+    /// Who, as they call themselves.
+    pub who: String,
+    /// Since when, UTC.
+    pub since: Moment,
+}
+
+/// Whether the disk takes readings.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct DiskView {
+    /// Whether the newest thing to be stored was.
+    pub well: bool,
+    /// Why it was not, and what to do.
+    pub why: Option<String>,
+}
+
+impl Default for DiskView {
+    fn default() -> Self {
+        Self {
+            well: true,
+            why: None,
+        }
+    }
 }
 
 /// The job on the bench.
@@ -183,7 +216,8 @@ pub struct SeatName {
 }
 
 impl View {
-    /// What is to be seen of `bench`.
+    /// What is to be seen of `bench`. Who is at work and how the disk is the state does not know:
+    /// nobody, and well.
     pub fn of(bench: &Bench, shop: &Shop, following: &Following) -> Self {
         Self {
             schema: super::SCHEMA.to_owned(),
@@ -209,6 +243,8 @@ impl View {
                     title: seat.title.clone(),
                 })
                 .collect(),
+            at_work: None,
+            disk: DiskView::default(),
             version: env!("CARGO_PKG_VERSION").to_owned(),
         }
     }

@@ -36,6 +36,9 @@ fn on_a_full_disk_each_reading_is_refused_aloud_until_there_is_room_again() {
         refused["why"].as_str().unwrap().contains("free some space"),
         "{refused}"
     );
+    let disk = daemon.state()["disk"].clone();
+    assert_eq!(disk["well"], false, "a page loaded now must know: {disk}");
+    assert_eq!(disk["why"], refused["why"]);
     let (status, answer) = daemon.ask(&json!({"command": "note", "text": "tight ".repeat(200)}));
     assert_eq!(status, 409, "a command is refused too: {answer}");
     let measured = |daemon: &Daemon| {
@@ -62,6 +65,7 @@ fn on_a_full_disk_each_reading_is_refused_aloud_until_there_is_room_again() {
     daemon.wait_for("news of the disk", |object| {
         object["about"] == "disk" && object["well"] == true
     });
+    assert_eq!(daemon.state()["disk"]["well"], true);
     daemon.kill();
     let daemon = bench.start();
     assert_eq!(measured(&daemon), stored + 1, "after a restart the same");

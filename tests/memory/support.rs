@@ -89,7 +89,7 @@ impl Invented {
     }
 
     pub(crate) fn ask(&self, command: Command) {
-        let answer = self.handle.command(command, None);
+        let answer = self.handle.command(command.into());
         self.runtime.block_on(answer).unwrap().unwrap();
     }
 

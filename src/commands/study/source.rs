@@ -94,7 +94,7 @@ impl Source {
         let gauge = gauge.to_owned();
         let command = Command::Take { gauge };
         match self {
-            Self::Own(own) => match own.handle.command(command, None).await {
+            Self::Own(own) => match own.handle.command(command.into()).await {
                 Ok(Ok(_)) => Ok(()),
                 Ok(Err(refusal)) => Err(refusal.to_string()),
                 Err(gone) => Err(gone.to_string()),

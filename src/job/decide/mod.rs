@@ -203,6 +203,12 @@ impl Bench {
                     within_k: *within_k,
                 }
             }
+            // Who is at work is no part of the state: who gives the tokens answers for it.
+            Command::TakeBench { .. } | Command::LeaveBench {} => {
+                return Err(Refusal(
+                    "no bench is kept here that could be taken".to_owned(),
+                ));
+            }
             // What a gauge shows just now is no part of the state: who has a value answers for it.
             Command::Take { gauge } => return Err(nothing_to_take(shop, gauge)),
             Command::TypeReading { text } => {

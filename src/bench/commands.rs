@@ -1,0 +1,86 @@
+//! What becomes of a command.
+
+use tokio::sync::oneshot;
+use uuid::Uuid;
+
+use super::commit::Gathered;
+use super::owner::Owner;
+use super::{Answer, Answered, Asked, Token};
+use crate::feed::News;
+use crate::job::{Command, Draft, JobId, Refusal};
+use crate::units::Moment;
+
+impl Owner {
+    pub(super) fn take_command(
+        &mut self,
+        asked: &Asked,
+        reply: oneshot::Sender<Answer>,
+        gathered: &mut Gathered,
+    ) {
+        let Asked {
+            command,
+            if_seq,
+            token,
+        } = asked;
+        if matches!(command, Command::TakeBench { .. } | Command::LeaveBench {}) {
+            let _ = reply.send(self.hold(command, token.as_ref()));
+            return;
+        }
+        if let Err(refusal) = self.holding.admit(token.as_ref()) {
+            let _ = reply.send(Err(refusal));
+            return;
+        }
+        // A job's last numbers are sent before it leaves the bench.
+        if matches!(command, Command::CloseJob {} | Command::PutAside {}) {
+            self.settle(gathered);
+        }
+        let moved_on = if_seq
+            .zip(self.bench.job())
+            .filter(|(seq, job)| job.events.last > *seq);
+        let decided = match moved_on {
+            Some((seq, job)) => Err(Refusal(format!(
+                "the job has moved on: its newest event is {}, this was asked at {seq}; look \
+                 again, then ask again",
+                job.events.last
+            ))),
+            None => self.decide(command),
+        };
+        match decided {
+            Ok(draft) => {
+                gathered.replies.push((gathered.events.len(), reply));
+                self.gather(draft, gathered);
+            }
+            Err(refusal) => {
+                let _ = reply.send(Err(refusal));
+            }
+        }
+    }
+
+    /// Who is at work changes; everybody is told.
+    fn hold(&mut self, command: &Command, token: Option<&Token>) -> Answer {
+        let was = self.holding.who().cloned();
+        let answered = if let Command::TakeBench { who } = command {
+            let (token, at_work) = self.holding.take(who, token, Moment::now())?;
+            Answered::Holding { token, at_work }
+        } else {
+            self.holding.leave(token)?;
+            Answered::Stored(Vec::new())
+        };
+        let at_work = self.holding.who().cloned();
+        if at_work != was {
+            self.publish(vec![News::Bench { at_work, was }.into()]);
+        }
+        Ok(answered)
+    }
+
+    fn decide(&mut self, command: &Command) -> Result<Draft, Refusal> {
+        let now = Moment::now();
+        if let Command::Take { gauge } = command
+            && let Some((raw, value)) = self.values.take(gauge)?
+        {
+            return Ok(self.bench.reading(&self.shop, gauge, now, &raw, value));
+        }
+        let fresh = JobId(Uuid::now_v7());
+        self.bench.command(&self.shop, command, now, fresh)
+    }
+}
