@@ -173,6 +173,11 @@ impl Page {
 
     /// Takes on the size and the colours of a screen.
     pub(crate) async fn fit(&mut self, screen: Screen) {
+        self.fit_with(screen, &[]).await;
+    }
+
+    /// The same with more that a person may have set, such as `forced-colors`, `active`.
+    pub(crate) async fn fit_with(&mut self, screen: Screen, wishes: &[(&str, &str)]) {
         self.call(
             "Emulation.setDeviceMetricsOverride",
             json!({"width": screen.width, "height": screen.height,
@@ -180,11 +185,13 @@ impl Page {
         )
         .await;
         let scheme = if screen.dark { "dark" } else { "light" };
-        self.call(
-            "Emulation.setEmulatedMedia",
-            json!({"features": [{"name": "prefers-color-scheme", "value": scheme}]}),
-        )
-        .await;
+        let features: Vec<Value> = [("prefers-color-scheme", scheme)]
+            .iter()
+            .chain(wishes)
+            .map(|(name, value)| json!({"name": name, "value": value}))
+            .collect();
+        self.call("Emulation.setEmulatedMedia", json!({"features": features}))
+            .await;
     }
 
     /// Loads an address and waits until it is there.

@@ -173,6 +173,61 @@ async fn nothing_is_cut_off_or_overlaps_in_any_state_on_any_screen() {
     assert!(page.complaints.is_empty(), "{:?}", page.complaints);
 }
 
+/// The same in the other language, and in a system's own colours: neither cuts off a word.
+#[tokio::test]
+async fn the_other_language_and_forced_colours_fit_too() {
+    let Some(browser) = chromium::find() else {
+        return;
+    };
+    let mut page = Page::start(browser).await;
+    let mut faults = Vec::new();
+    let states = [
+        ("start", scenes::start()),
+        ("left", scenes::left(21)),
+        ("not-set", scenes::not_set()),
+        ("complaint", scenes::complaint()),
+        ("insert", scenes::complaint()),
+        ("ring", scenes::complaint()),
+        ("rocked", scenes::rocked()),
+        ("findings", scenes::judged()),
+        ("work", scenes::at_work()),
+        ("mended", scenes::mended()),
+        ("fitting", scenes::fitting()),
+        ("done", scenes::done()),
+    ];
+    for (name, state) in states {
+        let address = serve(state).await;
+        let forced = [
+            ("forced-colors", "active"),
+            ("prefers-reduced-motion", "reduce"),
+        ];
+        for (look, screen, wishes) in [
+            ("german", SCREENS[0], &[][..]),
+            ("german", SCREENS[2], &[]),
+            ("forced", SCREENS[3], &forced),
+        ] {
+            let lang = if look == "german" { "de" } else { "en" };
+            let step = if ["complaint", "insert", "ring"].contains(&name) {
+                format!("&step={name}")
+            } else {
+                String::new()
+            };
+            page.fit_with(screen, wishes).await;
+            page.go(&format!("{address}?lang={lang}{step}")).await;
+            page.until(
+                "document.querySelector('#sound') && document.querySelector('#gone').hidden",
+            )
+            .await;
+            for fault in page.faults().await {
+                faults.push(format!("{name}, {look}, {}: {fault}", screen.name));
+            }
+            picture(&mut page, &format!("{name}-{}-{look}", screen.name)).await;
+        }
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+    assert!(page.complaints.is_empty(), "{:?}", page.complaints);
+}
+
 /// The other two drawings.
 async fn views(page: &mut Page, name: &str, screen: Screen) -> Vec<String> {
     let mut faults = Vec::new();

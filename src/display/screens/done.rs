@@ -16,6 +16,12 @@ pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
                 (bores(lang, job, phase))
             }
         }
+        h3 { (lang.say("done.report")) }
+        p.links {
+            @for (kind, key) in [("html", "done.look"), ("pdf", "done.pdf")] {
+                a.button href={ "/report/" (job.job) "." (kind) } target="_blank" rel="noopener" { (lang.say(key)) }
+            }
+        }
         (ring::check(lang, state))
         @if !job.notes.is_empty() {
             h3 { (lang.say("done.notes")) }

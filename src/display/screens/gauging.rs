@@ -2,6 +2,7 @@
 
 use maud::{Markup, html};
 
+use super::start::languages;
 use crate::display::bench::{Drawn, Focus};
 use crate::display::words::{self, Language};
 use crate::display::{findings, parts};
@@ -78,6 +79,7 @@ pub(in crate::display) fn more(lang: Language, job: &JobView) -> Markup {
             button #voice type="button" aria-pressed="false" {
                 (lang.say("more.voice")) small { (lang.say("more.voice-what")) }
             }
+            (languages(lang))
             button.strong type="button" data-close { (lang.say("more.back")) }
         }
     }

@@ -25,12 +25,19 @@ pub(in crate::display) fn start(lang: Language, state: &View) -> Markup {
                     }
                 }
                 (ring::set(lang, state))
-                nav.languages aria-label=(lang.say("start.language")) {
-                    @for other in Language::ALL {
-                        a.button href={ "/?lang=" (other.tag()) } hreflang=(other.tag()) lang=(other.tag())
-                            aria-current=[(other == lang).then_some("true")] { (other.name()) }
-                    }
-                }
+                (languages(lang))
+            }
+        }
+    }
+}
+
+/// The page in another language.
+pub(super) fn languages(lang: Language) -> Markup {
+    html! {
+        nav.links aria-label=(lang.say("start.language")) {
+            @for other in Language::ALL {
+                a.button href={ "/?lang=" (other.tag()) } hreflang=(other.tag()) lang=(other.tag())
+                    aria-current=[(other == lang).then_some("true")] { (other.name()) }
             }
         }
     }

@@ -34,7 +34,8 @@ function tell(news) {
   } else if (news.about === "disk") {
     say(word(news.well ? "script.disk-well" : "script.disk-ill", news), news.well);
   } else if (news.about === "record") {
-    say(word(news.file ? "script.record" : "script.no-record", news), Boolean(news.file));
+    const link = news.file && "/report/" + news.job + ".html";
+    say(word(news.file ? "script.record" : "script.no-record", news), Boolean(news.file), link);
   }
 }
 

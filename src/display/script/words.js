@@ -9,9 +9,15 @@ export const word = (key, values = {}) =>
   (texts[key] ?? key).replace(/\{(\w+)\}/g, (_, name) => String(values[name] ?? name));
 
 // A sentence over the page, gone with the next reading, command or touch on it.
-export function say(text, good = false) {
+// `link`: where to look at it.
+export function say(text, good = false, link = null) {
   const message = one("#message");
   message.textContent = text;
+  if (link) {
+    const look = Object.assign(document.createElement("a"), { href: link, target: "_blank", rel: "noopener" });
+    look.textContent = word("script.report");
+    message.append(" ", look);
+  }
   message.hidden = text === "";
   message.classList.toggle("good", good);
 }

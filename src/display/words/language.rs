@@ -335,6 +335,10 @@ mod tests {
     fn sources(folder: &Path, see: &mut impl FnMut(&str)) {
         for entry in std::fs::read_dir(folder).unwrap() {
             let path = entry.unwrap().path();
+            // The report has a table of its own.
+            if path.ends_with("report") {
+                continue;
+            }
             if path.is_dir() {
                 sources(&path, see);
             } else if path
