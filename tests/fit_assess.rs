@@ -3,7 +3,9 @@
 #![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
 use borewright::bore::{Basis, Bore, Contact, Observation, Setting, bore, section};
-use borewright::fit::{Bearing, Fit, Housing, Insert, Material, Meets, NoSeat, SeatForm, assess};
+use borewright::fit::{
+    Bearing, Finish, Fit, Housing, Insert, Material, Meets, NoSeat, SeatForm, assess,
+};
 use borewright::uncertainty::Decision;
 
 /// A bore of two depths with a mean and an oval, gauged without scatter and set to 0.5 µm.
@@ -50,7 +52,7 @@ fn shell(material: Material) -> Housing {
         material: Some(material),
         wall_mm: Some(2.0),
         length_mm: Some(10.0),
-        yield_mpa: None,
+        ..Housing::default()
     }
 }
 
@@ -275,4 +277,100 @@ fn no_number_of_a_fit_is_infinite() {
             }
         }
     }
+}
+
+/// (α_ring − α_shell) D ΔT of a 42 mm ring in aluminium, computed apart: +30 K 13.986 µm lost, −25 K
+/// 11.655 µm gained. Pressure goes with the interference: 1.94260192 MPa at 20 µm (numpy).
+#[test]
+fn a_warm_shell_lets_go_and_a_cold_one_grips() {
+    let housing = Housing {
+        service_c: Some((50.0, -5.0)),
+        ..shell(Material::Aluminium)
+    };
+    let found = fit(&[(2.0, 41.980)], 0.0, &bearing(), &housing);
+    let [cold, warm] = found.service[..] else {
+        panic!("{:?}", found.service)
+    };
+    assert_eq!((cold.celsius, warm.celsius), (-5.0, 50.0));
+    assert!((cold.interference_mm - 0.031_655).abs() < 1e-8);
+    assert!((warm.interference_mm - 0.006_014).abs() < 1e-8);
+    for at in [cold, warm] {
+        assert!(holds(
+            at.pressure_mpa,
+            1.942_601_92 * at.interference_mm / 0.020
+        ));
+        assert_eq!(at.meets, Meets::Interference);
+    }
+    assert!(cold.clearance_um.unwrap().least < warm.clearance_um.unwrap().least);
+    // At 80 °C the shell has let go, and no pressure is left.
+    let hot = Housing {
+        service_c: Some((20.0, 80.0)),
+        ..housing
+    };
+    let hot = fit(&[(2.0, 41.980)], 0.0, &bearing(), &hot).service[1];
+    assert_eq!(hot.meets, Meets::Clearance);
+    assert_eq!(hot.pressure_mpa.greatest, 0.0);
+    assert_eq!(hot.clearance_um.unwrap().greatest, 20.0, "CN, bore 30");
+}
+
+/// A housing of the ring's own steel grows as the ring does: nothing changes. A cup of aluminium
+/// between them tightens in it by (23.6 − 12.5)e-6 x 46 mm for each kelvin.
+#[test]
+fn each_layer_grows_by_its_own_expansion() {
+    let housing = Housing {
+        service_c: Some((20.0, 50.0)),
+        ..shell(Material::BearingSteel)
+    };
+    let same = fit(&[(2.0, 41.980)], 0.0, &bearing(), &housing);
+    let [cool, warm] = same.service[..] else {
+        panic!()
+    };
+    assert!((cool.pressure_mpa.greatest - same.pressure_mpa.unwrap().greatest).abs() < 1e-12);
+    assert!((warm.pressure_mpa.greatest - cool.pressure_mpa.greatest).abs() < 1e-9);
+    let cup = Insert {
+        cup: Some(Material::Aluminium),
+        length_mm: 12.0,
+        ..bearing().measured(46.0, 0.000_5)
+    };
+    let cup = fit(&[(2.0, 45.980)], 0.0, &cup, &housing);
+    let gained = cup.service[1].interference_mm - cup.service[0].interference_mm;
+    assert!((gained - 11.1e-6 * 46.0 * 30.0).abs() < 1e-9, "{gained}");
+    assert!(cup.service[1].pressure_mpa.least > cup.service[0].pressure_mpa.least);
+}
+
+/// A turned seat loses 5 to 7 µm, a ground one 1.0 to 2.5 µm (bearing catalogue); by roughness
+/// 0.8 (Rz + Rz) (DIN 7190-1, from memory): Rz 6.3 and 1.6 lose 6.32 µm, within the turned range.
+#[test]
+fn what_is_pressed_smooth_no_longer_presses() {
+    let with = |finish, rz_um| {
+        let housing = Housing {
+            finish,
+            rz_um,
+            ..shell(Material::Aluminium)
+        };
+        fit(&[(2.0, 41.980)], 0.0, &bearing(), &housing)
+    };
+    let plain = with(None, None);
+    assert_eq!(plain.smoothing_mm, None);
+    assert!(plain.withheld.iter().any(|w| w.field == "smoothing_mm"));
+    let pressure = |fit: &Fit| fit.pressure_mpa.unwrap().least;
+    let reach = plain.uncertainty["interference_mm"].expanded;
+    for (finish, rz_um, least, greatest) in [
+        (Some(Finish::Turned), None, 0.005, 0.007),
+        (Some(Finish::Ground), None, 0.001, 0.0025),
+        (None, Some(7.9), 0.00632, 0.00632),
+    ] {
+        let found = with(finish, rz_um);
+        let lost = found.smoothing_mm.unwrap();
+        assert!((lost.least - least).abs() < 1e-12 && (lost.greatest - greatest).abs() < 1e-12);
+        // The least pressure is that of the least interference less the most that is lost.
+        let share = (0.020 - reach - greatest) / (0.020 - reach);
+        assert!((pressure(&found) - share * pressure(&plain)).abs() < 1e-9);
+        assert!(
+            (found.interference_mm - 0.020).abs() < 1e-9,
+            "geometry stands"
+        );
+    }
+    let lost = with(None, Some(7.9)).smoothing_mm.unwrap().least;
+    assert!((0.005..=0.007).contains(&lost));
 }

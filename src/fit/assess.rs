@@ -5,16 +5,18 @@ use serde::{Deserialize, Serialize};
 
 use super::bearing::clearance_um;
 use super::cylinders::{
-    FRICTION, Stack, axial_force_n, conforming_pressure_mpa, lobe_stiffness_mpa_per_mm, shape_share,
+    FRICTION, axial_force_n, conforming_pressure_mpa, lobe_stiffness_mpa_per_mm, shape_share,
 };
 use super::insert::Insert;
+use super::layers::Layers;
 use super::material::{Elastic, Material};
 use super::seat::{SeatForm, together};
+use super::service::{AtTemperature, Finish, Service, service, smoothing_um};
 use crate::bore::Withheld;
 use crate::uncertainty::{Decision, Estimate, Estimates, Limits};
 
 /// How far a plane-stress pressure may be off for a short ring in a longer housing (judgement).
-const END_EFFECTS: f64 = 0.20;
+pub(super) const END_EFFECTS: f64 = 0.20;
 
 /// What is known of the housing round the bore.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
@@ -32,6 +34,15 @@ pub struct Housing {
     /// Yield strength, MPa, as its data sheet states; without it no stress is judged.
     #[serde(default)]
     pub yield_mpa: Option<f64>,
+    /// How the bore's surface was made; unknown where null.
+    #[serde(default)]
+    pub finish: Option<Finish>,
+    /// Sum of the roughness Rz of bore and insert, µm, where it was measured.
+    #[serde(default)]
+    pub rz_um: Option<f64>,
+    /// The temperatures between which it runs, °C.
+    #[serde(default)]
+    pub service_c: Option<(f64, f64)>,
 }
 
 /// From least to greatest.
@@ -100,6 +111,10 @@ pub struct Fit {
     pub spread_depth_mm: Option<f64>,
     /// Section by section.
     pub sections: Vec<SectionFit>,
+    /// Interference lost as the surfaces are pressed smooth, mm; null where the finish isn't known,
+    /// and then all of the interference counts.
+    #[serde(default)]
+    pub smoothing_mm: Option<Range>,
     /// Contact pressure, MPa.
     pub pressure_mpa: Option<Range>,
     /// Hoop stress at the wall of the bore, MPa.
@@ -116,6 +131,9 @@ pub struct Fit {
     pub clearance: Option<ClearanceLeft>,
     /// Change of interference for each kelvin that both parts warm, mm/K.
     pub interference_per_k_mm: Option<f64>,
+    /// At the ends of the temperatures in service; empty where none are stated.
+    #[serde(default)]
+    pub service: Vec<AtTemperature>,
     /// Uncertainties by field path.
     pub uncertainty: Estimates,
     /// The fields that are null, and why.
@@ -163,6 +181,7 @@ pub fn assess(seat: &SeatForm, insert: &Insert, housing: &Housing) -> Fit {
                 greatest_mm: section.smallest_mm.map(|mm| outside - mm),
             })
             .collect(),
+        smoothing_mm: None,
         pressure_mpa: None,
         hoop_stress_mpa: None,
         below_yield: None,
@@ -171,6 +190,7 @@ pub fn assess(seat: &SeatForm, insert: &Insert, housing: &Housing) -> Fit {
         oval_share: None,
         clearance: None,
         interference_per_k_mm: None,
+        service: Vec::new(),
         uncertainty: Estimates::new(),
         withheld: Vec::new(),
     };
@@ -188,12 +208,37 @@ pub fn assess(seat: &SeatForm, insert: &Insert, housing: &Housing) -> Fit {
         fit.withhold("spread_depth_mm", "needs two depths");
     }
     let reach = estimate.map_or(0.0, |estimate| estimate.expanded);
+    fit.smoothing_mm = smoothing_um(housing.finish, housing.rz_um).map(|um| Range {
+        least: um.least / 1e3,
+        greatest: um.greatest / 1e3,
+    });
+    if fit.smoothing_mm.is_none() {
+        fit.withhold(
+            "smoothing_mm",
+            "the finish of the bore is not stated: all of the interference counts",
+        );
+    }
+    let lost = fit.smoothing_mm.unwrap_or(Range {
+        least: 0.0,
+        greatest: 0.0,
+    });
     let delta = Range {
-        least: (interference_mm - reach).max(0.0),
-        greatest: (interference_mm + reach).max(0.0),
+        least: (interference_mm - reach - lost.greatest).max(0.0),
+        greatest: (interference_mm + reach - lost.least).max(0.0),
     };
     let pressed = press(&mut fit, insert, housing, delta);
     clearance(&mut fit, seat, insert, (delta, reach), pressed.as_ref());
+    let at = Service {
+        fit: &fit,
+        insert,
+        housing,
+        reach_mm: reach,
+        lost_mm: lost,
+    };
+    match service(&at) {
+        Ok(service) => fit.service = service,
+        Err(why) => fit.withhold("service", why),
+    }
     fit
 }
 
@@ -210,7 +255,7 @@ struct Pressing {
 }
 
 /// Why the model of elastic cylinders doesn't hold.
-fn outside_model(insert: &Insert, housing: &Housing) -> Option<String> {
+pub(super) fn outside_model(insert: &Insert, housing: &Housing) -> Option<String> {
     match (housing.material, housing.wall_mm) {
         (None, _) => Some("the housing's material is not known".to_owned()),
         (Some(material), _) if material.elastic().is_none() => Some(format!(
@@ -310,85 +355,10 @@ fn press(fit: &mut Fit, insert: &Insert, housing: &Housing, delta: Range) -> Opt
     })
 }
 
-fn scaled(elastic: &Elastic, by: f64) -> Elastic {
+pub(super) fn scaled(elastic: &Elastic, by: f64) -> Elastic {
     Elastic {
         young_mpa: elastic.young_mpa * (1.0 + by * elastic.young_spread),
         ..*elastic
-    }
-}
-
-/// The rings inside the housing, from the raceway out.
-struct Layers {
-    diameters_mm: Vec<f64>,
-    elastic: Vec<Elastic>,
-}
-
-struct Solved {
-    pressure: f64,
-    hoop: f64,
-    contraction: f64,
-}
-
-impl Layers {
-    fn of(insert: &Insert) -> Option<Self> {
-        let steel = Material::BearingSteel.elastic()?;
-        let bearing = insert.bearing?;
-        let raceway = bearing.raceway_mm();
-        Some(match insert.cup {
-            None => Self {
-                diameters_mm: vec![raceway, insert.outside.mean_mm],
-                elastic: vec![steel],
-            },
-            Some(cup) => Self {
-                diameters_mm: vec![raceway, bearing.size.outside_mm, insert.outside.mean_mm],
-                elastic: vec![steel, cup.elastic()?],
-            },
-        })
-    }
-
-    fn outermost(&self) -> &Elastic {
-        // Never empty: `of` puts one or two in.
-        &self.elastic[self.elastic.len() - 1]
-    }
-
-    /// With the interference in the housing only: a cup comes with its bearing fitted, whose
-    /// clearance is the one that it has there.
-    fn press(&self, delta_mm: f64, wall_mm: f64, shell: &Elastic) -> Option<Solved> {
-        let outer = self.diameters_mm.last()?;
-        let mut stack = Stack {
-            diameters_mm: self.diameters_mm.clone(),
-            layers: self.elastic.clone(),
-        };
-        stack.diameters_mm.push(outer + 2.0 * wall_mm);
-        stack.layers.push(*shell);
-        let mut interference = vec![0.0; self.elastic.len() - 1];
-        interference.push(delta_mm);
-        let pressed = stack.press(&interference).ok()?;
-        Some(Solved {
-            pressure: *pressed.pressures_mpa.last()?,
-            hoop: pressed.layers.last()?.hoop_inner_mpa,
-            contraction: -pressed.layers.first()?.inner_growth_mm,
-        })
-    }
-
-    /// Raceway contraction for each millimetre of interference in a housing that doesn't give.
-    fn rigid_ratio(&self) -> f64 {
-        let rigid = Elastic {
-            young_mpa: 1e12,
-            young_spread: 0.0,
-            poisson: 0.3,
-            expansion_per_k: 0.0,
-        };
-        self.press(1e-3, 1e3, &rigid)
-            .map_or(1.0, |solved| solved.contraction / 1e-3)
-    }
-
-    fn stiffness(&self) -> f64 {
-        self.diameters_mm
-            .windows(2)
-            .zip(&self.elastic)
-            .map(|(d, elastic)| lobe_stiffness_mpa_per_mm(2, d[0], d[1], elastic.young_mpa))
-            .sum()
     }
 }
 

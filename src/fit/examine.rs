@@ -12,6 +12,7 @@ use super::judged::JudgedBore;
 use super::material::Material;
 use super::plan::{Ground, Plan, Shop};
 use super::seat::SeatForm;
+use super::service::Finish;
 use crate::bore::{Bore, Contact};
 use crate::job::Seat;
 use crate::uncertainty::Decision;
@@ -27,6 +28,12 @@ pub struct Known {
     pub wall_mm: Option<f64>,
     /// Its yield strength, MPa, by its data sheet.
     pub yield_mpa: Option<f64>,
+    /// How its bores were made, where the seat doesn't say.
+    pub finish: Option<Finish>,
+    /// Sum of the roughness Rz of bore and insert, µm, where it was measured.
+    pub rz_um: Option<f64>,
+    /// The temperatures between which it runs, °C, where the seat doesn't say.
+    pub service_c: Option<(f64, f64)>,
     /// What the shop owns.
     pub shop: Shop,
     /// What was seen and felt.
@@ -75,7 +82,10 @@ pub fn examine(seat: &Seat, contact: Contact, bores: &[Bore], known: &Known) -> 
             material: known.material.or(seat.material),
             wall_mm: known.wall_mm.or(seat_bore.wall_mm),
             length_mm: seat_bore.length_mm,
-            yield_mpa: known.yield_mpa,
+            yield_mpa: known.yield_mpa.or(seat.yield_mpa),
+            finish: known.finish.or(seat.finish),
+            rz_um: known.rz_um,
+            service_c: known.service_c.or(seat.service_c),
         };
         let judged = JudgedBore::of(bore, seat_bore);
         let plan = Ground {

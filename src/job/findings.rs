@@ -33,11 +33,9 @@ impl Findings {
         }
         let known = Known {
             insert: insert(job),
-            material: None,
-            wall_mm: None,
-            yield_mpa: None,
             shop: shop.workshop.clone(),
             evidence: evidence(job),
+            ..Known::default()
         };
         let examined = examine(&job.seat, job.contact, &found, &known);
         let left = complete_bores(job, numbers, Phase::AsLeft);

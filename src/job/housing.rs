@@ -36,6 +36,9 @@ pub(super) fn housing(name: &str) -> Option<Seat> {
         width_mm: None,
         material: None,
         bearing: None,
+        finish: None,
+        yield_mpa: None,
+        service_c: None,
         coaxiality_mm: None,
         bores: vec![SeatBore {
             name: "A".to_owned(),

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::fit::{BearingSize, Material};
+use crate::fit::{BearingSize, Finish, Material};
 
 /// A kind of part with one or more bores, from `config/seats/*.toml` or the user's own folder.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -31,6 +31,15 @@ pub struct Seat {
     /// The bearing that goes straight into the bores; absent where cups or several kinds do.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub bearing: Option<BearingSize>,
+    /// How its bores were made: `ground`, or `turned` (also bored or reamed); unknown where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub finish: Option<Finish>,
+    /// Yield strength of the housing by its data sheet, MPa; without it no stress is judged.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub yield_mpa: Option<f64>,
+    /// The temperatures between which it runs, °C: the fit is given at both.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub service_c: Option<(f64, f64)>,
     /// How far the last bore's axis may lie from the first's, as the diameter of a zone about it
     /// (coaxiality, ISO 1101), mm; without it the angle that a bearing takes up is the limit.
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -151,6 +151,19 @@ fn wrong_with(seat: &Seat) -> Option<Wrong> {
     {
         return of_seat("coaxiality_mm", "must be greater than 0 mm");
     }
+    if seat
+        .yield_mpa
+        .is_some_and(|mpa| !(mpa.is_finite() && mpa > 0.0))
+    {
+        return of_seat("yield_mpa", "must be greater than 0 MPa");
+    }
+    let runs = |c: f64| (-60.0..=200.0).contains(&c);
+    if seat
+        .service_c
+        .is_some_and(|(from, to)| !(runs(from) && runs(to)))
+    {
+        return of_seat("service_c", "two temperatures between -60 and 200 °C");
+    }
     if !(3..=360).contains(&seat.angles) {
         return of_seat(
             "angles",

@@ -15,8 +15,8 @@ use crate::bore::{Basis, Bore, Contact, Readings, profile};
 use crate::fit::bearing::{BearingClass, ClearanceGroup};
 use crate::fit::plan::{Shop, Work};
 use crate::fit::{
-    BearingSize, Evidence, Examined, Insert, InsertAsked, Known, Material, Outcome, compare,
-    examine,
+    BearingSize, Evidence, Examined, Finish, Insert, InsertAsked, Known, Material, Outcome,
+    compare, examine,
 };
 use crate::job::{Friction, Seat};
 use crate::mistake::Mistake;
@@ -50,6 +50,18 @@ pub struct Args {
     /// Yield strength of the housing by its data sheet, MPa.
     #[arg(long, value_name = "MPA", value_parser = positive)]
     yield_strength: Option<f64>,
+    /// How the bores were made: takes off what pressing smooths away.
+    #[arg(long, value_enum)]
+    finish: Option<Finish>,
+    /// The same from measured roughness: Rz of bore and insert together, µm.
+    #[arg(long, value_name = "UM", value_parser = positive)]
+    roughness_sum: Option<f64>,
+    /// The coldest that it runs, °C: the fit is given there too.
+    #[arg(long, value_name = "C", value_parser = celsius, allow_hyphen_values = true, requires = "service_to")]
+    service_from: Option<f64>,
+    /// The hottest that it runs, °C.
+    #[arg(long, value_name = "C", value_parser = celsius, allow_hyphen_values = true, requires = "service_from")]
+    service_to: Option<f64>,
     /// The shop's reamers and compounds, TOML.
     #[arg(long, value_name = "FILE")]
     shop: Option<PathBuf>,
@@ -117,6 +129,13 @@ struct EvidenceArgs {
     /// Tight towards this angle, degrees.
     #[arg(long, value_name = "DEG")]
     tight_towards: Option<f64>,
+}
+
+fn celsius(text: &str) -> Result<f64, String> {
+    text.parse()
+        .ok()
+        .filter(|c| (-60.0..=200.0).contains(c))
+        .ok_or_else(|| "a temperature between -60 and 200 °C".to_owned())
 }
 
 fn yes_or_no(text: &str) -> Result<bool, String> {
@@ -246,6 +265,9 @@ fn known(args: &Args, seat: &Seat, hang: Option<&hang::Hang>) -> Result<Known, F
         material: args.setting.material,
         wall_mm: args.wall,
         yield_mpa: args.yield_strength,
+        finish: args.finish,
+        rz_um: args.roughness_sum,
+        service_c: args.service_from.zip(args.service_to),
         shop: args
             .shop
             .as_deref()

@@ -127,6 +127,35 @@ fn write_fit(text: &mut String, fit: &Fit) {
         )
     });
     line(text, "internal clearance", clearance, "clearance");
+    if let Some(lost) = fit.smoothing_mm {
+        let lost = format!("{:.4} to {:.4} mm of it", lost.least, lost.greatest);
+        line(text, "pressed smooth", Some(lost), "smoothing_mm");
+    }
+    for at in &fit.service {
+        let clearance = at.clearance_um.map_or_else(String::new, |r| {
+            format!(
+                ", internal clearance {:.1} to {:.1} µm",
+                r.least, r.greatest
+            )
+        });
+        let what = format!(
+            "interference {:+.4} mm, {:.2} to {:.2} MPa{clearance}",
+            at.interference_mm, at.pressure_mpa.least, at.pressure_mpa.greatest
+        );
+        line(
+            text,
+            &format!("at {:.0} °C", at.celsius),
+            Some(what),
+            "service",
+        );
+    }
+    let asked = fit
+        .withheld
+        .iter()
+        .find(|withheld| withheld.field == "service");
+    if let Some(why) = asked {
+        line(text, "in service", Some(why.why.clone()), "service");
+    }
 }
 
 fn write_plan(text: &mut String, plan: &Plan) {

@@ -104,6 +104,23 @@ impl Ground<'_> {
                     fit.insert, fit.interference_mm
                 )),
             }
+            for at in &fit.service {
+                let place = format!("at {:.0} °C", at.celsius);
+                let by = at.interference_mm;
+                match at.meets {
+                    Meets::Clearance => reasons.push(format!(
+                        "{place} it sits loose, {:.3} mm smaller than the bore: bond it, or take a \
+                         tighter seat",
+                        -by
+                    )),
+                    Meets::CantTell => reasons.push(format!(
+                        "{place} {by:+.3} mm is left, too little to tell whether it holds"
+                    )),
+                    Meets::Interference => {
+                        reasons.push(format!("{place} {by:.3} mm of it is left"));
+                    }
+                }
+            }
             if let Some(clearance) = fit.clearance {
                 let range = clearance.tight_axis_um.unwrap_or(clearance.mean_um);
                 let left = format!(
