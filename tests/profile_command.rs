@@ -74,7 +74,18 @@ fn what_is_wrong_with_a_file_is_said_with_line_and_column() {
             "line 2, column 4 (reading_mm): the row ends before this column",
         ),
         (header.to_owned(), "holds no readings"),
-        (String::new(), "the column `bore` is missing"),
+        (
+            String::new(),
+            "standard input is empty; its first line must name bore, depth_mm, angle_deg and reading_mm",
+        ),
+        (
+            format!("{header}left,3,0,45,963\n"),
+            "line 2: 5 fields stand where the header names 4 columns; where commas are decimal, write points, or part the columns with semicolons",
+        ),
+        (
+            format!("{header}left,3,0,1e300\n"),
+            "line 2, column 4 (reading_mm): `1e300` is larger than any bore gauge reads",
+        ),
         (
             format!("{header}left,3,0,45.9\nleft,3,45,1.807\nleft,3,90,45.9\n"),
             "line 3, column 4 (reading_mm): 1.807 mm and the other readings, about 45.9 mm, differ by about 25.4 times: millimetres and inches are mixed",
@@ -90,6 +101,39 @@ fn what_is_wrong_with_a_file_is_said_with_line_and_column() {
         assert!(said.contains(sentence), "{said}\nlacks\n{sentence}");
         assert!(output.stdout.is_empty());
     }
+}
+
+/// As spreadsheets write where a comma is decimal, with a byte-order mark and line ends of two.
+#[test]
+fn semicolons_and_decimal_commas_give_the_same_profile() {
+    let plain = "bore,depth_mm,angle_deg,reading_mm\na,3.5,0,46.01\na,3.5,45,46.00\na,3.5,90,45.98\na,3.5,135,46.00\n";
+    let spreadsheet = format!(
+        "\u{feff}{}",
+        plain
+            .replace(',', ";")
+            .replace('.', ",")
+            .replace('\n', "\r\n")
+    );
+    assert!(spreadsheet.contains("a;3,5;90;45,98\r\n"));
+    assert_eq!(json(&spreadsheet, &[]), json(plain, &[]));
+}
+
+/// Readings that agree to their last digit are known no better than that: by hand, a step of 0.01
+/// mm is 0.01/√12 for one direction, half of that for the mean of four.
+#[test]
+fn readings_that_all_agree_are_as_uncertain_as_their_last_digit() {
+    let profile = json(
+        "bore,depth_mm,angle_deg,reading_mm\na,3,0,46.01\na,3,45,46.01\na,3,90,46.01\na,3,135,46.01\n",
+        &[],
+    );
+    let mean = &profile["bores"][0]["sections"][0]["uncertainty"]["mean_diameter_mm"];
+    let expected = 0.01 / 12.0_f64.sqrt() / 2.0;
+    assert!((mean["standard"].as_f64().unwrap() - expected).abs() < 1e-12);
+    assert_eq!(
+        mean["degrees_of_freedom"],
+        Value::Null,
+        "the step is certain"
+    );
 }
 
 /// Common practice, no source: a bore that reads 1.610 in and, a quarter turn on, 1.615 in is

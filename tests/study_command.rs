@@ -47,7 +47,7 @@ fn a_sparse_section_takes_its_scatter_from_the_study() {
     std::fs::write(path("study.json"), out).unwrap();
     std::fs::write(
         path("readings.csv"),
-        "bore,depth_mm,angle_deg,reading_mm\na,3,0,46.00\na,3,60,46.03\na,3,120,46.01\n",
+        "bore,depth_mm,angle_deg,reading_mm\na,3,0,46.000\na,3,60,46.030\na,3,120,46.010\n",
     )
     .unwrap();
 

@@ -8,6 +8,9 @@ pub struct Basis {
     pub readings: Readings,
     /// The gauge's digit step, mm.
     pub resolution_mm: Option<f64>,
+    /// The last decimal place of the readings, mm, where the digit step itself is not known: what
+    /// scatters less than it is not known better.
+    pub last_digit_mm: Option<f64>,
     /// The gauge's repeatability from its last study; used where it has more degrees of freedom
     /// than the readings of a section have themselves, and they don't contradict it.
     pub repeatability: Option<Repeatability>,

@@ -38,7 +38,8 @@ impl Scatter {
     /// From the residual of the fit and from repeats, pooled where they agree; where the residual
     /// is larger than repeats explain (lobes beyond the fit), from the residual alone. The gauge's
     /// last study joins where it has more degrees of freedom, by the rule of [`with_study`]. The
-    /// digit step counts as rectangular (JCGM 100:2008, F.2.2.1). `None` where nothing is known.
+    /// digit step counts as rectangular (JCGM 100:2008, F.2.2.1); where it is not stated, the last
+    /// decimal place counts where readings scatter less than that. `None` where nothing is known.
     pub(super) fn of(stations: &Stations, fit: Option<&Harmonics>, basis: &Basis) -> Option<Self> {
         Self::with(stations, fit, basis, |residual, _| residual)
     }
@@ -94,7 +95,12 @@ impl Scatter {
         });
         let ((squares, degrees), from) = with_study(own, study)?;
         let random = squares / degrees;
-        let digit = basis.resolution_mm.unwrap_or(0.0).powi(2) / 12.0;
+        let rounded = basis.last_digit_mm.unwrap_or(0.0).powi(2) / 12.0;
+        let digit = match basis.resolution_mm {
+            Some(step) => step.powi(2) / 12.0,
+            None if random < rounded => rounded,
+            None => 0.0,
+        };
         let variance_mm2 = random + digit;
         // Welch-Satterthwaite, the digit step known for certain (JCGM 100:2008, G.4.1).
         let degrees = if random > 0.0 {

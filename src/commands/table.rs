@@ -25,6 +25,8 @@ pub(super) enum Error {
         line: u64,
         what: String,
     },
+    #[error("{file} is empty; its first line must name {needs}")]
+    Blank { file: String, needs: &'static str },
     #[error("{file} holds no readings; give at least one row below the header")]
     Empty { file: String },
 }
@@ -41,6 +43,8 @@ pub(super) struct Table<'a> {
     file: &'a str,
     text: &'a [u8],
     needs: &'static str,
+    /// Whether numbers may have a decimal comma: where no comma parts the columns.
+    decimal_comma: bool,
     header: ByteRecord,
     /// Where each row starts in the text, and its fields.
     rows: Vec<(usize, ByteRecord)>,
@@ -59,7 +63,15 @@ impl<'a> Table<'a> {
     pub(super) fn read(file: &'a str, text: &'a [u8], needs: &'static str) -> Result<Self, Error> {
         // Spreadsheets put a byte-order mark before the first name.
         let text = text.strip_prefix(b"\xef\xbb\xbf").unwrap_or(text);
+        if text.trim_ascii().is_empty() {
+            return Err(Error::Blank {
+                file: file.to_owned(),
+                needs,
+            });
+        }
+        let delimiter = delimiter_of(text);
         let mut reader = ReaderBuilder::new()
+            .delimiter(delimiter)
             .trim(csv::Trim::All)
             .flexible(true)
             .from_reader(text);
@@ -84,6 +96,7 @@ impl<'a> Table<'a> {
             file,
             text,
             needs,
+            decimal_comma: delimiter != b',',
             header,
             rows,
         })
@@ -121,11 +134,27 @@ impl<'a> Table<'a> {
         }
     }
 
-    /// The rows; there is one at least.
+    /// The rows; there is one at least, and none is longer than the header: a decimal comma makes
+    /// two fields of one number.
     pub(super) fn rows(&self) -> Result<impl Iterator<Item = Row<'_>>, Error> {
         if self.rows.is_empty() {
             return Err(Error::Empty {
                 file: self.file.to_owned(),
+            });
+        }
+        let longer = self.rows.iter().find(|(_, fields)| {
+            let mut beyond = fields.iter().skip(self.header.len());
+            beyond.any(|field| !field.is_empty())
+        });
+        if let Some((start, fields)) = longer {
+            return Err(Error::Row {
+                file: self.file.to_owned(),
+                line: line_of(self.text, *start),
+                what: format!(
+                    "{} fields stand where the header names {} columns; where commas are decimal, write points, or part the columns with semicolons",
+                    fields.len(),
+                    self.header.len()
+                ),
             });
         }
         Ok(self.rows.iter().map(|(start, fields)| Row {
@@ -149,7 +178,12 @@ impl<'a> Row<'a> {
     /// The finite number that a field holds.
     pub(super) fn number(&self, column: &Column) -> Result<f64, Error> {
         let field = self.text(column)?;
-        let value: f64 = field.parse().map_err(|_| {
+        let parsed = if self.table.decimal_comma {
+            field.replacen(',', ".", 1).parse()
+        } else {
+            field.parse()
+        };
+        let value: f64 = parsed.map_err(|_| {
             let hint = if field.contains(',') {
                 "; write a decimal point"
             } else {
@@ -174,6 +208,14 @@ impl<'a> Row<'a> {
             what: what.into(),
         }
     }
+}
+
+/// What parts the columns: a comma, or where the header has none a semicolon or a tab, as
+/// spreadsheets write where a comma is decimal.
+fn delimiter_of(text: &[u8]) -> u8 {
+    let header = text.split(|byte| b"\r\n".contains(byte)).next();
+    let has = |delimiter: &u8| header.is_some_and(|header| header.contains(delimiter));
+    [b',', b';', b'\t'].into_iter().find(has).unwrap_or(b',')
 }
 
 /// Where the reader stood when it began a record.

@@ -10,6 +10,9 @@ use super::quantile::student;
 /// The level of confidence of every expanded uncertainty shown, two-sided.
 pub const LEVEL: f64 = 0.95;
 
+/// From so many degrees of freedom on, Student's t is the normal distribution to every digit shown.
+const AS_GOOD_AS_INFINITE: f64 = 1e9;
+
 /// The uncertainty of one number, in that number's unit.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Estimate {
@@ -33,7 +36,8 @@ impl Estimate {
             standard,
             expanded,
             coverage_factor,
-            degrees_of_freedom: degrees_of_freedom.is_finite().then_some(degrees_of_freedom),
+            degrees_of_freedom: (degrees_of_freedom < AS_GOOD_AS_INFINITE)
+                .then_some(degrees_of_freedom),
         })
     }
 

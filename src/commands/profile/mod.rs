@@ -105,6 +105,7 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
     let mut basis = Basis {
         readings: stated(args, file.deviations),
         resolution_mm: args.resolution,
+        last_digit_mm: file.last_digit_mm,
         repeatability: match &args.study {
             Some(file) => Some(repeatability(file)?),
             None => None,
@@ -165,8 +166,11 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
 
 fn repeatability(file: &Path) -> Result<Repeatability, Failure> {
     let (name, text) = input(file)?;
-    let study: Study = serde_json::from_slice(&text)
-        .map_err(|error| Failure::wrong(format!("{name} is no study: {error}")))?;
+    let study: Study = serde_json::from_slice(&text).map_err(|error| {
+        Failure::wrong(format!(
+            "{name} is no study: {error}; give what `borewright study --json` writes"
+        ))
+    })?;
     study
         .repeatability()
         .filter(|&(standard, degrees)| standard.is_finite() && standard >= 0.0 && degrees >= 1.0)

@@ -7,12 +7,17 @@ use crate::units::{INCH_MM, Length, LengthUnit};
 /// What a file holds.
 pub(in crate::commands) struct Readings {
     pub all: Vec<Located>,
+    /// The last decimal place that any reading uses, mm; `None` where none is written plainly.
+    pub last_digit_mm: Option<f64>,
     /// Whether the values can only be deviations: some are 0 or less, and all are small.
     pub deviations: bool,
 }
 
 /// A reading larger than this is no deviation, mm.
 const GREATEST_DEVIATION_MM: f64 = 5.0;
+
+/// A reading larger than this is none of a bore gauge, mm.
+const GREATEST_MM: f64 = 10_000.0;
 
 /// The columns that a profile needs.
 struct Columns {
@@ -61,11 +66,18 @@ pub(in crate::commands) fn parse(
     let table = Table::read(file, text, needs)?;
     let columns = Columns::of(&table)?;
     let mut rows = Vec::new();
+    let mut decimals: Option<i32> = None;
     for row in table.rows()? {
         rows.push((row, located(row, &columns)?));
+        decimals = decimals.max(decimals_of(row.text(&columns.reading)?));
     }
+    let last_digit_mm = decimals.map(|decimals| match columns.unit {
+        LengthUnit::Mm => 10.0_f64.powi(-decimals),
+        LengthUnit::In => INCH_MM * 10.0_f64.powi(-decimals),
+    });
     let deviations = !said_deviations && check_together(&rows, &columns.reading)?;
     Ok(Readings {
+        last_digit_mm,
         all: rows.into_iter().map(|(_, located)| located).collect(),
         deviations,
     })
@@ -86,6 +98,15 @@ fn located(row: Row<'_>, columns: &Columns) -> Result<Located, Error> {
         LengthUnit::Mm => value,
         LengthUnit::In => inches(row.text(&columns.reading)?).unwrap_or(value * INCH_MM),
     };
+    if reading_mm.abs() > GREATEST_MM {
+        return Err(row.wrong(
+            &columns.reading,
+            format!(
+                "`{}` is larger than any bore gauge reads",
+                row.text(&columns.reading)?
+            ),
+        ));
+    }
     Ok(Located {
         bore: bore.to_owned(),
         depth_mm,
@@ -94,6 +115,15 @@ fn located(row: Row<'_>, columns: &Columns) -> Result<Located, Error> {
             reading_mm,
         },
     })
+}
+
+/// How many digits stand behind the decimal point (or comma); `None` for other forms of number.
+fn decimals_of(text: &str) -> Option<i32> {
+    let (_, decimals) = text.split_once(['.', ',']).unwrap_or((text, ""));
+    let plain = decimals.bytes().all(|byte| byte.is_ascii_digit());
+    i32::try_from(decimals.len())
+        .ok()
+        .filter(|_| plain && !text.contains(['e', 'E']))
 }
 
 /// Decimal text in inches, rounded once; `None` for other forms of number.

@@ -37,7 +37,8 @@ pub(in crate::commands) struct SettingArgs {
         value_name = "PART[,RING]",
         value_delimiter = ',',
         num_args = 1,
-        allow_negative_numbers = true
+        allow_negative_numbers = true,
+        value_parser = celsius
     )]
     temperature: Vec<f64>,
     /// How far a stated temperature may be off, K.
@@ -46,6 +47,14 @@ pub(in crate::commands) struct SettingArgs {
     /// What the part is made of; left out: what the seat says.
     #[arg(long, value_enum)]
     pub(in crate::commands) material: Option<Material>,
+}
+
+fn celsius(text: &str) -> Result<f64, String> {
+    let celsius = text
+        .parse::<f64>()
+        .ok()
+        .filter(|celsius| celsius.is_finite());
+    celsius.ok_or_else(|| "state one or two temperatures in °C, such as 24 or 24,22".to_owned())
 }
 
 /// How a reading becomes a diameter at 20 °C.
@@ -69,7 +78,7 @@ impl SettingArgs {
             return Ok(None);
         }
         let wrong = |what: &str| Err(Failure::wrong(what.to_owned()));
-        if self.temperature.len() > 2 || self.temperature.iter().any(|t| !t.is_finite()) {
+        if self.temperature.len() > 2 {
             return wrong("--temperature takes one or two temperatures in °C, such as 24 or 24,22");
         }
         let shown = self.ring_shown.unwrap_or(if deviations {

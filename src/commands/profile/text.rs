@@ -105,10 +105,10 @@ fn heading(out: &mut String, bore: &Bore) {
             "   taper {:+.2}{} µm/mm{}",
             taper * 1e3,
             plus_minus(numbers.uncertainty.get("taper_mm_per_mm"), 1e3, 2),
-            if taper > 0.0 {
-                ", wider inside"
-            } else {
-                ", narrower inside"
+            match numbers.uncertainty.get("taper_mm_per_mm") {
+                Some(known) if taper.abs() <= known.expanded => ", none that shows",
+                _ if taper > 0.0 => ", wider inside",
+                _ => ", narrower inside",
             },
         );
     }
@@ -223,7 +223,7 @@ fn reasons(out: &mut String, contact: Contact, sections: &[Section]) {
         if let Some(suspect) = &section.suspect {
             let _ = writeln!(
                 out,
-                "  at {} mm the reading {} mm at {}° contradicts the others by {:+.4} mm; gauge it again. Without it: mean {}, out-of-round {}, oval {}",
+                "  at {} mm the reading {} mm at {}° contradicts the others by {:+.4} mm; gauge it again or leave it out. Without it: mean {}, out-of-round {}, oval {}",
                 section.depth_mm,
                 suspect.reading_mm,
                 suspect.angle_deg,
@@ -233,19 +233,44 @@ fn reasons(out: &mut String, contact: Contact, sections: &[Section]) {
                 number(suspect.without.oval.map(|oval| oval.size_mm), 4),
             );
         }
+        let mut missing: Vec<(&str, Vec<&str>)> = Vec::new();
         for withheld in &section.withheld {
             let field = withheld.field.as_str();
-            let missed =
-                !never.contains(&field) && !["repeatability_mm", "suspect"].contains(&field);
-            if missed && !field.ends_with("peak_deg") {
-                let _ = writeln!(
-                    out,
-                    "  at {} mm no {}: {}",
-                    section.depth_mm, withheld.field, withheld.why
-                );
+            if never.contains(&field) {
+                continue;
+            }
+            let Some(name) = name_of(field) else {
+                continue;
+            };
+            let why = withheld.why.as_str();
+            match missing.iter_mut().find(|(reason, _)| *reason == why) {
+                Some((_, names)) if names.contains(&name) => {}
+                Some((_, names)) => names.push(name),
+                None => missing.push((why, vec![name])),
             }
         }
+        for (why, names) in missing {
+            let names = names.join(", no ");
+            let _ = writeln!(out, "  at {} mm no {names}: {why}", section.depth_mm);
+        }
     }
+}
+
+/// What a field is called in the table; `None` for those that are not missed there.
+fn name_of(field: &str) -> Option<&'static str> {
+    Some(match field {
+        "mean_diameter_mm" => "mean diameter",
+        "largest_mm" => "largest",
+        "smallest_mm" => "smallest",
+        "out_of_round_mm" => "out-of-round",
+        "oval" => "oval",
+        "oval.long_axis_deg" | "oval.tight_axis_deg" => "direction of the oval",
+        "lobes" => "lobes",
+        "residual_mm" => "residual",
+        "roundness" => "roundness",
+        "roundness.least_squares.radius_mm" => "radius",
+        _ => return None,
+    })
 }
 
 fn with(value: Option<f64>, estimate: Option<&Estimate>) -> String {
