@@ -2,7 +2,8 @@
 
 use maud::{Markup, html};
 
-use super::bench::{Drawn, Focus, face, long};
+use super::bench::{Drawn, Focus};
+use super::drawn::{face, long};
 use super::words::{self, Language, NONE, Standing, Words};
 use crate::bore::{Section, Withheld};
 use crate::job::{JobView, Phase, SectionNumbers};
@@ -153,7 +154,7 @@ pub(super) fn drawn(lang: Language, job: &JobView, shown: &Focus, view: Drawn) -
     match view {
         Drawn::Face => face(lang, job, shown).map(|face| face.svg()),
         Drawn::Unrolled => face(lang, job, shown).map(|face| face.unrolled()),
-        Drawn::Along => long(job).map(|long| long.svg()),
+        Drawn::Along => long(lang, job).map(|long| long.svg()),
     }
 }
 

@@ -14,6 +14,7 @@
 
 mod assets;
 mod bench;
+mod drawn;
 mod findings;
 mod parts;
 mod screens;

@@ -1,27 +1,27 @@
 //! A bore seen from its face, its deviation magnified.
 
 use std::f64::consts::TAU;
-use std::fmt::Write as _;
 
-use maud::{Markup, html};
+use maud::Markup;
 
-use super::{FONT, Scale, VIEW_BOX, n};
+use super::canvas::{Drawing, Point, Shape, Step, circle, line, stroke};
+use super::marks;
+use super::role::Role;
+use super::thin::{MOST, thinned};
+use super::{Axes, Limits, Scale, Spot, SpotState, Style, Theme, VIEW, Wall};
 use crate::bore::Contact;
 
 /// Radius of the target circle on the drawing.
-const TARGET_RADIUS: f64 = 120.0;
+pub(super) const TARGET_RADIUS: f64 = 120.0;
 /// How far inside or outside the target circle the magnified wall may come.
 const REACH: f64 = 30.0;
-/// Inner end of the ring of degree marks.
-const MARKS_FROM: f64 = 154.0;
-/// Half the width of the drawing.
-const HALF: f64 = 208.0;
-/// Points of the profile line: every second degree.
-const PROFILE_POINTS: u32 = 180;
-/// Most stations drawn one by one; beyond it every n-th is drawn, the extremes always.
-const MOST_SPOTS: usize = 720;
+/// More stations than this are dots that touch: they are drawn as one path.
+const MOST_SINGLE: usize = 72;
+/// A point of the hatching every so many degrees.
+const HATCH_DEG: u32 = 3;
 
-/// What there is to draw of one section of a bore.
+/// What there is to draw of one section of a bore. [`Face::of`](Self::of) makes it from the
+/// section's numbers.
 #[derive(Debug, Clone)]
 pub struct Face {
     /// What the drawing shows, for those who can't see it: `drive side, 8 mm deep, as found`.
@@ -39,6 +39,9 @@ pub struct Face {
     pub wall: Option<Wall>,
     /// The wall as it was found, beside the one as left.
     pub before: Option<Wall>,
+    /// Cutting diameter of a reamer, mm: what it would cut of `wall` is shaded and hatched, and
+    /// `before` is left out. It is taken to run on the axis of the bore.
+    pub reamer_mm: Option<f64>,
     /// How well the fitted wall is known: expanded uncertainty of its radius, mm. The line is drawn
     /// that thick.
     pub uncertainty_mm: Option<f64>,
@@ -46,108 +49,8 @@ pub struct Face {
     pub axes: Option<Axes>,
     /// The stations of the section.
     pub spots: Vec<Spot>,
-}
-
-/// A fitted wall.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Wall {
-    /// Mean diameter, mm, in the same terms as the stations' values: a size, or a deviation where
-    /// the face has no limits.
-    pub mean_mm: f64,
-    /// The lobes found.
-    pub lobes: Vec<Lobe>,
-}
-
-impl Wall {
-    /// Deviation of the radius from the mean at `deg`.
-    pub fn form_mm(&self, deg: f64) -> f64 {
-        self.lobes
-            .iter()
-            .map(|lobe| {
-                let turn = f64::from(lobe.count) * (deg - lobe.peak_deg);
-                lobe.amplitude_mm * turn.to_radians().cos()
-            })
-            .sum()
-    }
-
-    /// Diameter, or what stands for it, at `deg`.
-    pub fn diameter_mm(&self, deg: f64) -> f64 {
-        2.0f64.mul_add(self.form_mm(deg), self.mean_mm)
-    }
-
-    /// Its points every second degree, each diameter moved by `by_mm`, in path notation.
-    pub(super) fn path(&self, by_mm: f64, at: impl Fn(f64, f64) -> (f64, f64)) -> String {
-        let mut path = String::with_capacity(2_400);
-        for step in 0..PROFILE_POINTS {
-            let deg = 360.0 / f64::from(PROFILE_POINTS) * f64::from(step);
-            let (x, y) = at(deg, self.diameter_mm(deg) + by_mm);
-            let _ = write!(
-                path,
-                "{}{} {}",
-                if step == 0 { 'M' } else { 'L' },
-                n(x),
-                n(y)
-            );
-        }
-        path
-    }
-}
-
-/// Limits of the mean diameter, mm.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Limits {
-    /// Least.
-    pub lower_mm: f64,
-    /// Greatest.
-    pub upper_mm: f64,
-    /// The size to aim at.
-    pub target_mm: f64,
-}
-
-/// The n-lobe part of a section: `amplitude_mm` cos(n (θ - `peak_deg`)) of the radius.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Lobe {
-    /// n.
-    pub count: u32,
-    /// Half peak-to-valley of the radius.
-    pub amplitude_mm: f64,
-    /// A direction in which the bore is largest.
-    pub peak_deg: f64,
-}
-
-/// Tight and long axis of an oval.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Axes {
-    /// Direction of the smallest diameter, degrees.
-    pub tight_deg: f64,
-    /// The label at the tight axis: its size.
-    pub tight_label: String,
-    /// Direction of the largest diameter, degrees.
-    pub long_deg: f64,
-    /// The label at the long axis: its size.
-    pub long_label: String,
-}
-
-/// One station on the drawing.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Spot {
-    /// Where, degrees.
-    pub angle_deg: f64,
-    /// How far along it is.
-    pub state: SpotState,
-}
-
-/// How far along a station is.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum SpotState {
-    /// Gauged: its mean diameter (or deviation of it), mm.
-    Measured(f64),
-    /// Still to gauge.
-    ToDo,
-    /// The one to gauge now.
-    Next,
-    /// Passed over.
-    Skipped,
+    /// Language and unit of its labels.
+    pub style: Style,
 }
 
 impl Face {
@@ -161,24 +64,24 @@ impl Face {
     pub(super) fn furthest_mm(&self) -> f64 {
         let reference = self.reference_mm();
         let limits = self.limits.map(|limits| [limits.lower_mm, limits.upper_mm]);
-        let walls = [&self.wall, &self.before]
-            .into_iter()
-            .flatten()
-            .flat_map(|wall| {
-                let form: f64 = wall
-                    .lobes
-                    .iter()
-                    .map(|lobe| 2.0 * lobe.amplitude_mm.abs())
-                    .sum();
-                [wall.mean_mm - form, wall.mean_mm + form]
-            });
+        let walls = self.wall.iter().chain(self.before()).flat_map(|wall| {
+            let (least, most) = wall.range_mm();
+            let rim = 2.0 * self.uncertainty_mm.unwrap_or(0.0);
+            [least - rim, most + rim]
+        });
         limits
             .into_iter()
             .flatten()
             .chain(walls)
+            .chain(self.reamer_mm)
             .chain(self.values())
             .map(|diameter| (diameter - reference).abs())
             .fold(0.0, f64::max)
+    }
+
+    /// The wall as found, where it is drawn.
+    pub(super) fn before(&self) -> Option<&Wall> {
+        self.before.as_ref().filter(|_| self.reamer_mm.is_none())
     }
 
     /// The values of the stations that are gauged.
@@ -204,281 +107,184 @@ impl Face {
         }
     }
 
-    /// The SVG element.
+    /// The `svg` element for a page.
     pub fn svg(&self) -> Markup {
+        self.draw().svg(Theme::Page)
+    }
+
+    /// The drawing.
+    pub fn draw(&self) -> Drawing {
         let scale = self.scale();
         let reference = self.reference_mm();
         let place = |diameter: f64| TARGET_RADIUS + scale.drawn((diameter - reference) / 2.0);
         let at_wall = |deg: f64, diameter: f64| at(deg, place(diameter));
-        let blind = blind_to(self.contact);
-        html! {
-            svg.face xmlns="http://www.w3.org/2000/svg" role="img" viewBox=(VIEW_BOX)
-                font-family=(FONT) font-size="15" data-factor=(scale.factor) {
-                title { (self.title) }
-                @if let Some(limits) = self.limits {
-                    path.band d=(annulus(place(limits.lower_mm), place(limits.upper_mm)))
-                        fill="#dfe7e4" fill-rule="evenodd" {}
+        let mut drawing = Drawing::new("face", self.title.clone(), VIEW);
+        drawing.facts.push(("factor", scale.factor.to_string()));
+        if let Some(limits) = self.limits {
+            let radii = [place(limits.lower_mm), place(limits.upper_mm)];
+            let rings: Vec<Step> = radii
+                .into_iter()
+                .flat_map(|radius| circle((0.0, 0.0), radius))
+                .collect();
+            drawing.path(Role::Band, rings.clone());
+            drawing.path(Role::Limit, rings);
+        }
+        drawing.circle(Role::Target, (0.0, 0.0), TARGET_RADIUS);
+        marks::clock(&mut drawing, &self.landmark);
+        marks::legends(&mut drawing, self, &scale);
+        if let Some(before) = self.before() {
+            drawing.path(Role::Before, closed(before, 0.0, at_wall));
+        }
+        if let Some(wall) = &self.wall {
+            if let Some(reamer) = self.reamer_mm {
+                cut(&mut drawing, wall, reamer, at_wall);
+            }
+            if let Some(u) = self.uncertainty_mm {
+                let mut rim = closed(wall, 2.0 * u, at_wall);
+                rim.extend(closed(wall, -2.0 * u, at_wall));
+                drawing.path(Role::Known, rim);
+            }
+            drawing.path(Role::Profile, closed(wall, 0.0, at_wall));
+            if let Some(axes) = &self.axes {
+                marks::axis_arrows(&mut drawing, axes, |deg| place(wall.diameter_mm(deg)));
+            }
+        }
+        self.put_spots(&mut drawing, |deg| at(deg, TARGET_RADIUS), at_wall);
+        if let Some(next) = self.spots.iter().find(|s| s.state == SpotState::Next) {
+            drawing.path(Role::NextPointer, marks::pointer(next.angle_deg));
+        }
+        if let Some(axes) = &self.axes {
+            marks::axis_labels(&mut drawing, axes, self.style);
+        }
+        drawing
+    }
+
+    /// The stations: `idle` is where one lies that has no value yet, `at_wall` where one lies at an
+    /// angle with a diameter.
+    pub(super) fn put_spots(
+        &self,
+        drawing: &mut Drawing,
+        idle: impl Fn(f64) -> Point,
+        at_wall: impl Fn(f64, f64) -> Point,
+    ) {
+        let period = self.contact.period_deg();
+        let turns = match self.contact {
+            Contact::TwoPoint => 2,
+            Contact::ThreePoint => 3,
+            Contact::Radius => 1,
+        };
+        if self.spots.len() > MOST_SINGLE {
+            self.put_dense(drawing, &idle, at_wall);
+        } else {
+            let mut twins = Vec::new();
+            for spot in &self.spots {
+                if let SpotState::Measured(value) = spot.state {
+                    let twin = |turn| spot.angle_deg + period * f64::from(turn);
+                    twins.extend((1..turns).map(|turn| at_wall(twin(turn), value)));
                 }
-                circle.target r=(n(TARGET_RADIUS)) fill="none" stroke="#7d8a8c"
-                    stroke-dasharray="5 4" {}
-                (marks(&self.landmark))
-                @if let Some(before) = &self.before {
-                    path.before d={ (before.path(0.0, at_wall)) "Z" } fill="none" stroke="#5f7377"
-                        stroke-width="2" stroke-dasharray="2 4" {}
-                }
-                @if self.before.is_some() {
-                    text.before-label x=(n(8.0 - HALF)) y="-176" fill="#555d60" { "dotted:" }
-                    text.before-label x=(n(8.0 - HALF)) y="-158" fill="#555d60" { "as found" }
-                }
-                @if let Some(wall) = &self.wall {
-                    @if let Some(axes) = &self.axes { (axis_arrows(axes, wall, &place)) }
-                    @if let Some(u) = self.uncertainty_mm {
-                        path.known fill="#16323a" fill-opacity="0.22" fill-rule="evenodd"
-                            d={ (wall.path(2.0 * u, at_wall)) "Z" (wall.path(-2.0 * u, at_wall)) "Z" } {}
+            }
+            if turns > 1 && !self.spots.is_empty() {
+                let radius = 3.0;
+                drawing.put(Role::Twin, Shape::Circles { at: twins, radius });
+            }
+            for spot in self.spots.iter().filter(|s| s.state != SpotState::Next) {
+                let deg = spot.angle_deg;
+                let item = match spot.state {
+                    SpotState::Measured(value) => {
+                        drawing.circle(Role::Measured, at_wall(deg, value), 5.5)
                     }
-                    path.profile d={ (wall.path(0.0, at_wall)) "Z" } fill="none" stroke="#16323a"
-                        stroke-width="3" stroke-linejoin="round" {}
-                }
-                @for spot in self.drawn_spots() { (spot_mark(spot, self.contact, &place)) }
-                @if let Some(axes) = &self.axes { (axis_labels(axes)) }
-                (scale_bar(&scale))
-                (blind_lines(blind))
+                    SpotState::Skipped => {
+                        drawing.path(Role::Skipped, marks::cross(idle(deg)).to_vec())
+                    }
+                    _ => drawing.circle(Role::ToDo, idle(deg), 5.0),
+                };
+                // By its angle: a station keeps its key whatever becomes of it.
+                item.key = format!("at-{}", super::svg::n(deg));
+                item.fact("deg", super::svg::n(deg));
+            }
+        }
+        if let Some(next) = self.spots.iter().find(|s| s.state == SpotState::Next) {
+            let deg = next.angle_deg;
+            let item = drawing.circle(Role::Next, idle(deg), 7.5);
+            item.fact("deg", super::svg::n(deg));
+            if self.spots.len() <= MOST_SINGLE {
+                item.key = format!("at-{}", super::svg::n(deg));
             }
         }
     }
 
-    /// The stations to draw: all, or so many that the page stays quick, extremes kept.
-    pub(super) fn drawn_spots(&self) -> Vec<&Spot> {
-        let every = self.spots.len().div_ceil(MOST_SPOTS).max(1);
-        let extreme = |better: fn(f64, f64) -> bool| {
-            let mut best: Option<(usize, f64)> = None;
-            for (index, spot) in self.spots.iter().enumerate() {
-                if let SpotState::Measured(value) = spot.state
-                    && best.is_none_or(|(_, held)| better(value, held))
-                {
-                    best = Some((index, value));
-                }
+    /// Many stations: one path of dots each for those gauged and those to come.
+    fn put_dense(
+        &self,
+        drawing: &mut Drawing,
+        idle: impl Fn(f64) -> Point,
+        at_wall: impl Fn(f64, f64) -> Point,
+    ) {
+        let mut gauged: Vec<(f64, f64)> = Vec::new();
+        let mut open: Vec<f64> = Vec::new();
+        for spot in &self.spots {
+            match spot.state {
+                SpotState::Measured(value) => gauged.push((spot.angle_deg, value)),
+                SpotState::ToDo => open.push(spot.angle_deg),
+                SpotState::Next | SpotState::Skipped => {}
             }
-            best.map(|(index, _)| index)
-        };
-        let largest = extreme(|a, b| a > b);
-        let smallest = extreme(|a, b| a < b);
-        self.spots
-            .iter()
-            .enumerate()
-            .filter(|(index, spot)| {
-                index % every == 0
-                    || spot.state == SpotState::Next
-                    || Some(*index) == largest
-                    || Some(*index) == smallest
-            })
-            .map(|(_, spot)| spot)
-            .collect()
-    }
-}
-
-/// What a contact cannot see, in two short lines.
-pub(super) const fn blind_to(contact: Contact) -> (&'static str, &'static str) {
-    match contact {
-        Contact::TwoPoint => (
-            "A two-point gauge sees ovals (2, 4, 6 … lobes).",
-            "It can't see 3, 5, 7 … lobes, nor give ISO roundness.",
-        ),
-        Contact::ThreePoint => (
-            "A three-point gauge sees 3, 6, 9 … lobes.",
-            "It can't see an oval, nor give ISO roundness.",
-        ),
-        Contact::Radius => ("", ""),
-    }
-}
-
-/// The two lines under a drawing.
-pub(super) fn blind_lines((first, second): (&str, &str)) -> Markup {
-    html! {
-        text.blind y="222" text-anchor="middle" font-size="14" fill="#555d60" {
-            (first)
-            @if !second.is_empty() { tspan x="0" dy="17" { (second) } }
+        }
+        gauged.sort_by(|a, b| a.0.total_cmp(&b.0));
+        open.sort_by(f64::total_cmp);
+        let dots = |points: Vec<Point>| points.into_iter().flat_map(|p| stroke(p, p)).collect();
+        let to_do = thinned(&open, MOST / 2, |deg| *deg);
+        drawing.path(Role::DenseToDo, dots(to_do.into_iter().map(idle).collect()));
+        let places: Vec<Point> = thinned(&gauged, MOST, |spot| spot.1)
+            .into_iter()
+            .map(|(deg, value)| at_wall(deg, value))
+            .collect();
+        drawing.path(Role::Dense, dots(places));
+        // One reading far from the others may be what all this is about.
+        let by = |a: &&(f64, f64), b: &&(f64, f64)| a.1.total_cmp(&b.1);
+        let extremes = [gauged.iter().min_by(by), gauged.iter().max_by(by)];
+        for &(deg, value) in extremes.into_iter().flatten() {
+            let item = drawing.circle(Role::Measured, at_wall(deg, value), 4.5);
+            item.fact("deg", super::svg::n(deg));
         }
     }
 }
 
 /// 0° is up, clockwise.
-fn at(deg: f64, radius: f64) -> (f64, f64) {
+pub(super) fn at(deg: f64, radius: f64) -> Point {
     let turn = (deg / 360.0 * TAU).sin_cos();
     (radius * turn.0, -radius * turn.1)
 }
 
-fn annulus(inner: f64, outer: f64) -> String {
-    let mut path = String::new();
-    for radius in [outer, inner] {
-        let r = n(radius);
-        let _ = write!(path, "M0 -{r}A{r} {r} 0 1 1 0 {r}A{r} {r} 0 1 1 0 -{r}Z");
-    }
-    path
+/// The closed line of a wall, each diameter moved by `by_mm`.
+pub(super) fn closed(wall: &Wall, by_mm: f64, at: impl Fn(f64, f64) -> Point) -> Vec<Step> {
+    let mut steps = line(
+        wall.angles()
+            .map(|deg| at(deg, wall.diameter_mm(deg) + by_mm)),
+    );
+    steps.push(Step::Close);
+    steps
 }
 
-/// The clock face round the bore: twelve marks, degrees at the quarters, the landmark at the top.
-fn marks(landmark: &str) -> Markup {
-    let mut path = String::new();
-    for hour in 0..12 {
-        let deg = f64::from(hour) * 30.0;
-        let (x1, y1) = at(deg, MARKS_FROM);
-        let (x2, y2) = at(deg, MARKS_FROM + if hour % 3 == 0 { 9.0 } else { 5.0 });
-        let _ = write!(path, "M{} {}L{} {}", n(x1), n(y1), n(x2), n(y2));
-    }
-    html! {
-        path.marks d=(path) fill="none" stroke="#7d8a8c" stroke-width="1.5" {}
-        path.landmark d="M0 -152L-9 -167L9 -167Z" fill="#16323a" {}
-        g.degrees fill="#555d60" {
-            text.landmark-name y="-176" text-anchor="middle" { "0° " (landmark) }
-            text x="167" y="5" { "90°" }
-            text y="183" text-anchor="middle" { "180°" }
-            text x="-167" y="5" text-anchor="end" { "270°" }
-        }
-    }
-}
-
-/// An arrow at each end of each axis: the tight ones press inward, the long ones outward.
-fn axis_arrows(axes: &Axes, wall: &Wall, place: &impl Fn(f64) -> f64) -> Markup {
-    let arrow = |deg: f64, inward: bool| {
-        let wall = place(wall.diameter_mm(deg)) - 5.0;
-        let (tip, tail) = if inward {
-            (wall - 17.0, wall)
-        } else {
-            (wall, wall - 17.0)
-        };
-        let head = if inward { tip + 9.0 } else { tip - 9.0 };
-        let (x1, y1) = at(deg, tail);
-        let (x2, y2) = at(deg, tip);
-        let side = |sign: f64| {
-            let (x, y) = at(deg, head);
-            let (dx, dy) = at(deg + 90.0, 5.5 * sign);
-            (n(x + dx), n(y + dy))
-        };
-        let (left, right) = (side(-1.0), side(1.0));
-        format!(
-            "M{} {}L{} {}M{} {}L{} {}L{} {}",
-            n(x1),
-            n(y1),
-            n(x2),
-            n(y2),
-            left.0,
-            left.1,
-            n(x2),
-            n(y2),
-            right.0,
-            right.1
-        )
-    };
-    let both = |deg: f64, inward| format!("{}{}", arrow(deg, inward), arrow(deg + 180.0, inward));
-    html! {
-        path.tight-axis data-deg=(n(axes.tight_deg)) d=(both(axes.tight_deg, true)) fill="none"
-            stroke="#a8330a" stroke-width="2.5" {}
-        path.long-axis data-deg=(n(axes.long_deg)) d=(both(axes.long_deg, false)) fill="none"
-            stroke="#14568c" stroke-width="2.5" {}
-    }
-}
-
-/// Inside the bore, at those ends of the axes that stand furthest apart up and down, so that the
-/// two never touch: |cos a| + |sin a| is never below 1.
-fn axis_labels(axes: &Axes) -> Markup {
-    const FROM_CENTRE: f64 = 42.0;
-    let height = |deg: f64| -deg.to_radians().cos();
-    let mut best = (0.0, 0.0, f64::MIN);
-    for tight in [axes.tight_deg, axes.tight_deg + 180.0] {
-        for long in [axes.long_deg, axes.long_deg + 180.0] {
-            let apart = (height(tight) - height(long)).abs();
-            if apart > best.2 + 1e-9 {
-                best = (tight, long, apart);
-            }
-        }
-    }
-    let label = |class: &str, deg: f64, word: &str, size: &str, colour: &str| {
-        let (x, y) = at(deg, FROM_CENTRE);
-        html! {
-            text.{ (class) } x=(n(x)) y=(n(y - 2.0)) text-anchor="middle" fill=(colour) {
-                (word)
-                tspan x=(n(x)) dy="17" font-weight="bold" font-size="17" { (size) }
-            }
-        }
-    };
-    html! {
-        (label("tight-label", best.0, "tight", &axes.tight_label, "#a8330a"))
-        (label("long-label", best.1, "long", &axes.long_label, "#14568c"))
-    }
-}
-
-fn spot_mark(spot: &Spot, contact: Contact, place: &impl Fn(f64) -> f64) -> Markup {
-    let deg = spot.angle_deg;
-    let (x, y) = at(deg, TARGET_RADIUS);
-    match spot.state {
-        SpotState::Measured(value) => {
-            let (x, y) = at(deg, place(value));
-            let twins = match contact {
-                Contact::TwoPoint => 1..2,
-                Contact::ThreePoint => 1..3,
-                Contact::Radius => 1..1,
-            };
-            html! {
-                @for twin in twins {
-                    @let (x, y) = at(deg + contact.period_deg() * f64::from(twin), place(value));
-                    circle.twin cx=(n(x)) cy=(n(y)) r="3" fill="#5f7377" {}
-                }
-                circle.measured cx=(n(x)) cy=(n(y)) r="5.5" data-deg=(n(deg)) fill="#16323a"
-                    stroke="#ffffff" stroke-width="1.5" {}
-            }
-        }
-        SpotState::ToDo => html! {
-            circle.to-do cx=(n(x)) cy=(n(y)) r="5" data-deg=(n(deg)) fill="#ffffff"
-                stroke="#7d8a8c" stroke-width="1.5" {}
-        },
-        SpotState::Skipped => {
-            let cross = format!(
-                "M{} {}L{} {}M{} {}L{} {}",
-                n(x - 4.0),
-                n(y - 4.0),
-                n(x + 4.0),
-                n(y + 4.0),
-                n(x - 4.0),
-                n(y + 4.0),
-                n(x + 4.0),
-                n(y - 4.0)
-            );
-            html! {
-                path.skipped d=(cross) data-deg=(n(deg)) fill="none" stroke="#7d8a8c"
-                    stroke-width="2" {}
-            }
-        }
-        SpotState::Next => {
-            let (tip, left, right) = (at(deg, 137.0), at(deg - 3.6, 153.0), at(deg + 3.6, 153.0));
-            let pointer = format!(
-                "M{} {}L{} {}L{} {}Z",
-                n(tip.0),
-                n(tip.1),
-                n(left.0),
-                n(left.1),
-                n(right.0),
-                n(right.1)
-            );
-            html! {
-                circle.next cx=(n(x)) cy=(n(y)) r="7.5" data-deg=(n(deg)) fill="#ffffff"
-                    stroke="#16323a" stroke-width="3" {}
-                path.next-pointer d=(pointer) fill="#16323a" {}
-            }
-        }
-    }
-}
-
-fn scale_bar(scale: &Scale) -> Markup {
-    let length = scale.drawn(scale.bar_mm);
-    let (from, to) = (-HALF + 6.0, -HALF + 6.0 + length);
-    html! {
-        g.scale fill="#555d60" {
-            path d=(format!("M{} 170V182M{} 176H{}M{} 170V182", n(from), n(from), n(to), n(to)))
-                fill="none" stroke="#555d60" stroke-width="2" {}
-            text x=(n(from)) y="198" { (scale.bar_label()) }
-            text x=(n(HALF - 6.0)) y="180" text-anchor="end" { "magnified" }
-            text.factor x=(n(HALF - 6.0)) y="198" text-anchor="end" { "×" (scale.factor) }
-        }
-    }
+/// What a reamer on the axis cuts: between the wall and its circle wherever the wall is tighter
+/// (`crate::bore::reaming`), shaded and hatched.
+fn cut(drawing: &mut Drawing, wall: &Wall, reamer: f64, at_wall: impl Fn(f64, f64) -> Point) {
+    let mut area = line(
+        wall.angles()
+            .map(|deg| at_wall(deg, wall.diameter_mm(deg).max(reamer))),
+    );
+    area.push(Step::Close);
+    area.extend(closed(wall, 0.0, &at_wall));
+    drawing.path(Role::Cut, area);
+    let hatch = (0..360 / HATCH_DEG)
+        .map(|line| f64::from(line * HATCH_DEG))
+        .filter(|&deg| wall.diameter_mm(deg) < reamer)
+        .flat_map(|deg| {
+            let inner = at_wall(deg, wall.diameter_mm(deg));
+            stroke(inner, at_wall(deg, reamer))
+        });
+    drawing.path(Role::Hatch, hatch.collect());
+    let rim = (0..180).map(|step| at_wall(f64::from(step) * 2.0, reamer));
+    let mut rim = line(rim);
+    rim.push(Step::Close);
+    drawing.path(Role::Reamer, rim);
 }

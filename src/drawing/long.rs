@@ -1,15 +1,21 @@
 //! The long view: how the bores run along their depth, as found and as left.
 
-use maud::{Markup, html};
+use maud::Markup;
 
+use super::canvas::{Anchor, Drawing, Shape, Step, line, stroke};
 use super::frame::{BOTTOM, Frame, LEFT, RIGHT};
-use super::{FONT, Limits, VIEW_BOX, n};
+use super::marks::{fitted, under};
+use super::role::Role;
+use super::{Limits, Style, Theme, VIEW, font};
+use crate::bore::Section;
 
 /// What there is to draw of a part's bores along their axes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Long {
     /// The bores, side by side.
     pub bores: Vec<LongBore>,
+    /// Language and unit of its labels.
+    pub style: Style,
 }
 
 /// One bore along its depth.
@@ -25,6 +31,8 @@ pub struct LongBore {
     pub found: Vec<Cut>,
     /// Its sections as left, by depth.
     pub left: Vec<Cut>,
+    /// Its taper as it is now, d(mean diameter)/d(depth): positive where wider inside.
+    pub taper_mm_per_mm: Option<f64>,
 }
 
 /// One section of the long view.
@@ -38,115 +46,175 @@ pub struct Cut {
     pub smallest_mm: f64,
     /// Largest diameter measured, mm.
     pub largest_mm: f64,
+    /// Expanded uncertainty of the mean diameter, mm.
+    pub uncertainty_mm: Option<f64>,
 }
 
 /// Between two bores.
 const GAP: f64 = 16.0;
+/// As found stands this far to the left of its depth and as left to the right.
+const ASIDE: f64 = 4.0;
+
+impl Cut {
+    /// A section's; none where its size isn't known.
+    pub fn of(numbers: &Section) -> Option<Self> {
+        let mean_mm = numbers.mean_diameter_mm?;
+        Some(Self {
+            depth_mm: numbers.depth_mm,
+            mean_mm,
+            // A three-point or a swept gauge gives no single diameters.
+            smallest_mm: numbers.smallest_mm.unwrap_or(mean_mm),
+            largest_mm: numbers.largest_mm.unwrap_or(mean_mm),
+            uncertainty_mm: numbers
+                .uncertainty
+                .get("mean_diameter_mm")
+                .map(|estimate| estimate.expanded),
+        })
+    }
+}
 
 impl Long {
-    /// The SVG element, in the frame of [`super::Face::svg`]. All bores share one deviation axis, about
-    /// the target of the first.
+    /// The `svg` element for a page.
     pub fn svg(&self) -> Markup {
-        let reference = self.bores.first().map_or(0.0, |bore| bore.limits.target_mm);
-        let frame = Frame::new(reference, self.furthest_mm(reference));
-        let limits = self
-            .bores
-            .first()
-            .map(|bore| (bore.limits.lower_mm, bore.limits.upper_mm));
-        #[expect(clippy::cast_precision_loss, reason = "a handful of bores")]
-        let width = (RIGHT - LEFT + GAP) / self.bores.len().max(1) as f64 - GAP;
-        let mut left = LEFT;
-        html! {
-            svg.face.along xmlns="http://www.w3.org/2000/svg" role="img" viewBox=(VIEW_BOX)
-                font-family=(FONT) font-size="15" {
-                title { "The bores along their depth" }
-                (frame.markup(limits))
-                (frame.title(true))
-                @for bore in &self.bores {
-                    (bore.markup(&frame, left, width))
-                    ({ left += width + GAP; "" })
-                }
-                text.blind y="222" text-anchor="middle" font-size="14" fill="#555d60" {
-                    "Bars run from smallest to largest, dots are means."
-                    tspan x="0" dy="17" { "As found dotted, as left full." }
-                }
-            }
-        }
+        self.draw().svg(Theme::Page)
     }
 
-    fn furthest_mm(&self, reference: f64) -> f64 {
-        let of = |bore: &LongBore| {
-            let cuts = bore.found.iter().chain(&bore.left);
-            cuts.flat_map(|cut| [cut.smallest_mm, cut.largest_mm])
-                .chain([bore.limits.lower_mm, bore.limits.upper_mm])
-                .map(|size| (size - reference).abs())
-                .fold(0.0, f64::max)
-        };
-        self.bores.iter().map(of).fold(0.0, f64::max)
+    /// The drawing, in the frame of [`super::Face::draw`]. All bores share one axis of deviation, each
+    /// from its own target.
+    pub fn draw(&self) -> Drawing {
+        let say = |key| self.style.language.say(key);
+        let furthest = self.bores.iter().map(LongBore::furthest_mm);
+        let frame = Frame::new(furthest.fold(0.0, f64::max), self.style);
+        let title = say("drawn.along").to_owned();
+        let mut drawing = Drawing::new("along", title, VIEW);
+        #[expect(clippy::cast_precision_loss, reason = "a handful of bores")]
+        let width = (RIGHT - LEFT + GAP) / self.bores.len().max(1) as f64 - GAP;
+        let mut lefts = Vec::new();
+        for bore in &self.bores {
+            let left = lefts.last().map_or(LEFT, |last| last + width + GAP);
+            lefts.push(left);
+            frame.band(&mut drawing, bore.limits, left, left + width);
+        }
+        frame.axes(&mut drawing, "drawn.from-target");
+        for (bore, left) in self.bores.iter().zip(lefts) {
+            bore.draw(&mut drawing, &frame, (left, width), self.style);
+        }
+        under(
+            &mut drawing,
+            [say("drawn.bars").to_owned(), say("drawn.runs").to_owned()],
+        );
+        drawing
     }
 }
 
 impl LongBore {
-    fn markup(&self, frame: &Frame, left: f64, width: f64) -> Markup {
-        let x = |depth: f64| left + 12.0 + (width - 24.0) * depth / self.depth_mm.max(0.1);
-        html! {
-            g.bore-along data-bore=(self.name) {
-                text.mark x=(n(left + width / 2.0)) y=(n(BOTTOM + 42.0)) text-anchor="middle"
-                    fill="#555d60" { (self.name) }
-                @for depth in self.depths() {
-                    text.mark x=(n(x(depth))) y=(n(BOTTOM + 20.0)) text-anchor="middle"
-                        fill="#555d60" { (short(depth)) }
-                }
-                (run(&self.found, "before", "#5f7377", "2 4", frame, x, -3.0))
-                (run(&self.left, "profile", "#16323a", "none", frame, x, 3.0))
+    fn cuts(&self) -> impl Iterator<Item = &Cut> {
+        self.found.iter().chain(&self.left)
+    }
+
+    fn furthest_mm(&self) -> f64 {
+        self.cuts()
+            .flat_map(|cut| [cut.smallest_mm, cut.largest_mm])
+            .chain([self.limits.lower_mm, self.limits.upper_mm])
+            .map(|size| (size - self.limits.target_mm).abs())
+            .fold(0.0, f64::max)
+    }
+
+    fn draw(&self, drawing: &mut Drawing, frame: &Frame, (left, width): (f64, f64), style: Style) {
+        let x = |depth: f64| left + 14.0 + (width - 28.0) * depth / self.depth_mm.max(0.1);
+        let middle = left + width / 2.0;
+        let mut free_from = f64::MIN;
+        let depths = self.depths();
+        for (at, &depth) in depths.iter().enumerate() {
+            let mut text = style.round(depth / style.unit_mm());
+            if at + 1 == depths.len() {
+                text = format!("{text} {}", style.sign());
+            }
+            let half = font::width(&text, 15.0, false) / 2.0;
+            if x(depth) - half > free_from {
+                let place = (x(depth), BOTTOM + 18.0);
+                drawing.label(Role::MarkLabel, Anchor::Middle, place, text);
+                free_from = x(depth) + half + 4.0;
             }
         }
+        let (name, size) = fitted(&self.name, width, 15.0);
+        let place = (middle, BOTTOM + 35.0);
+        drawing.write(Role::MarkLabel, Anchor::Middle, place, (size, false), name);
+        if let Some(text) = self.taper(style) {
+            let (text, size) = fitted(&text, width, 14.0);
+            let place = (middle, BOTTOM + 51.0);
+            drawing.write(Role::Legend, Anchor::Middle, place, (size, false), text);
+        }
+        let y = |size: f64| frame.y(size - self.limits.target_mm);
+        let found = [Role::Before, Role::BeforeMean];
+        run(drawing, &self.found, found, |depth| x(depth) - ASIDE, y);
+        let left = [Role::Profile, Role::ProfileMean];
+        run(drawing, &self.left, left, |depth| x(depth) + ASIDE, y);
     }
 
     fn depths(&self) -> Vec<f64> {
-        let mut depths: Vec<f64> = self
-            .found
-            .iter()
-            .chain(&self.left)
-            .map(|cut| cut.depth_mm)
-            .collect();
+        let mut depths: Vec<f64> = self.cuts().map(|cut| cut.depth_mm).collect();
         depths.sort_by(f64::total_cmp);
         depths.dedup();
         depths
     }
+
+    /// How much wider or tighter inside, over the depths gauged.
+    fn taper(&self, style: Style) -> Option<String> {
+        let now = if self.left.len() > 1 {
+            &self.left
+        } else {
+            &self.found
+        };
+        let depths = || now.iter().map(|cut| cut.depth_mm);
+        let span = depths().fold(f64::MIN, f64::max) - depths().fold(f64::MAX, f64::min);
+        let change = self.taper_mm_per_mm? * span;
+        if span <= 0.0 {
+            return None;
+        }
+        let size = style.size(change.abs());
+        let key = if change < 0.0 {
+            "drawn.tighter"
+        } else {
+            "drawn.wider"
+        };
+        Some(style.language.fill(key, &[("size", &size)]))
+    }
 }
 
-/// One run of sections: a line through the means, a bar from smallest to largest at each.
+/// One run of sections: a line through the means, at each a bar from smallest to largest, a shade as
+/// high as the mean is uncertain and a dot at the mean.
 fn run(
+    drawing: &mut Drawing,
     cuts: &[Cut],
-    class: &str,
-    colour: &str,
-    dashes: &str,
-    frame: &Frame,
+    [role, mean]: [Role; 2],
     x: impl Fn(f64) -> f64,
-    aside: f64,
-) -> Markup {
-    let mut line = String::new();
-    for (index, cut) in cuts.iter().enumerate() {
-        let (x, y) = (n(x(cut.depth_mm) + aside), n(frame.y(cut.mean_mm)));
-        line += &format!("{}{x} {y}", if index == 0 { 'M' } else { 'L' });
+    y: impl Fn(f64) -> f64,
+) {
+    const HALF: f64 = 5.0;
+    if cuts.is_empty() {
+        return;
     }
-    html! {
-        @if !cuts.is_empty() {
-            path class=(class) d=(line) fill="none" stroke=(colour) stroke-width="2"
-                stroke-dasharray=(dashes) {}
-            @for cut in cuts {
-                @let x = x(cut.depth_mm) + aside;
-                path class=(class) fill="none" stroke=(colour) stroke-width="3"
-                    d={ "M" (n(x)) " " (n(frame.y(cut.smallest_mm))) "V" (n(frame.y(cut.largest_mm))) } {}
-                circle class={ (class) "-mean" } cx=(n(x)) cy=(n(frame.y(cut.mean_mm))) r="5"
-                    fill=(colour) {}
-            }
+    let mut known: Vec<Step> = Vec::new();
+    for cut in cuts {
+        if let Some(u) = cut.uncertainty_mm {
+            let (left, right) = (x(cut.depth_mm) - HALF - 2.0, x(cut.depth_mm) + HALF + 2.0);
+            let corners = [left, y(cut.mean_mm + u), right, y(cut.mean_mm - u)];
+            known.extend(super::canvas::rectangle(corners));
         }
     }
-}
-
-fn short(mm: f64) -> String {
-    let text = format!("{mm:.1}");
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    if !known.is_empty() {
+        drawing.path(Role::Known, known);
+    }
+    let mean_at = |cut: &Cut| (x(cut.depth_mm), y(cut.mean_mm));
+    drawing.path(role, line(cuts.iter().map(mean_at)));
+    let bars = cuts.iter().flat_map(|cut| {
+        let x = x(cut.depth_mm);
+        let (low, high) = (y(cut.smallest_mm), y(cut.largest_mm));
+        let cap = |y| stroke((x - HALF, y), (x + HALF, y));
+        [stroke((x, low), (x, high)), cap(low), cap(high)].concat()
+    });
+    drawing.path(role.bar(), bars.collect());
+    let at = cuts.iter().map(mean_at).collect();
+    drawing.put(mean, Shape::Circles { at, radius: 4.5 });
 }

@@ -1,30 +1,54 @@
-//! The drawings: a bore from its face, its wall unrolled, and its sections along the axis, as SVG.
+//! The drawings: a bore from its face, its wall unrolled, its sections along the axis, and charts of
+//! what a shop learns.
 //!
-//! Page, report and command line use the same code. The SVG carries classes for a page to colour
-//! and presentation attributes for everything that has no style sheet; never a `style` attribute,
-//! so a strict content security policy holds. Equal input gives equal bytes. All drawings have the
-//! same frame, so that one takes the other's place.
+//! Page, report and command line use the same code. A [`Face`], [`Long`] or [`chart`] becomes a
+//! [`Drawing`]: a list of paths, circles and labels in a frame, each with its [`Role`]. From there
+//! it goes to whoever shows it:
+//!
+//! - [`Drawing::svg`] for a page or a document, [`Drawing::svg_file`] for a file. The SVG carries
+//!   classes for a page to colour and presentation attributes for everything that has no style
+//!   sheet; never a `style` attribute, so a strict content security policy holds; nothing from
+//!   elsewhere. On a page each element has an `id`, and [`Drawing::changes_from`] names those that
+//!   a new reading changed.
+//! - [`png()`] for a picture, set in the shipped [`font`].
+//! - anything else walks through [`Drawing::items`] and asks [`Role::paint`] for colours and widths.
+//!   That is a few lines: four kinds of path steps, circles, and labels on a base line.
+//!
+//! Equal input gives equal bytes. No path has more than 720 points; where there are more, the
+//! extremes are kept. All drawings of a bore have the same frame, so that one takes the other's
+//! place.
 
+pub mod canvas;
 mod face;
+pub mod font;
 mod frame;
 mod long;
+mod marks;
+mod png;
+mod role;
 mod scale;
+mod section;
+mod style;
+mod svg;
+mod theme;
+mod thin;
 mod unrolled;
+mod wall;
 
-pub use face::{Axes, Face, Limits, Lobe, Spot, SpotState, Wall};
+pub use canvas::{Anchor, Drawing, Item, Label, Point, Shape, Step};
+pub use face::Face;
 pub use long::{Cut, Long, LongBore};
+pub use png::{NoPicture, png};
+pub use role::Role;
 pub use scale::Scale;
+pub use section::Subject;
+pub use style::{Style, Unit};
+pub use svg::Element;
+pub use theme::{Colour, Paint, Pen, Theme, Tone};
+pub use wall::{Axes, Limits, Lobe, Spot, SpotState, Wall};
 
 #[cfg(test)]
 mod tests;
 
-/// Where every drawing's numbers and colours agree.
-const VIEW_BOX: &str = "-208 -196 416 440";
-/// For what has no style sheet.
-const FONT: &str = "system-ui, 'Liberation Sans', 'DejaVu Sans', sans-serif";
-
-/// A number on a drawing: one digit behind the point, no minus zero.
-fn n(value: f64) -> String {
-    let text = format!("{value:.1}");
-    if text == "-0.0" { "0.0".into() } else { text }
-}
+/// What is seen of every drawing of a bore: left, top, width, height.
+const VIEW: [f64; 4] = [-208.0, -196.0, 416.0, 440.0];

@@ -1,18 +1,20 @@
 //! How much the deviation is magnified, and the bar that says so.
 
+use super::Style;
+
 /// A magnification from the series 1, 2, 5, 10 …, and the bar that shows it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Scale {
     /// How many times larger than the bore itself the deviation is drawn.
     pub factor: u64,
-    /// Length of the scale bar at the wall, mm.
-    pub bar_mm: f64,
     /// Drawing units for a millimetre of the bore itself.
     units_per_mm: f64,
 }
 
 /// Beyond this, what is drawn is no longer the bore but the gauge's last digit.
 const MOST: u64 = 5_000;
+/// Longest scale bar, drawing units.
+const LONGEST_BAR: f64 = 62.0;
 
 impl Scale {
     /// The largest factor at which a deviation of the radius of `furthest_mm` stays within `reach`
@@ -24,18 +26,8 @@ impl Scale {
                 factor = candidate;
             }
         }
-        let mut bar_mm = 0.0001;
-        for power in -4..=1 {
-            for step in [1.0, 2.0, 5.0] {
-                let candidate = step * 10_f64.powi(power);
-                if candidate * units_per_mm * as_f64(factor) <= 62.0 {
-                    bar_mm = candidate;
-                }
-            }
-        }
         Self {
             factor,
-            bar_mm,
             units_per_mm,
         }
     }
@@ -45,10 +37,29 @@ impl Scale {
         deviation_mm * self.units_per_mm * as_f64(self.factor)
     }
 
-    /// The bar's length in words.
-    pub fn bar_label(&self) -> String {
-        format!("{} mm", shortest(self.bar_mm))
+    /// The scale bar: a round number of units at the wall, its length on the drawing and in words.
+    pub fn bar(&self, style: Style) -> (f64, String) {
+        let unit = self.drawn(style.unit_mm());
+        let units = below(LONGEST_BAR / unit);
+        (
+            units * unit,
+            format!("{} {}", style.round(units), style.sign()),
+        )
     }
+}
+
+/// The largest of 1, 2 and 5 times a power of ten that is no larger than `limit`.
+pub(super) fn below(limit: f64) -> f64 {
+    let mut best = 1e-6;
+    for power in -6..=6 {
+        for step in [1.0, 2.0, 5.0] {
+            let candidate = step * 10_f64.powi(power);
+            if candidate <= limit * (1.0 + 1e-9) {
+                best = candidate;
+            }
+        }
+    }
+    best
 }
 
 fn series() -> impl Iterator<Item = u64> {
@@ -60,15 +71,10 @@ const fn as_f64(factor: u64) -> f64 {
     factor as f64
 }
 
-/// 0.02 and not 0.0200 or 0.020000000000000004.
-fn shortest(mm: f64) -> String {
-    let text = format!("{mm:.4}");
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::drawing::Unit;
 
     #[test]
     fn the_factor_is_the_largest_of_1_2_5_that_fits() {
@@ -76,7 +82,21 @@ mod tests {
         let scale = Scale::choose(112.0 / 23.0, 0.055, 36.0);
         assert_eq!(scale.factor, 100);
         assert!(scale.drawn(0.055) <= 36.0);
-        assert_eq!(scale.bar_label(), "0.1 mm");
+        let (length, label) = scale.bar(Style::default());
+        assert_eq!(label, "0.1 mm");
+        assert!((length - 48.7).abs() < 0.1, "0.1 mm at x100: {length}");
+    }
+
+    /// 0.005 in = 0.127 mm: 61.8 units at ×100, below the longest bar; 0.01 in would not be.
+    #[test]
+    fn in_inches_the_bar_is_a_round_number_of_inches() {
+        let style = Style {
+            unit: Unit::Inch,
+            ..Style::default()
+        };
+        let (length, label) = Scale::choose(112.0 / 23.0, 0.055, 36.0).bar(style);
+        assert_eq!(label, "0.005 in");
+        assert!((length - 61.8).abs() < 0.1, "{length}");
     }
 
     #[test]

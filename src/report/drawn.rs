@@ -3,7 +3,7 @@
 use super::model::Drawing;
 use super::words::Words;
 use crate::bore::Section;
-use crate::drawing::{Axes, Cut, Face, Limits, Lobe, Long, LongBore, Spot, SpotState, Wall};
+use crate::drawing::{Axes, Cut, Face, Limits, Lobe, Long, LongBore, Spot, SpotState, Style, Wall};
 use crate::job::{Phase, Record, RecordedPhase, RecordedStation, SeatBore, SectionNumbers};
 
 /// A section from its face; as left the wall as found goes with it.
@@ -36,6 +36,8 @@ pub(super) fn face(
         wall: wall(numbers, mean.unwrap_or(0.0)),
         before: before.and_then(|before| wall(before, before.mean_diameter_mm?)),
         uncertainty_mm: known_to(numbers),
+        reamer_mm: None,
+        style: Style::mm(words.language),
         axes: axes(numbers, mean.filter(|_| numbers.size_set), words),
         spots: phase
             .stations
@@ -57,12 +59,7 @@ pub(super) fn long(record: &Record) -> Option<Drawing> {
             .filter(|section| section.bore == bore && section.numbers.size_set)
             .filter_map(|section| {
                 let numbers = &section.numbers;
-                Some(Cut {
-                    depth_mm: numbers.depth_mm,
-                    mean_mm: numbers.mean_diameter_mm?,
-                    smallest_mm: numbers.smallest_mm?,
-                    largest_mm: numbers.largest_mm?,
-                })
+                Cut::of(numbers)
             })
             .collect()
     };
@@ -80,12 +77,18 @@ pub(super) fn long(record: &Record) -> Option<Drawing> {
                 .fold(bore.length_mm.unwrap_or(0.0), f64::max),
             found: cuts(&bore.name, Phase::AsFound),
             left: cuts(&bore.name, Phase::AsLeft),
+            taper_mm_per_mm: None,
         })
         .collect();
     bores
         .iter()
         .any(|bore| bore.found.len() > 1 || bore.left.len() > 1)
-        .then(|| Drawing::Long(Box::new(Long { bores })))
+        .then(|| {
+            Drawing::Long(Box::new(Long {
+                bores,
+                style: Style::default(),
+            }))
+        })
 }
 
 const fn limits(bore: &SeatBore) -> Limits {

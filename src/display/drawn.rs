@@ -1,0 +1,105 @@
+//! From the job on the bench to what the drawings show.
+
+use super::bench::Focus;
+use super::words::{self, Language};
+use crate::drawing::{Cut, Face, Long, LongBore, Spot, SpotState, Style, Subject};
+use crate::job::{JobView, Phase, Status};
+
+/// The drawing of a section of the job.
+pub(super) fn face(lang: Language, job: &JobView, shown: &Focus) -> Option<Face> {
+    let bore = words::bore_of(&job.seat, &shown.bore)?;
+    let numbers = shown.numbers(job).map(|section| &section.numbers);
+    let found = Focus {
+        phase: Phase::AsFound,
+        ..shown.clone()
+    };
+    let found = (shown.phase == Phase::AsLeft)
+        .then(|| found.numbers(job))
+        .flatten()
+        .map(|section| &section.numbers);
+    let title = lang.fill(
+        "drawing.caption",
+        &[
+            ("bore", &shown.bore),
+            ("depth", &lang.short(shown.depth_mm)),
+            ("phase", &words::phase(lang, shown.phase)),
+        ],
+    );
+    let subject = Subject {
+        title: &title,
+        landmark: &job.seat.landmark,
+        contact: job.contact,
+        nominal_mm: bore.nominal_mm,
+        limits: Some(bore.into()),
+        style: Style::mm(lang),
+    };
+    Some(Face::of(&subject, numbers, found, spots(job, shown)))
+}
+
+/// The drawing of all bores along their depth; none where no size is known.
+pub(super) fn long(lang: Language, job: &JobView) -> Option<Long> {
+    let cuts = |bore: &str, phase: Phase| -> Vec<Cut> {
+        job.sections
+            .iter()
+            .filter(|section| section.phase == phase && section.numbers.bore == bore)
+            .filter_map(|section| Cut::of(&section.numbers.numbers))
+            .collect()
+    };
+    let taper = |bore: &str, phase: Phase| {
+        let bores = || job.bores.iter().filter(|of| of.numbers.bore == bore);
+        bores()
+            .find(|of| of.phase == phase)
+            .and_then(|of| of.numbers.numbers.taper_mm_per_mm)
+    };
+    let bores: Vec<LongBore> = job
+        .seat
+        .bores
+        .iter()
+        .map(|bore| {
+            let left = cuts(&bore.name, Phase::AsLeft);
+            let now = if left.len() > 1 {
+                Phase::AsLeft
+            } else {
+                Phase::AsFound
+            };
+            LongBore {
+                name: bore.name.clone(),
+                limits: bore.into(),
+                depth_mm: bore
+                    .depths_mm
+                    .iter()
+                    .copied()
+                    .fold(bore.length_mm.unwrap_or(0.0), f64::max),
+                found: cuts(&bore.name, Phase::AsFound),
+                left,
+                taper_mm_per_mm: taper(&bore.name, now),
+            }
+        })
+        .collect();
+    let any = bores
+        .iter()
+        .any(|bore| !bore.found.is_empty() || !bore.left.is_empty());
+    any.then(|| Long {
+        bores,
+        style: Style::mm(lang),
+    })
+}
+
+fn spots(job: &JobView, shown: &Focus) -> Vec<Spot> {
+    if shown.phase != job.phase {
+        return Vec::new();
+    }
+    job.stations
+        .iter()
+        .filter(|s| s.station.bore == shown.bore && s.station.depth_mm == shown.depth_mm)
+        .map(|s| Spot {
+            angle_deg: s.station.angle_deg,
+            state: match (s.status, s.value_mm) {
+                _ if job.next.as_ref() == Some(&s.station) => SpotState::Next,
+                (Status::Measured, Some(value)) => SpotState::Measured(value),
+                (Status::Skipped, _) => SpotState::Skipped,
+                _ => SpotState::ToDo,
+            },
+        })
+        .collect()
+}
