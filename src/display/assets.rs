@@ -13,7 +13,7 @@ struct Asset {
 
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
-const ASSETS: [Asset; 8] = [
+const ASSETS: [Asset; 9] = [
     Asset {
         path: "/page.css",
         kind: "text/css; charset=utf-8",
@@ -50,6 +50,11 @@ const ASSETS: [Asset; 8] = [
         body: include_str!("script/send.js"),
     },
     Asset {
+        path: "/work.js",
+        kind: SCRIPT,
+        body: include_str!("script/work.js"),
+    },
+    Asset {
         path: "/icon.svg",
         kind: "image/svg+xml",
         body: include_str!("icon.svg"),
@@ -57,12 +62,13 @@ const ASSETS: [Asset; 8] = [
 ];
 
 /// The script's own modules, so that the browser fetches them at once.
-pub(super) const MODULES: [&str; 5] = [
+pub(super) const MODULES: [&str; 6] = [
     "/words.js",
     "/place.js",
     "/sound.js",
     "/feed.js",
     "/send.js",
+    "/work.js",
 ];
 
 pub(super) fn router() -> Router {

@@ -103,8 +103,10 @@ pub(super) fn moving_parts(lang: Language, state: &View, look: &Look, now: Momen
     let shown = job.and_then(|job| focus(state, job, &look.at(step, job)));
     html! {
         div #bench data-screen=(if job.is_some() { "job" } else { "start" }) data-seq=(state.seq) data-now=(now)
-            data-step=(step.map_or("start", Step::word)) data-heard=(heard.0) data-heard-seq=(heard.1) {
+            data-step=(step.map_or("start", Step::word)) data-heard=(heard.0) data-heard-seq=(heard.1)
+            data-at-work=(state.at_work.as_ref().map(|at_work| at_work.since.to_string()).unwrap_or_default()) {
             (parts::header(lang, state))
+            (parts::at_work(lang, state))
             @if let (Some(job), Some(step)) = (job, step) { (step.strip(lang, state, job)) }
             main {
                 @match (job, step, &shown) {

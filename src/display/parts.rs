@@ -75,6 +75,18 @@ pub(super) fn header(lang: Language, state: &View) -> Markup {
     }
 }
 
+/// Who is at work, for the pages that watch: the script shows it to those and no other.
+pub(super) fn at_work(lang: Language, state: &View) -> Markup {
+    html! {
+        div #at-work data-part role="status" hidden {
+            @if let Some(at_work) = &state.at_work {
+                p { (lang.fill("at-work.watch", &[("who", &at_work.who)])) }
+                button type="button" data-take { (lang.say("at-work.take")) }
+            }
+        }
+    }
+}
+
 fn gauge_health(lang: Language, gauge: &GaugeView) -> Markup {
     html! {
         span.gauge.gone[!gauge.connected] {

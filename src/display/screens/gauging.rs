@@ -79,6 +79,11 @@ pub(in crate::display) fn more(lang: Language, job: &JobView) -> Markup {
             button #voice type="button" aria-pressed="false" {
                 (lang.say("more.voice")) small { (lang.say("more.voice-what")) }
             }
+            form #naming autocomplete="off" {
+                label for="who" { (lang.say("at-work.name")) }
+                input #who name="who" required maxlength="80";
+                button type="submit" { (lang.say("more.note-keep")) }
+            }
             (languages(lang))
             button.strong type="button" data-close { (lang.say("more.back")) }
         }

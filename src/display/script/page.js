@@ -1,13 +1,15 @@
 // Shows the bench as it is: fetches its parts when the feed says that something changed, carries
 // touches to the bench. What happened and what it means is worked out in the daemon; here is no number.
-import { language, one, say, showAges } from "/words.js";
+import { language, one, say, showAges, word } from "/words.js";
 import { hold, place } from "/place.js";
 import { showSound, sound, speak, toggle, unlockSound } from "/sound.js";
 import { connected, listen, showNewest } from "/feed.js";
 import { commandOf, send } from "/send.js";
+import { rename, showWork, takeBench } from "/work.js";
 
 const HEARTBEAT_MS = 5000; // a connection can die without a word: ask now and then
 const GIVE_UP_MS = 4000;
+const ASLEEP_MS = 8000; // longer than any tick or heartbeat of a page that is awake
 // After these the page stays where it is: a step has more to ask than one thing.
 const STAYS = ["set_evidence", "note", "set_insert", "set_ring", "check_ring", "set_temperature", "hang_test"];
 
@@ -38,6 +40,7 @@ async function refresh() {
     showSound();
     showAges(ahead);
     showNewest();
+    showWork();
     hear();
     keepFocus();
     showLive(connected());
@@ -94,6 +97,10 @@ document.addEventListener("click", async (event) => {
   } else if (button.id === "all-steps") {
     const shown = one("#steps").classList.toggle("open");
     button.setAttribute("aria-expanded", String(shown));
+  } else if ("take" in button.dataset) {
+    say("");
+    try { await takeBench(); } catch { say(word("script.no-answer")); }
+    refresh();
   } else if (command && button.type === "button") {
     button.closest("dialog")?.close();
     await ask(JSON.parse(command));
@@ -123,6 +130,11 @@ document.addEventListener("submit", async (event) => {
   event.preventDefault();
   unlockSound();
   const form = event.target;
+  if (form.id === "naming") {
+    await rename(one("#who").value.trim()).catch(() => say(word("script.no-answer")));
+    form.closest("dialog")?.close();
+    return;
+  }
   const command = commandOf(form);
   if (!command) return;
   const typing = form.id === "typing";
@@ -180,8 +192,25 @@ heardSeq = Number(one("#bench").dataset.heardSeq);
 showSeat();
 showSound();
 showAges(ahead);
+showWork();
 keepFocus();
 listen(refresh, () => showLive(false));
-setInterval(() => { showAges(ahead); showNewest(); }, 1000);
+let ticked = Date.now();
+setInterval(() => {
+  // A device that slept missed its ticks: nothing is live before the daemon was heard again.
+  if (Date.now() - ticked > ASLEEP_MS) wake();
+  ticked = Date.now();
+  showAges(ahead);
+  showNewest();
+}, 1000);
 setInterval(() => { if (!document.hidden) refresh(); }, HEARTBEAT_MS);
-document.addEventListener("visibilitychange", () => { if (!document.hidden) refresh(); });
+document.addEventListener("visibilitychange", () => { if (!document.hidden) wake(); });
+document.addEventListener("resume", wake);
+
+function wake() {
+  if (Date.now() - lastHeard > ASLEEP_MS) {
+    live = false;
+    document.body.classList.add("gone");
+  }
+  refresh();
+}

@@ -1,19 +1,19 @@
 // Commands: what a touch or a form asks the bench to do.
 import { say, word } from "/words.js";
 import { sound } from "/sound.js";
-
-const GIVE_UP_MS = 4000;
+import { beAtWork, post, watching } from "/work.js";
 
 // Whether it was accepted; a refusal is said aloud.
 export async function send(command) {
   say("");
   try {
-    const answer = await fetch("/commands", {
-      method: "POST",
-      headers: { "Content-Type": "application/json" },
-      body: JSON.stringify(command),
-      signal: AbortSignal.timeout(GIVE_UP_MS),
-    });
+    if (watching()) {
+      say(word("script.watching"));
+      sound("refused");
+      return false;
+    }
+    await beAtWork();
+    const answer = await post(command);
     if (answer.ok) return true;
     const text = await answer.text();
     let why = text;

@@ -1,0 +1,64 @@
+// Who is at work: one page acts, the others watch. The token that says so is kept for this tab alone.
+import { one, word } from "/words.js";
+
+const GIVE_UP_MS = 4000;
+
+// Since when somebody is at work, ms; NaN: nobody is.
+const since = () => Date.parse(one("#bench").dataset.atWork);
+const nobody = () => Number.isNaN(since());
+const mine = () => sessionStorage.getItem("bench-token") !== null && Number(sessionStorage.getItem("bench-since")) === since();
+
+export const watching = () => !nobody() && !mine();
+
+// How the others are told of this page.
+const who = () =>
+  localStorage.getItem("who") || word(matchMedia("(pointer: coarse)").matches ? "script.tablet" : "script.computer");
+
+export const post = (command) =>
+  fetch("/commands", {
+    method: "POST",
+    headers: { "Content-Type": "application/json", "Bench-Token": sessionStorage.getItem("bench-token") ?? "none" },
+    body: JSON.stringify(command),
+    signal: AbortSignal.timeout(GIVE_UP_MS),
+  });
+
+// Takes the bench, from nobody or from somebody else.
+export async function takeBench() {
+  const answer = await post({ command: "take_bench", who: who() });
+  if (!answer.ok) return answer;
+  const { token, at_work } = await answer.json();
+  sessionStorage.setItem("bench-token", token);
+  sessionStorage.setItem("bench-since", Date.parse(at_work.since));
+  one("#bench").dataset.atWork = at_work.since;
+  return answer;
+}
+
+// The first touch takes the bench by itself where nobody is at work.
+export async function beAtWork() {
+  if (nobody()) await takeBench();
+}
+
+// Another name for this page, told at once where it is at work.
+export async function rename(name) {
+  localStorage.setItem("who", name);
+  if (mine()) await takeBench();
+}
+
+// A watcher's controls can't be touched, and say why.
+export function showWork() {
+  const now = watching();
+  const line = one("#at-work");
+  if (line) line.hidden = !now;
+  document.body.classList.toggle("watching", now);
+  for (const control of document.querySelectorAll("button[data-command], form button, form input, form select")) {
+    if (now && !control.disabled) {
+      control.disabled = true;
+      control.dataset.watched = "";
+    } else if (!now && "watched" in control.dataset) {
+      control.disabled = false;
+      delete control.dataset.watched;
+    }
+  }
+  const name = one("#who");
+  if (name && document.activeElement !== name) name.value = who();
+}
