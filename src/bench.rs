@@ -4,6 +4,7 @@
 //! with one sync for all, and only then publishes them and answers. A disk that is slow or full
 //! holds up this thread and nothing else; nothing is shown as stored before it is on the disk.
 
+mod amend;
 mod at_work;
 mod commands;
 mod commit;
@@ -24,7 +25,7 @@ pub use self::learned::read_learned_cuts;
 use self::owner::Owner;
 use crate::feed::{self, Batch, Line};
 use crate::gauge::Arrival;
-use crate::job::{AtWork, Bench, Command, JobId, LearnedCut, Refusal, Shop};
+use crate::job::{AtWork, Bench, Body, Command, Event, JobId, LearnedCut, Refusal, Shop};
 use crate::journal::{self, History, Journal};
 
 /// What waits for the bench at most; a gauge that sends faster than the disk takes waits here.
@@ -193,8 +194,12 @@ impl Running {
 pub fn open(folder: &Path, shop: Shop) -> Result<(Handle, Running), Error> {
     let mut bench = Bench::default();
     let mut closed: Vec<Closed> = Vec::new();
+    let mut amended: Vec<Event> = Vec::new();
     let (journal, opened) = Journal::open(folder, |event| {
         closed.extend(Closed::by(&bench, event));
+        if matches!(event.body, Body::JobAmended { .. }) {
+            amended.push(event.clone());
+        }
         bench.apply(event);
     })?;
     for warning in &opened.warnings {
@@ -214,6 +219,9 @@ pub fn open(folder: &Path, shop: Shop) -> Result<(Handle, Running), Error> {
         .filter(|closed| opened.unsealed.contains(&closed.job.id))
     {
         owner.seal(closed);
+    }
+    for event in &amended {
+        owner.write_revision(event);
     }
     let thread = std::thread::Builder::new()
         .name("bench".to_owned())

@@ -7,7 +7,7 @@ use super::commit::Gathered;
 use super::owner::Owner;
 use super::{Answer, Answered, Asked, Token};
 use crate::feed::News;
-use crate::job::{Command, Draft, JobId, Refusal};
+use crate::job::{Amendment, Command, Draft, JobId, Refusal};
 use crate::units::Moment;
 
 impl Owner {
@@ -30,8 +30,17 @@ impl Owner {
             let _ = reply.send(Err(refusal));
             return;
         }
-        // A job's last numbers are sent before it leaves the bench.
-        if matches!(command, Command::CloseJob {} | Command::PutAside {}) {
+        if let Some(why) = &self.unread {
+            let _ = reply.send(Err(Refusal(why.clone())));
+            return;
+        }
+        // A job's last numbers are sent before it leaves the bench, and a record is amended once
+        // what was asked before is done.
+        let waits = matches!(
+            command,
+            Command::CloseJob {} | Command::PutAside {} | Command::AmendJob { .. }
+        );
+        if waits {
             self.settle(gathered);
         }
         let moved_on = if_seq
@@ -49,6 +58,9 @@ impl Owner {
             Ok(draft) => {
                 gathered.replies.push((gathered.events.len(), reply));
                 self.gather(draft, gathered);
+                if matches!(command, Command::AmendJob { .. }) {
+                    self.settle(gathered);
+                }
             }
             Err(refusal) => {
                 let _ = reply.send(Err(refusal));
@@ -75,6 +87,20 @@ impl Owner {
 
     fn decide(&mut self, command: &Command) -> Result<Draft, Refusal> {
         let now = Moment::now();
+        if let Command::AmendJob {
+            job,
+            note,
+            part,
+            evidence,
+        } = command
+        {
+            let amendment = Amendment {
+                note: note.clone(),
+                part: part.clone(),
+                evidence: *evidence,
+            };
+            return self.amend(*job, &amendment);
+        }
         if let Command::Take { gauge } = command
             && let Some((raw, value)) = self.values.take(gauge)?
         {

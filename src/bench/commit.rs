@@ -67,6 +67,12 @@ impl Owner {
             );
         }
         batch.extend(gathered.events.iter().filter_map(link_news));
+        let amended: Vec<Event> = gathered
+            .events
+            .iter()
+            .filter(|event| matches!(event.body, Body::JobAmended { .. }))
+            .cloned()
+            .collect();
         if self.following.concerns(&self.bench, &gathered.events) {
             self.unshown.extend(gathered.events);
         }
@@ -82,6 +88,9 @@ impl Owner {
         }
         for closed in &gathered.closed {
             self.seal(closed);
+        }
+        for event in &amended {
+            self.write_revision(event);
         }
     }
 
@@ -118,21 +127,41 @@ impl Owner {
         }
         // A link that came or went did so, stored or not.
         let links = std::mem::take(&mut self.bench.links);
-        let mut stored = Bench::default();
-        match self.journal.refold(|event| stored.apply(event)) {
-            Ok(()) => self.bench = stored,
-            Err(error) => tracing::error!("can't read back what is stored: {error}"),
-        }
+        self.bench = Bench::default();
         self.bench.links = links;
-        self.following = Following::of(&self.bench, &self.shop);
+        self.read_back();
         self.publish(batch);
         // What was stored before has its numbers now, among those of the whole.
-        if !std::mem::take(&mut self.unshown).is_empty() {
+        let unshown = std::mem::take(&mut self.unshown);
+        if !unshown.is_empty() && self.unread.is_none() {
             self.publish(lines(&self.following.newest(&self.bench)));
         }
         for (_, reply) in gathered.replies {
             let _ = reply.send(Err(Refusal(why.clone())));
         }
+    }
+
+    /// Makes the state what is stored. Where that can't be read it is empty: it never holds what is
+    /// not stored, and nothing is taken until it can be read.
+    pub(super) fn read_back(&mut self) {
+        let mut stored = Bench::default();
+        match self.journal.refold(|event| stored.apply(event)) {
+            Ok(()) => {
+                stored.links = std::mem::take(&mut self.bench.links);
+                self.bench = stored;
+                self.unread = None;
+            }
+            Err(error) => {
+                let why = format!(
+                    "nothing is taken, since what is stored can't be read back: {}",
+                    with_causes(&error)
+                );
+                tracing::error!("{why}");
+                self.disk = Some(why.clone());
+                self.unread = Some(why);
+            }
+        }
+        self.following = Following::of(&self.bench, &self.shop);
     }
 
     /// Writes the record of a closed job beside its events, and announces it.

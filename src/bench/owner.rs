@@ -7,10 +7,10 @@ use tokio::sync::{broadcast, mpsc};
 use super::Input;
 use super::at_work::Holding;
 use super::commit::{Closed, Gathered};
-use super::say::lines;
+use super::say::{lines, link_news};
 use super::ticks::Ticks;
 use super::values::{Came, Is, Values};
-use crate::feed::Batch;
+use crate::feed::{Batch, News};
 use crate::fit::plan::Shop as Workshop;
 use crate::gauge::{Arrival, Content};
 use crate::job::{
@@ -41,6 +41,8 @@ pub(super) struct Owner {
     ticks: Ticks,
     /// Why the disk takes nothing just now.
     pub(super) disk: Option<String>,
+    /// Why what is stored can't be read back: the state is empty and takes nothing meanwhile.
+    pub(super) unread: Option<String>,
     pub(super) holding: Holding,
 }
 
@@ -67,6 +69,7 @@ impl Owner {
             published,
             ticks: Ticks::new(inputs),
             disk: None,
+            unread: None,
             holding: Holding::default(),
         }
     }
@@ -76,6 +79,9 @@ impl Owner {
         let mut stop = false;
         while !stop && queue.blocking_recv_many(&mut waiting, COMMIT) > 0 {
             let mut gathered = Gathered::default();
+            if self.unread.is_some() {
+                self.read_back();
+            }
             for input in waiting.drain(..) {
                 match input {
                     Input::Arrival(arrival) => self.take_arrival(arrival, &mut gathered),
@@ -161,6 +167,9 @@ impl Owner {
     }
 
     fn take_arrival(&mut self, arrival: Arrival, gathered: &mut Gathered) {
+        if let Some(why) = self.unread.clone() {
+            return self.turn_away(arrival, why);
+        }
         let Arrival {
             gauge,
             at,
@@ -209,6 +218,27 @@ impl Owner {
         self.gather(draft, gathered);
     }
 
+    /// Says aloud that what arrived counts for nothing. A link that came or went did so all the same.
+    fn turn_away(&mut self, arrival: Arrival, why: String) {
+        let Arrival {
+            gauge, at, content, ..
+        } = arrival;
+        let gauge = gauge.to_string();
+        let body = match content {
+            Content::Reading { raw, .. } => {
+                let raw = raw.text();
+                self.publish(vec![News::Unstored { gauge, raw, why }.into()]);
+                return;
+            }
+            Content::Noise { .. } => return,
+            Content::Opened { port } => Body::GaugeOpened { gauge, port },
+            Content::Lost { port, why } => Body::GaugeLost { gauge, port, why },
+        };
+        let event = Draft { at, of: None, body }.numbered(self.bench.last_seq);
+        self.bench.apply(&event);
+        self.publish(link_news(&event).into_iter().collect());
+    }
+
     /// What follows from a value; `None` where it is no reading, and then it is shown only.
     fn take_value(&mut self, gauge: &Arc<str>, value: Came) -> Option<Draft> {
         let (at, since_start) = (value.at, value.since_start);
@@ -235,6 +265,9 @@ impl Owner {
     }
 
     fn take_counts(&mut self, gathered: &mut Gathered) {
+        if self.unread.is_some() {
+            return;
+        }
         for (gauge, count) in self.floods.take_counts() {
             let body = Body::NoiseCounted {
                 gauge: gauge.to_string(),

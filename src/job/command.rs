@@ -71,14 +71,25 @@ pub enum Command {
     },
     /// Gauge every direction once more, from its twin angle.
     SecondTurn {},
+    /// The gauge is in a setting ring: until `set_ring`, `check_ring` or `cancel_ring` what it sends
+    /// is shown and fills no station.
+    BeginRing {
+        /// The gauge's name.
+        gauge: String,
+    },
+    /// The gauge is out of the ring again; nothing was set.
+    CancelRing {
+        /// The gauge's name.
+        gauge: String,
+    },
     /// The gauge was set in a setting ring.
     SetRing {
         /// The gauge's name.
         gauge: String,
         /// The ring's calibrated size, mm.
         ring_mm: f64,
-        /// What the gauge shows in the ring, mm. Left out: a comparator was zeroed there, a size
-        /// gauge shows the ring's size.
+        /// What the gauge shows in the ring, mm. Left out: the mean of what it sent since
+        /// `begin_ring`; else a comparator was zeroed there, a size gauge shows the ring's size.
         #[serde(default)]
         shown_mm: Option<f64>,
         /// Expanded uncertainty (k = 2) of the ring by its certificate, mm.
@@ -92,8 +103,9 @@ pub enum Command {
     CheckRing {
         /// The gauge's name.
         gauge: String,
-        /// What it shows there now, mm.
-        shown_mm: f64,
+        /// What it shows there now, mm. Left out: the mean of what it sent since `begin_ring`.
+        #[serde(default)]
+        shown_mm: Option<f64>,
     },
     /// What a repeatability study of a gauge found; it stands until the next one.
     SetStudy {
@@ -155,6 +167,21 @@ pub enum Command {
     TypeReading {
         /// Such as `45.963`, `45,963` or `1.8095 in`.
         text: String,
+    },
+    /// Add to the record of a closed job, or correct it: another revision of it is written, and the
+    /// ones before stay.
+    AmendJob {
+        /// Which.
+        job: JobId,
+        /// A note to be added.
+        #[serde(default)]
+        note: Option<String>,
+        /// What the part is called.
+        #[serde(default)]
+        part: Option<String>,
+        /// What was seen and felt; it replaces what was noted before.
+        #[serde(default)]
+        evidence: Option<Evidence>,
     },
     /// Begin to work at the bench, or take it over from somebody else: from now on commands count
     /// only with the token that this is answered with, in the header `Bench-Token`.

@@ -7,6 +7,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
+use super::amend::Amendment;
 use super::hang::{Friction, HangTest};
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
@@ -218,6 +219,27 @@ pub enum Body {
         /// How much larger a bore reads now than when the gauge was set, mm.
         drift_mm: f64,
     },
+    /// The gauge was put into a ring: what it sends is shown, and fills no station.
+    RingBegun {
+        /// The gauge's name.
+        gauge: String,
+    },
+    /// What a gauge showed in a ring.
+    RingReading {
+        /// The gauge's name.
+        gauge: String,
+        /// The frame as text.
+        raw: String,
+        /// The frame's exact bytes, hexadecimal.
+        raw_hex: String,
+        /// What the gauge stated, in millimetres: a size or a deviation, by its description.
+        value_mm: f64,
+    },
+    /// The gauge was taken out of the ring again; nothing was set.
+    RingCancelled {
+        /// The gauge's name.
+        gauge: String,
+    },
     /// A repeatability study of the gauge was handed over: it stands behind every section of that
     /// gauge whose own readings say less.
     GaugeStudied {
@@ -304,6 +326,15 @@ pub enum Body {
     Noted {
         /// The text.
         text: String,
+    },
+    /// The record of a closed job was amended: another revision of it follows.
+    JobAmended {
+        /// The revision that follows.
+        revision: u32,
+        /// The SHA-256 of the file of the revision that it amends, in hexadecimal.
+        amends: String,
+        /// What is added or corrected.
+        amendment: Amendment,
     },
     /// The job left the bench, still open.
     JobPutAside {},

@@ -154,11 +154,12 @@ impl Worth {
                 size / INCH_MM
             ))
         } else {
+            let side = if size < nominal_mm { "under" } else { "over" };
             Some(format!(
-                "{size:.3} mm is {:+.3} mm from the nominal {nominal_mm:.3} mm, more than the \
+                "{size:.3} mm is {:.3} mm {side} the nominal {nominal_mm:.3} mm, more than the \
                  {within_mm} mm that can belong to this bore: seat the gauge and gauge this \
                  station again",
-                size - nominal_mm
+                (size - nominal_mm).abs()
             ))
         }
     }
@@ -233,6 +234,15 @@ mod tests {
                 .unwrap()
                 .contains("looks like millimetres")
         );
-        assert!(belongs(43.9).unwrap().contains("from the nominal"));
+        assert!(
+            belongs(43.9)
+                .unwrap()
+                .contains("is 2.100 mm under the nominal")
+        );
+        assert!(
+            belongs(48.2)
+                .unwrap()
+                .contains("is 2.200 mm over the nominal")
+        );
     }
 }

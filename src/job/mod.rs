@@ -4,6 +4,7 @@
 //! refuse with a reason. [`Bench::apply`] folds an event into the state. Nothing here touches a file, a
 //! socket, a clock or a thread, so a restart is a replay and a test is a few lines.
 
+mod amend;
 mod bounce;
 mod capture;
 mod command;
@@ -29,6 +30,7 @@ mod verdict;
 mod view;
 
 pub use crate::uncertainty::Decision;
+pub use amend::Amendment;
 pub use bounce::{Bounces, Floods};
 pub use capture::{AWAY, SILENCE, STILL, Turning};
 pub use command::Command;
@@ -48,12 +50,14 @@ pub use record::{
 pub use seat::{Facing, Seat, SeatBore};
 pub use seats::Seats;
 pub use state::{
-    Bench, Check, Chosen, Job, Link, Note, Place, Setting, Span, Taken, Temperature, Tick, Work,
+    Bench, Check, Chosen, InRing, Job, Link, Note, Place, Setting, Span, Taken, Temperature, Tick,
+    Work,
 };
 pub use studied::GaugeStudy;
 pub use verdict::{Judgement, Verdict};
 pub use view::{
-    AtWork, DiskView, GaugeView, JobView, OfPhase, OpenJob, SeatName, StationView, Status, View,
+    AtWork, DiskView, GaugeView, InRingView, JobView, OfPhase, OpenJob, SeatName, StationView,
+    Status, View,
 };
 
 #[cfg(test)]

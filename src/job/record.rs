@@ -32,6 +32,10 @@ pub struct Record {
     pub job: JobId,
     /// 1 for the first; an amended record counts on.
     pub revision: u32,
+    /// The SHA-256 of the file of the revision that this one amends, in hexadecimal; null for the
+    /// first.
+    #[serde(default)]
+    pub amends: Option<String>,
     /// The part, as the mechanic calls it.
     pub part: String,
     /// When the job was opened, UTC.
@@ -171,6 +175,7 @@ impl Record {
             schema: RECORD_SCHEMA.to_owned(),
             job: job.id,
             revision: 1,
+            amends: None,
             part: job.part.clone(),
             opened_at: job.opened_at,
             closed_at: Some(closed_at),
@@ -237,21 +242,27 @@ fn studies(job: &Job) -> BTreeMap<String, GaugeStudy> {
     all_taken(job).filter_map(of).collect()
 }
 
+/// Of each gauge the setting that its newest reading was corrected by: while a job was put aside the
+/// gauge may have been set anew for another.
 fn settings(job: &Job, bench: &Bench) -> BTreeMap<String, Option<RecordedSetting>> {
-    all_taken(job)
-        .map(|taken| {
-            let setting = bench
-                .settings
-                .get(&taken.gauge)
-                .map(|setting| RecordedSetting {
-                    at: setting.at,
-                    ring_mm: setting.ring_mm,
-                    shown_mm: setting.shown_mm,
-                    ring_uncertainty_mm: setting.ring_uncertainty_mm,
-                    ring_due: setting.ring_due,
-                });
-            (taken.gauge.clone(), setting)
+    let mut taken: Vec<&Taken> = all_taken(job).collect();
+    taken.sort_unstable_by_key(|taken| taken.seq);
+    let setting = |taken: &Taken| {
+        let newest = bench.settings.get(&taken.gauge).copied();
+        let setting = taken
+            .set
+            .or(newest.filter(|set| taken.setting_u_mm.is_some() && set.at <= taken.at))?;
+        Some(RecordedSetting {
+            at: setting.at,
+            ring_mm: setting.ring_mm,
+            shown_mm: setting.shown_mm,
+            ring_uncertainty_mm: setting.ring_uncertainty_mm,
+            ring_due: setting.ring_due,
         })
+    };
+    taken
+        .into_iter()
+        .map(|taken| (taken.gauge.clone(), setting(taken)))
         .collect()
 }
 

@@ -193,6 +193,9 @@ pub struct GaugeView {
     pub set_at: Option<Moment>,
     /// The ring it was set in, mm.
     pub ring_mm: Option<f64>,
+    /// It is in a ring now: what it sends is shown here and fills no station.
+    #[serde(default)]
+    pub in_ring: Option<InRingView>,
     /// Whether that ring's calibration has run out.
     pub ring_out_of_date: bool,
     /// What its last repeatability study found; null where it was never studied.
@@ -204,6 +207,21 @@ pub struct GaugeView {
     pub capture: Capture,
     /// Frames of noise so far.
     pub noise: u64,
+}
+
+/// A gauge in a ring.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct InRingView {
+    /// Since when, UTC.
+    pub since: Moment,
+    /// How many readings it sent there.
+    pub readings: usize,
+    /// The newest of them, mm.
+    pub newest_mm: Option<f64>,
+    /// Their mean, mm: what `set_ring` and `check_ring` take where they don't say what is shown.
+    pub mean_mm: Option<f64>,
+    /// How far they are apart, mm.
+    pub apart_mm: f64,
 }
 
 /// A seat that can be asked for.
@@ -340,6 +358,13 @@ fn gauges(bench: &Bench, shop: &Shop) -> Vec<GaugeView> {
             size_set: setting.is_some(),
             set_at: setting.map(|setting| setting.at),
             ring_mm: setting.map(|setting| setting.ring_mm),
+            in_ring: bench.in_ring.get(name).map(|in_ring| InRingView {
+                since: in_ring.since,
+                readings: in_ring.shown_mm.len(),
+                newest_mm: in_ring.shown_mm.last().copied(),
+                mean_mm: in_ring.mean_mm(),
+                apart_mm: in_ring.apart_mm(),
+            }),
             ring_out_of_date: out_of_date(bench, setting),
             study: bench.studies.get(name).copied(),
             resolution_mm: traits.resolution_mm,

@@ -62,9 +62,48 @@ impl Journal {
             return Err(Error::NotClosed { job });
         }
         self.mend()?;
-        let record = self.job_folder(job).join("record.json");
+        let record = self.record_file(job, 1);
         self.move_out(Some((job, &record, record_json)))?;
         Ok(record)
+    }
+
+    /// The newest revision of a closed job's record: its number, its file and what stands in it.
+    ///
+    /// # Errors
+    /// [`Error::NotClosed`] where the job has no record; [`Error::Io`].
+    pub fn newest_record(&self, job: JobId) -> Result<(u32, PathBuf, Vec<u8>), Error> {
+        let exists = |revision: &u32| self.record_file(job, *revision).exists();
+        let revision = (1..).take_while(exists).last();
+        let revision = revision.ok_or(Error::NotClosed { job })?;
+        let path = self.record_file(job, revision);
+        let text = std::fs::read(&path).map_err(|source| Error::io("read", &path, source))?;
+        Ok((revision, path, text))
+    }
+
+    /// Puts a further revision of a closed job's record beside the ones before it.
+    ///
+    /// # Errors
+    /// [`Error::DiskFull`] and [`Error::Io`] where the disk refuses.
+    pub fn put_revision(
+        &mut self,
+        job: JobId,
+        revision: u32,
+        json: &str,
+    ) -> Result<PathBuf, Error> {
+        let path = self.record_file(job, revision);
+        let put = self.disk.put(&path, format!("{json}\n").as_bytes());
+        put.map_err(|source| Error::io("write", &path, source))?;
+        self.sync_folder(&self.job_folder(job))?;
+        Ok(path)
+    }
+
+    /// Where a revision of a closed job's record stands.
+    pub fn record_file(&self, job: JobId, revision: u32) -> PathBuf {
+        let name = match revision {
+            1 => "record.json".to_owned(),
+            more => format!("record-{more}.json"),
+        };
+        self.job_folder(job).join(name)
     }
 
     /// The folder of a closed job.
@@ -126,7 +165,10 @@ impl Journal {
 
     fn sort(&self, text: &[u8], sealing: Option<JobId>) -> Result<Sorted, Error> {
         let mut sorted = Sorted::default();
-        let mut newest_ring = BTreeMap::new();
+        // Of each gauge the newest setting, and the newest study.
+        let mut newest: BTreeMap<(bool, String), (u64, Range<usize>)> = BTreeMap::new();
+        // Settings that readings of open jobs were corrected by.
+        let mut needed = BTreeMap::new();
         let mut start = 0;
         for (number, end) in memchr::memchr_iter(b'\n', text).enumerate() {
             let (range, line) = (start..end + 1, &text[start..end]);
@@ -143,25 +185,34 @@ impl Journal {
             }
             let event: Glance<'_> = serde_json::from_slice(line).map_err(|_| damaged())?;
             let place = (event.seq, range);
-            if event.kind == "ring_set"
-                && let Some(gauge) = event.gauge
-            {
-                newest_ring.insert(gauge.into_owned(), place.clone());
+            let stays = event
+                .job
+                .is_some_and(|job| Some(job) != sealing && self.jobs.contains_key(&job));
+            match (&*event.kind, event.gauge) {
+                (kind @ ("ring_set" | "gauge_studied"), Some(gauge)) => {
+                    let key = (kind == "ring_set", gauge.into_owned());
+                    newest.insert(key, place.clone());
+                }
+                ("reading", Some(gauge)) if stays => {
+                    if let Some((seq, range)) = newest.get(&(true, gauge.into_owned())) {
+                        needed.insert(*seq, range.clone());
+                    }
+                }
+                _ => {}
             }
             match event.job {
                 Some(job) if Some(job) == sealing => sorted.job.push(place),
-                Some(job) if self.jobs.contains_key(&job) => sorted.kept.push(place),
+                Some(_) if stays => sorted.kept.push(place),
                 _ if event.seq > self.closed_through => sorted.outside.push(place),
-                // A copy carried over earlier; it is kept only while it is the newest.
+                // A copy carried over earlier; it is kept only while it is the newest or needed.
                 _ => {}
             }
         }
         let kept: HashSet<u64> = sorted.kept.iter().map(|(seq, _)| *seq).collect();
-        sorted.kept.extend(
-            newest_ring
-                .into_values()
-                .filter(|(seq, _)| !kept.contains(seq)),
-        );
+        needed.extend(newest.into_values());
+        sorted
+            .kept
+            .extend(needed.into_iter().filter(|(seq, _)| !kept.contains(seq)));
         sorted.kept.sort_by_key(|(seq, _)| *seq);
         Ok(sorted)
     }

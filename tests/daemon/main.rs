@@ -2,6 +2,7 @@
 //! promise.
 #![allow(clippy::unwrap_used, reason = "a test says what failed by failing")]
 
+mod amended;
 mod at_work;
 mod capture;
 mod consumers;

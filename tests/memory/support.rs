@@ -182,7 +182,7 @@ impl Invented {
     pub(crate) fn check_ring(&self, shown_mm: f64) {
         self.ask(Command::CheckRing {
             gauge: "bore-gauge".into(),
-            shown_mm,
+            shown_mm: Some(shown_mm),
         });
     }
 

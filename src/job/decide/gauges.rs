@@ -7,6 +7,10 @@ use crate::job::gauges::{Sends, TYPED, Traits, typed};
 use crate::job::state::Bench;
 use crate::units::Day;
 
+/// Readings in one ring that are further apart than this, and than three digit steps, are no
+/// turning points of one ring. Judgement.
+const APART_MM: f64 = 0.01;
+
 /// A setting ring as a command states it.
 pub(super) struct Ring {
     pub(super) size_mm: f64,
@@ -20,9 +24,18 @@ impl Bench {
         &self,
         shop: &Shop,
         gauge: &str,
-        shown_mm: f64,
+        shown_mm: Option<f64>,
     ) -> Result<Body, Refusal> {
         let traits = gauge_or_refuse(shop, gauge)?;
+        let shown_mm = match shown_mm {
+            Some(shown_mm) => Some(shown_mm),
+            None => self.shown_in_ring(gauge, &traits)?,
+        };
+        let shown_mm = shown_mm.ok_or_else(|| {
+            Refusal(format!(
+                "say what `{gauge}` shows in the ring, or begin the ring and rock it there"
+            ))
+        })?;
         let setting = self.settings.get(gauge).ok_or_else(|| {
             Refusal(format!(
                 "`{gauge}` was never set in a ring: set it first, then gauge"
@@ -41,6 +54,46 @@ impl Bench {
             drift_mm,
         })
     }
+
+    pub(super) fn set_ring(&self, shop: &Shop, gauge: &str, ring: Ring) -> Result<Body, Refusal> {
+        let traits = gauge_or_refuse(shop, gauge)?;
+        let shown_mm = match ring.shown_mm {
+            Some(shown_mm) => Some(shown_mm),
+            None => self.shown_in_ring(gauge, &traits)?,
+        };
+        set_ring(gauge, &traits, Ring { shown_mm, ..ring })
+    }
+
+    pub(super) fn cancel_ring(&self, gauge: &str) -> Result<Body, Refusal> {
+        if !self.in_ring.contains_key(gauge) {
+            return Err(Refusal(format!("`{gauge}` is in no ring")));
+        }
+        Ok(Body::RingCancelled {
+            gauge: gauge.to_owned(),
+        })
+    }
+
+    /// The mean of what `gauge` sent since it was put into a ring; `None` where it sent nothing.
+    fn shown_in_ring(&self, gauge: &str, traits: &Traits) -> Result<Option<f64>, Refusal> {
+        let Some(in_ring) = self.in_ring.get(gauge) else {
+            return Ok(None);
+        };
+        let apart_mm = in_ring.apart_mm();
+        if apart_mm > APART_MM.max(3.0 * traits.resolution_mm) {
+            return Err(Refusal(format!(
+                "what `{gauge}` showed in the ring is {apart_mm:.4} mm apart: begin the ring \
+                 again and rock it to the turning point each time"
+            )));
+        }
+        Ok(in_ring.mean_mm())
+    }
+}
+
+pub(super) fn begin_ring(shop: &Shop, gauge: &str) -> Result<Body, Refusal> {
+    gauge_or_refuse(shop, gauge)?;
+    Ok(Body::RingBegun {
+        gauge: gauge.to_owned(),
+    })
 }
 
 pub(super) fn gauge_or_refuse(shop: &Shop, gauge: &str) -> Result<Traits, Refusal> {
@@ -74,8 +127,7 @@ pub(super) fn nothing_to_take(shop: &Shop, gauge: &str) -> Refusal {
     }
 }
 
-pub(super) fn set_ring(shop: &Shop, gauge: &str, ring: Ring) -> Result<Body, Refusal> {
-    let traits = gauge_or_refuse(shop, gauge)?;
+fn set_ring(gauge: &str, traits: &Traits, ring: Ring) -> Result<Body, Refusal> {
     if !(ring.size_mm.is_finite() && ring.size_mm > 0.0) {
         return Err(Refusal(
             "a setting ring has a size greater than 0 mm".to_owned(),

@@ -5,7 +5,7 @@ mod jobs;
 mod readings;
 mod stations;
 
-use self::gauges::{Ring, gauge_or_refuse, nothing_to_take, set_ring};
+use self::gauges::{Ring, begin_ring, gauge_or_refuse, nothing_to_take};
 use self::jobs::{open_job, seat_of};
 use self::stations::{bore_or_refuse, go_to, second_turn};
 use super::command::Command;
@@ -14,6 +14,7 @@ use super::gauges::{Gauges, TYPED};
 use super::seats::Seats;
 use super::state::{Bench, Job};
 use super::typed;
+use crate::fit::Evidence;
 use crate::fit::plan::Shop as Workshop;
 use crate::gauge::Raw;
 use crate::units::Moment;
@@ -109,7 +110,7 @@ impl Bench {
                     uncertainty_mm: *ring_uncertainty_mm,
                     due: *ring_due,
                 };
-                let body = set_ring(shop, gauge, ring)?;
+                let body = self.set_ring(shop, gauge, ring)?;
                 // A setting belongs to the gauge, not to the job that happens to be on the bench.
                 return Ok(Draft { at, of: None, body });
             }
@@ -134,16 +135,21 @@ impl Bench {
                     station,
                 }
             }
+            Command::BeginRing { gauge } => {
+                let body = begin_ring(shop, gauge)?;
+                return Ok(Draft { at, of: None, body });
+            }
+            Command::CancelRing { gauge } => {
+                let body = self.cancel_ring(gauge)?;
+                return Ok(Draft { at, of: None, body });
+            }
             Command::CheckRing { gauge, shown_mm } => {
                 self.job_or_refuse()?;
                 self.check_ring(shop, gauge, *shown_mm)?
             }
             Command::SetEvidence { evidence } => {
                 self.job_or_refuse()?;
-                let towards = evidence.tight_towards_deg;
-                if towards.is_some_and(|angle| !(0.0..360.0).contains(&angle)) {
-                    return Err(Refusal("an angle lies in [0, 360) degrees".to_owned()));
-                }
+                evidence_or_refuse(evidence)?;
                 Body::EvidenceNoted {
                     evidence: *evidence,
                 }
@@ -202,6 +208,12 @@ impl Bench {
                     ring_c,
                     within_k: *within_k,
                 }
+            }
+            // What a record says is no part of the state: who has the records answers for it.
+            Command::AmendJob { job, .. } => {
+                return Err(Refusal(format!(
+                    "no records are kept here, none of job {job}"
+                )));
             }
             // Who is at work is no part of the state: who gives the tokens answers for it.
             Command::TakeBench { .. } | Command::LeaveBench {} => {
@@ -287,4 +299,13 @@ impl Bench {
             ))),
         }
     }
+}
+
+/// Whether evidence can be so.
+pub(super) fn evidence_or_refuse(evidence: &Evidence) -> Result<(), Refusal> {
+    let towards = evidence.tight_towards_deg;
+    if towards.is_some_and(|angle| !(0.0..360.0).contains(&angle)) {
+        return Err(Refusal("an angle lies in [0, 360) degrees".to_owned()));
+    }
+    Ok(())
 }

@@ -12,8 +12,17 @@ use crate::units::{Length, Moment};
 
 impl Bench {
     /// What follows from a frame of `gauge` that is a reading. It is always recorded: counted,
-    /// or refused with the reason.
+    /// or refused with the reason; shown only, while the gauge is in a ring.
     pub fn reading(&self, shop: &Shop, gauge: &str, at: Moment, raw: &Raw, value: Length) -> Draft {
+        if self.in_ring.contains_key(gauge) {
+            let body = Body::RingReading {
+                gauge: gauge.to_owned(),
+                raw: raw.text(),
+                raw_hex: raw.hex(),
+                value_mm: value.mm(),
+            };
+            return Draft { at, of: None, body };
+        }
         let typed = typed();
         let traits = shop.gauges.get(gauge).unwrap_or(&typed);
         let body = match self.place(traits, gauge, value) {

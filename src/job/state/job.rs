@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::Setting;
 use super::noted::{Check, Chosen, Note, Span, Temperature, Tick};
 use super::steps::{Step, What};
 use super::work::{Place, Taken, Work};
@@ -142,7 +143,7 @@ impl Job {
         })
     }
 
-    pub(super) fn apply(&mut self, event: &Event) {
+    pub(super) fn apply(&mut self, event: &Event, setting: Option<Setting>) {
         self.events.last = event.seq;
         self.events.count += 1;
         if event.body.settles() {
@@ -168,6 +169,7 @@ impl Job {
                     size_mm: *corrected_mm,
                     deviation_mm: *deviation_mm,
                     setting_u_mm: *setting_u_mm,
+                    set: setting.filter(|_| setting_u_mm.is_some()),
                     ring_mm: *ring_mm,
                     resolution_mm: *resolution_mm,
                 };

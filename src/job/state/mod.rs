@@ -28,6 +28,8 @@ pub struct Bench {
     pub jobs: BTreeMap<JobId, Job>,
     /// The newest setting of each gauge.
     pub settings: BTreeMap<String, Setting>,
+    /// The gauges that are in a ring now.
+    pub in_ring: BTreeMap<String, InRing>,
     /// The newest study of each gauge.
     pub studies: BTreeMap<String, GaugeStudy>,
     /// What is known of each gauge's link.
@@ -49,6 +51,33 @@ pub struct Setting {
     pub ring_uncertainty_mm: Option<f64>,
     /// When its calibration runs out.
     pub ring_due: Option<Day>,
+}
+
+/// A gauge in a ring.
+#[derive(Debug, Clone, PartialEq)]
+pub struct InRing {
+    /// Since when.
+    pub since: Moment,
+    /// What it showed there, mm.
+    pub shown_mm: Vec<f64>,
+}
+
+impl InRing {
+    /// The mean of what it showed, mm; `None` where that is nothing.
+    pub fn mean_mm(&self) -> Option<f64> {
+        let first = self.shown_mm.first()?;
+        #[expect(clippy::cast_precision_loss, reason = "a handful of readings")]
+        let count = self.shown_mm.len() as f64;
+        let sum: f64 = self.shown_mm.iter().map(|mm| mm - first).sum();
+        Some(first + sum / count)
+    }
+
+    /// How far the readings are apart, mm.
+    pub fn apart_mm(&self) -> f64 {
+        let most = self.shown_mm.iter().copied().reduce(f64::max);
+        let least = self.shown_mm.iter().copied().reduce(f64::min);
+        most.zip(least).map_or(0.0, |(most, least)| most - least)
+    }
 }
 
 /// The link of one gauge.
@@ -109,8 +138,12 @@ impl Bench {
             }
             _ => {}
         }
+        let setting = match &event.body {
+            Body::Reading { gauge, .. } => self.settings.get(gauge).copied(),
+            _ => None,
+        };
         if let Some(job) = event.job.and_then(|id| self.jobs.get_mut(&id)) {
-            job.apply(event);
+            job.apply(event, setting);
         }
     }
 
@@ -150,6 +183,25 @@ impl Bench {
                     ring_due: *ring_due,
                 };
                 self.settings.insert(gauge.clone(), setting);
+                self.in_ring.remove(gauge);
+            }
+            Body::RingBegun { gauge } => {
+                let in_ring = InRing {
+                    since: event.at,
+                    shown_mm: Vec::new(),
+                };
+                self.in_ring.insert(gauge.clone(), in_ring);
+            }
+            Body::RingReading {
+                gauge, value_mm, ..
+            } => {
+                self.link(gauge).last_reading_at = Some(event.at);
+                if let Some(in_ring) = self.in_ring.get_mut(gauge) {
+                    in_ring.shown_mm.push(*value_mm);
+                }
+            }
+            Body::RingChecked { gauge, .. } | Body::RingCancelled { gauge } => {
+                self.in_ring.remove(gauge);
             }
             Body::GaugeStudied { gauge, study } => {
                 for job in self.jobs.values_mut() {

@@ -1,5 +1,6 @@
 //! The stations of one phase and what was measured there.
 
+use super::Setting;
 use crate::job::plan::Station;
 use crate::units::Moment;
 
@@ -43,6 +44,9 @@ pub struct Taken {
     /// Standard uncertainty that the setting brings to the size, mm; `None` where the size is not
     /// set.
     pub setting_u_mm: Option<f64>,
+    /// The setting that the size follows from; `None` without one, and where an old journal keeps
+    /// it no longer.
+    pub set: Option<Setting>,
     /// The ring that the gauge was set in, mm.
     pub ring_mm: Option<f64>,
     /// The step of the gauge's last digit, mm.

@@ -107,7 +107,7 @@ fn drift_found_at_the_re_check_is_shared_out_by_time() {
     assert!((before.numbers.mean_diameter_mm.unwrap() - 45.9615).abs() < 1e-9);
     let check = Command::CheckRing {
         gauge: "bore-gauge".into(),
-        shown_mm: 46.005,
+        shown_mm: Some(46.005),
     };
     let draft = table
         .bench

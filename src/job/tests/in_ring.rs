@@ -1,0 +1,99 @@
+//! A gauge in a ring while a job is on the bench.
+
+use super::*;
+
+fn begin(table: &mut Table) {
+    let gauge = "bore-gauge".into();
+    table.ask(Command::BeginRing { gauge }).unwrap();
+}
+
+fn set(shown_mm: Option<f64>) -> Command {
+    Command::SetRing {
+        gauge: "bore-gauge".into(),
+        ring_mm: 46.0,
+        shown_mm,
+        ring_uncertainty_mm: None,
+        ring_due: None,
+    }
+}
+
+fn check(shown_mm: Option<f64>) -> Command {
+    Command::CheckRing {
+        gauge: "bore-gauge".into(),
+        shown_mm,
+    }
+}
+
+#[test]
+fn what_a_gauge_shows_in_a_ring_fills_no_station_and_becomes_the_setting() {
+    let mut table = Table::with_job();
+    begin(&mut table);
+    for mm in [46.001, 46.003] {
+        let event = table.send("bore-gauge", mm);
+        assert!(matches!(event.body, Body::RingReading { value_mm, .. } if value_mm == mm));
+    }
+    assert_eq!(table.next(), drive(0.0), "no station is filled");
+    let view = View::of(&table.bench, &table.shop, &Following::default());
+    let gauge = view.gauges.iter().find(|gauge| gauge.name == "bore-gauge");
+    let in_ring = gauge.unwrap().in_ring.clone().unwrap();
+    assert_eq!((in_ring.readings, in_ring.newest_mm), (2, Some(46.003)));
+    // Another gauge is not in the ring.
+    table.send("typed", 45.96);
+    assert_eq!(table.next(), drive(45.0));
+
+    let Body::RingSet { shown_mm, .. } = table.ask(set(None)).unwrap().body else {
+        panic!()
+    };
+    assert!((shown_mm - 46.002).abs() < 1e-9, "{shown_mm}");
+    assert!(table.bench.in_ring.is_empty());
+    let event = table.send("bore-gauge", 45.962).clone();
+    let Body::Reading { corrected_mm, .. } = event.body else {
+        panic!()
+    };
+    assert!((corrected_mm.unwrap() - 45.96).abs() < 1e-9);
+
+    // The re-check at the end likewise.
+    begin(&mut table);
+    table.send("bore-gauge", 46.004);
+    let Body::RingChecked { drift_mm, .. } = table.ask(check(None)).unwrap().body else {
+        panic!()
+    };
+    assert!((drift_mm - 0.002).abs() < 1e-9, "{drift_mm}");
+    assert!(table.bench.in_ring.is_empty());
+}
+
+#[test]
+fn a_ring_is_begun_again_or_left_and_what_is_stated_counts() {
+    let mut table = Table::with_job();
+    assert!(table.ask(check(None)).is_err(), "never set");
+    let gauge = || "bore-gauge".to_owned();
+    let cancel = || Command::CancelRing { gauge: gauge() };
+    assert!(table.ask(cancel()).unwrap_err().0.contains("no ring"));
+    let unknown = Command::BeginRing {
+        gauge: "another".into(),
+    };
+    assert!(table.ask(unknown).is_err());
+
+    begin(&mut table);
+    table.send("bore-gauge", 46.0);
+    table.send("bore-gauge", 46.05);
+    let refused = table.ask(set(None)).unwrap_err().0;
+    assert!(refused.contains("0.0500 mm apart"), "{refused}");
+    begin(&mut table);
+    let Body::RingSet { shown_mm, .. } = table.ask(set(None)).unwrap().body else {
+        panic!()
+    };
+    assert_eq!(shown_mm, 46.0, "nothing was sent since: it shows the ring");
+    assert!(table.ask(check(None)).unwrap_err().0.contains("rock it"));
+    begin(&mut table);
+    table.send("bore-gauge", 46.0);
+    let Body::RingSet { shown_mm, .. } = table.ask(set(Some(46.01))).unwrap().body else {
+        panic!()
+    };
+    assert_eq!(shown_mm, 46.01, "what is stated counts");
+
+    begin(&mut table);
+    table.ask(cancel()).unwrap();
+    table.send("bore-gauge", 45.96);
+    assert_eq!(table.next(), drive(45.0));
+}
