@@ -58,6 +58,16 @@ fn written(folder: &Path, report: &Report, paper: Paper) -> PathBuf {
     file
 }
 
+/// With `BOREWRIGHT_PICTURES=1` the reports stay in `target/report/`, to be looked at.
+fn keep(name: &str, pdf: &Path, report: &Report) {
+    if std::env::var_os("BOREWRIGHT_PICTURES").is_some() {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("target/report");
+        std::fs::create_dir_all(&folder).unwrap();
+        std::fs::copy(pdf, folder.join(format!("{name}.pdf"))).unwrap();
+        std::fs::write(folder.join(format!("{name}.html")), report.html()).unwrap();
+    }
+}
+
 fn count(info: &str) -> usize {
     let pages = info.lines().find_map(|line| line.strip_prefix("Pages:"));
     pages.unwrap().trim().parse().unwrap()
@@ -72,7 +82,13 @@ fn a_clean_job_takes_one_page_and_a_repair_two_with_their_fonts_in_them() {
     for (kind, pages) in [("clean", 1), ("no-ring", 1), ("repair", 2)] {
         for way in WAYS {
             for paper in PAPERS {
-                let file = written(folder.path(), &job(kind).report(way), paper);
+                let report = job(kind).report(way);
+                let file = written(folder.path(), &report, paper);
+                keep(
+                    &format!("{kind}-{:?}-{:?}-{paper:?}", way.0, way.1),
+                    &file,
+                    &report,
+                );
                 let info = run("pdfinfo", &[], &file);
                 assert_eq!(count(&info), pages, "{kind} {way:?} {paper:?}");
                 let size = match paper {
@@ -252,6 +268,51 @@ fn what_people_write_neither_breaks_it_nor_runs_off_the_page() {
                 words += 1;
             }
             assert!(words > 500);
+        }
+    }
+}
+
+/// Chromium prints on Letter; A4 is longer.
+#[test]
+fn a_browser_prints_the_page_on_as_many() {
+    let have_chromium = Command::new("chromium").arg("--version").output().is_ok();
+    if !have_chromium {
+        assert!(
+            std::env::var_os("BOREWRIGHT_REQUIRE_ALL").is_none(),
+            "chromium is missing"
+        );
+        eprintln!("skipped: chromium is not installed");
+    }
+    if !have_chromium || !have_poppler() {
+        return;
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let (page, file) = (
+        folder.path().join("report.html"),
+        folder.path().join("report.pdf"),
+    );
+    for (kind, pages) in [("clean", 1), ("repair", 2)] {
+        for way in [WAYS[0], WAYS[2]] {
+            std::fs::write(&page, job(kind).report(way).html()).unwrap();
+            let printed = Command::new("chromium")
+                .args([
+                    "--headless",
+                    "--no-sandbox",
+                    "--disable-gpu",
+                    "--no-pdf-header-footer",
+                ])
+                .arg(format!(
+                    "--user-data-dir={}",
+                    folder.path().join("profile").display()
+                ))
+                .arg(format!("--print-to-pdf={}", file.display()))
+                .arg(format!("file://{}", page.display()))
+                .output()
+                .unwrap();
+            assert!(printed.status.success(), "{printed:?}");
+            let info = run("pdfinfo", &[], &file);
+            assert_eq!(count(&info), pages, "{kind} {way:?}");
+            std::fs::remove_file(&file).unwrap();
         }
     }
 }

@@ -17,6 +17,7 @@ impl Ground<'_> {
             name: "fit",
             head: [
                 "column.bore",
+                "column.basis",
                 "column.insert",
                 "column.interference",
                 "column.round_the_wall",
@@ -28,12 +29,10 @@ impl Ground<'_> {
             rows: Vec::new(),
         };
         let mut fine = Vec::new();
-        let mut basis = Vec::new();
         for bore in bores {
             match self.expected(bore) {
                 Some((fit, after)) => {
-                    table.rows.push(self.fit_row(&bore.bore, fit));
-                    basis.push(after);
+                    table.rows.push(self.fit_row(&bore.bore, fit, after));
                     self.not_stated(fit, &mut fine);
                     let insert = words.fill(
                         "fit.insert",
@@ -62,16 +61,7 @@ impl Ground<'_> {
         let mut blocks = Vec::new();
         if !table.rows.is_empty() {
             blocks.push(Block::Table(table));
-            let after = basis.iter().all(|after| *after);
-            let key = if after {
-                "fit.after_work"
-            } else {
-                "fit.as_found"
-            };
-            if after || basis.iter().all(|after| !*after) {
-                fine.insert(0, words.get(key).to_owned());
-            }
-            fine.insert(1.min(fine.len()), words.get("fit.positive").to_owned());
+            fine.insert(0, words.get("fit.positive").to_owned());
         }
         blocks.push(Block::Fine(fine.join(" ")));
         Some(Section {
@@ -117,7 +107,7 @@ impl Ground<'_> {
         }
     }
 
-    fn fit_row(&self, bore: &str, fit: &Fit) -> Vec<Cell> {
+    fn fit_row(&self, bore: &str, fit: &Fit, after: bool) -> Vec<Cell> {
         let words = self.words;
         let expanded = fit.uncertainty.get("interference_mm").map(|u| u.expanded);
         let least = fit.sections.iter().filter_map(|s| s.least_mm);
@@ -139,6 +129,11 @@ impl Ground<'_> {
         });
         vec![
             Cell::text(self.bore_name(bore)),
+            Cell::text(words.get(if after {
+                "fit.after_work"
+            } else {
+                "fit.as_found"
+            })),
             Cell::figure(words.length(fit.insert_mm), fit.insert_mm),
             Cell::figure(
                 words.measured(fit.interference_mm, expanded, true),

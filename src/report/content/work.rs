@@ -28,9 +28,7 @@ impl Ground<'_> {
             (Standing::Shown, "standing.shown"),
             (Standing::Likely, "standing.likely"),
             (Standing::Possible, "standing.possible"),
-            (Standing::Unlikely, "standing.unlikely"),
             (Standing::RuledOut, "standing.ruled_out"),
-            (Standing::NotKnown, "standing.not_known"),
         ];
         let sentences: Vec<String> = causes
             .into_iter()
