@@ -1,10 +1,20 @@
 //! From a record to what the drawings show.
 
-use super::model::Drawing;
-use super::words::Words;
-use crate::bore::Section;
-use crate::drawing::{Axes, Cut, Face, Limits, Lobe, Long, LongBore, Spot, SpotState, Style, Wall};
+use super::words::{Units, Words, plain};
+use crate::drawing::{
+    Cut, Drawing, Face, Limits, Long, LongBore, Spot, SpotState, Style, Subject, Unit,
+};
 use crate::job::{Phase, Record, RecordedPhase, RecordedStation, SeatBore, SectionNumbers};
+
+const fn style(words: &Words) -> Style {
+    Style {
+        language: words.language,
+        unit: match words.units {
+            Units::Mm => Unit::Mm,
+            Units::Inch => Unit::Inch,
+        },
+    }
+}
 
 /// A section from its face; as left the wall as found goes with it.
 pub(super) fn face(
@@ -12,64 +22,68 @@ pub(super) fn face(
     phase: &RecordedPhase,
     section: &SectionNumbers,
     bore: &SeatBore,
-    (words, title): (&Words, String),
+    (words, title): (&Words, &str),
 ) -> Drawing {
     let numbers = &section.numbers;
     let depth_mm = numbers.depth_mm;
-    let at = |phase: Phase| {
-        let phases = record.phases.iter().filter(move |of| of.phase == phase);
-        let sections = phases.flat_map(|of| &of.sections);
-        sections
-            .filter(|other| other.bore == section.bore && other.numbers.depth_mm == depth_mm)
-            .map(|other| &other.numbers)
-            .next()
-    };
-    let mean = numbers.mean_diameter_mm;
-    let before = at(Phase::AsFound).filter(|_| phase.phase == Phase::AsLeft);
-    Drawing::Face(Box::new(Face {
+    let found = record.phases.iter().filter(|of| of.phase == Phase::AsFound);
+    let found = found
+        .flat_map(|of| &of.sections)
+        .find(|other| other.bore == section.bore && other.numbers.depth_mm == depth_mm)
+        .filter(|_| phase.phase == Phase::AsLeft);
+    let subject = Subject {
         title,
-        landmark: super::words::plain(&record.seat.landmark),
+        landmark: &words.reason(&plain(&record.seat.landmark)),
         contact: record.contact,
-        // A size that no ring stands behind is not drawn against limits.
-        limits: mean.filter(|_| numbers.size_set).map(|_| limits(bore)),
         nominal_mm: bore.nominal_mm,
-        wall: wall(numbers, mean.unwrap_or(0.0)),
-        before: before.and_then(|before| wall(before, before.mean_diameter_mm?)),
-        uncertainty_mm: known_to(numbers),
-        reamer_mm: None,
-        style: Style::mm(words.language),
-        axes: axes(numbers, mean.filter(|_| numbers.size_set), words),
-        spots: phase
-            .stations
-            .iter()
-            .filter(|place| {
-                place.station.bore == section.bore && place.station.depth_mm == depth_mm
-            })
-            .map(spot)
-            .collect(),
-    }))
+        // A size that no ring stands behind is not drawn against limits.
+        limits: numbers.size_set.then(|| bore.into()),
+        style: style(words),
+    };
+    let spots = phase
+        .stations
+        .iter()
+        .filter(|place| place.station.bore == section.bore && place.station.depth_mm == depth_mm)
+        .map(spot);
+    let mut face = Face::of(
+        &subject,
+        Some(numbers),
+        found.map(|found| &found.numbers),
+        spots.collect(),
+    );
+    if !numbers.size_set
+        && let (Some(axes), Some(oval)) = (&mut face.axes, numbers.oval)
+    {
+        let half = oval.size_mm / 2.0;
+        axes.tight_label = style(words).difference(-half);
+        axes.long_label = style(words).difference(half);
+    }
+    face.draw()
 }
 
 /// All bores along their depth; none where no size is known, or at one depth only.
-pub(super) fn long(record: &Record) -> Option<Drawing> {
+pub(super) fn long(record: &Record, words: &Words) -> Option<Drawing> {
     let cuts = |bore: &str, phase: Phase| -> Vec<Cut> {
         let phases = record.phases.iter().filter(|of| of.phase == phase);
-        phases
-            .flat_map(|of| &of.sections)
+        let sections = phases.flat_map(|of| &of.sections);
+        sections
             .filter(|section| section.bore == bore && section.numbers.size_set)
-            .filter_map(|section| {
-                let numbers = &section.numbers;
-                Cut::of(numbers)
-            })
+            .filter_map(|section| Cut::of(&section.numbers))
             .collect()
+    };
+    let taper = |bore: &str| {
+        let mut phases = record.phases.iter().rev();
+        let bores = &phases.find(|phase| !phase.bores.is_empty())?.bores;
+        let named = bores.iter().find(|named| named.bore == bore)?;
+        named.numbers.taper_mm_per_mm
     };
     let bores: Vec<LongBore> = record
         .seat
         .bores
         .iter()
         .map(|bore| LongBore {
-            name: super::words::plain(&bore.name),
-            limits: limits(bore),
+            name: words.reason(&plain(&bore.name)),
+            limits: Limits::from(bore),
             depth_mm: bore
                 .depths_mm
                 .iter()
@@ -77,26 +91,16 @@ pub(super) fn long(record: &Record) -> Option<Drawing> {
                 .fold(bore.length_mm.unwrap_or(0.0), f64::max),
             found: cuts(&bore.name, Phase::AsFound),
             left: cuts(&bore.name, Phase::AsLeft),
-            taper_mm_per_mm: None,
+            taper_mm_per_mm: taper(&bore.name),
         })
         .collect();
     bores
         .iter()
         .any(|bore| bore.found.len() > 1 || bore.left.len() > 1)
         .then(|| {
-            Drawing::Long(Box::new(Long {
-                bores,
-                style: Style::default(),
-            }))
+            let style = style(words);
+            Long { bores, style }.draw()
         })
-}
-
-const fn limits(bore: &SeatBore) -> Limits {
-    Limits {
-        lower_mm: bore.lower_mm,
-        upper_mm: bore.upper_mm,
-        target_mm: bore.target_mm,
-    }
 }
 
 fn spot(place: &RecordedStation) -> Spot {
@@ -118,48 +122,4 @@ fn spot(place: &RecordedStation) -> Spot {
             SpotState::ToDo
         },
     }
-}
-
-/// The fitted wall about a mean; a lobe too small to have a direction is too small to draw.
-fn wall(numbers: &Section, mean_mm: f64) -> Option<Wall> {
-    (!numbers.lobes.is_empty()).then(|| Wall {
-        mean_mm,
-        lobes: numbers
-            .lobes
-            .iter()
-            .filter_map(|lobe| {
-                Some(Lobe {
-                    count: lobe.count,
-                    amplitude_mm: lobe.amplitude_mm,
-                    peak_deg: lobe.peak_deg?,
-                })
-            })
-            .collect(),
-    })
-}
-
-/// Expanded uncertainty of the wall's radius at any one angle: that of the mean radius and of each
-/// lobe's amplitude, in root sum of squares. Exact for evenly spread angles, where cosine and sine
-/// parts are equally well known and independent.
-fn known_to(numbers: &Section) -> Option<f64> {
-    let expanded = |field: &str| numbers.uncertainty.get(field).map(|u| u.expanded);
-    let mut square = (expanded("mean_diameter_mm").unwrap_or(0.0) / 2.0).powi(2);
-    for index in 0..numbers.lobes.len() {
-        square += expanded(&format!("lobes[{index}].amplitude_mm"))?.powi(2);
-    }
-    (square > 0.0).then(|| square.sqrt())
-}
-
-fn axes(numbers: &Section, mean: Option<f64>, words: &Words) -> Option<Axes> {
-    let oval = numbers.oval?;
-    let label = |side: f64| {
-        let half = side * oval.size_mm / 2.0;
-        mean.map_or_else(|| words.bare_signed(half), |mean| words.bare(mean + half))
-    };
-    Some(Axes {
-        tight_deg: oval.tight_axis_deg?,
-        tight_label: label(-1.0),
-        long_deg: oval.long_axis_deg?,
-        long_label: label(1.0),
-    })
 }

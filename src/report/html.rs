@@ -7,7 +7,8 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use sha2::{Digest as _, Sha256};
 
 use super::code::Code;
-use super::model::{Block, Cell, Drawing, Letterhead, Line, Part, Picture, Report, Section, Table};
+use super::model::{Block, Cell, Letterhead, Line, Part, Picture, Report, Section, Table};
+use crate::drawing::Theme;
 
 const STYLE: &str = include_str!("report.css");
 
@@ -148,10 +149,7 @@ fn of_cell(cell: &Cell) -> Markup {
 fn of_picture(picture: &Picture) -> Markup {
     html! {
         figure {
-            @match &picture.drawing {
-                Drawing::Face(face) => { (face.svg()) }
-                Drawing::Long(long) => { (long.svg()) }
-            }
+            (picture.drawing.svg(Theme::Paper))
             figcaption { (picture.caption) }
         }
     }

@@ -3,7 +3,7 @@
 use super::code::Code;
 use super::words::Figure;
 use crate::display::Language;
-use crate::drawing::{Face, Long};
+use crate::drawing::Drawing;
 
 /// A whole report, ready to be written as HTML or PDF.
 #[derive(Debug, Clone)]
@@ -180,11 +180,4 @@ impl Cell {
 pub(super) struct Picture {
     pub(super) caption: String,
     pub(super) drawing: Drawing,
-}
-
-/// What is drawn.
-#[derive(Debug, Clone)]
-pub(super) enum Drawing {
-    Face(Box<Face>),
-    Long(Box<Long>),
 }

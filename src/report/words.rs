@@ -162,22 +162,6 @@ impl Words {
         })
     }
 
-    /// A length without its unit.
-    pub(super) fn bare(&self, mm: f64) -> String {
-        match self.units {
-            Units::Mm => self.decimal(mm, 3),
-            Units::Inch => self.decimal(mm / INCH_MM, 4),
-        }
-    }
-
-    /// The same with its sign.
-    pub(super) fn bare_signed(&self, mm: f64) -> String {
-        match self.units {
-            Units::Mm => self.with_sign(mm, 3),
-            Units::Inch => self.with_sign(mm / INCH_MM, 4),
-        }
-    }
-
     /// A length.
     pub(super) fn length(&self, mm: f64) -> Figure {
         self.both(|scale, digits| self.decimal(mm * scale, digits))

@@ -167,7 +167,7 @@ fn its_text_can_be_selected_and_holds_every_section() {
 /// A picture as rows of grey, from the PGM that poppler writes (P5, 8 bits).
 fn picture(file: &Path, page: &str) -> (usize, Vec<u8>) {
     let output = Command::new("pdftoppm")
-        .args(["-gray", "-r", "200", "-f", page, "-l", page])
+        .args(["-gray", "-r", "300", "-f", page, "-l", page])
         .arg(file)
         .output()
         .unwrap();
@@ -197,13 +197,34 @@ fn picture(file: &Path, page: &str) -> (usize, Vec<u8>) {
 }
 
 #[test]
-fn the_code_can_be_read_from_the_paper() {
+fn the_drawing_is_there_and_the_code_can_be_read_from_the_paper() {
     if !have_poppler() {
         return;
     }
     let folder = tempfile::tempdir().unwrap();
     let job = job("repair");
     let file = written(folder.path(), &job.report(WAYS[0]), Paper::Letter);
+    for page in ["1", "2"] {
+        let (width, grey) = picture(&file, page);
+        let height = grey.len() / width;
+        // Within the page's third from the top, where the bore's face is drawn: ink of its lines,
+        // and the grey of its band.
+        let area: Vec<u8> = (height / 12..height / 2)
+            .flat_map(|y| grey[y * width + width / 10..y * width + width / 2].to_vec())
+            .collect();
+        let share = |is: &dyn Fn(u8) -> bool| {
+            let count = area.iter().filter(|grey| is(**grey)).count();
+            f64::from(u32::try_from(count).unwrap()) / f64::from(u32::try_from(area.len()).unwrap())
+        };
+        assert!(
+            share(&|grey| grey < 96) > 0.01,
+            "page {page} shows no lines"
+        );
+        assert!(
+            share(&|grey| (200..250).contains(&grey)) > 0.01,
+            "page {page} shows no band"
+        );
+    }
     let (width, grey) = picture(&file, "2");
     let mut image =
         rqrr::PreparedImage::prepare_from_greyscale(width, grey.len() / width, |x, y| {

@@ -103,7 +103,7 @@ impl Ground<'_> {
         if by_form == Decision::DoesNotConform
             && let Some(tight) = form.numbers.oval.and_then(|oval| oval.tight_axis_deg)
         {
-            let landmark = plain(&self.record.seat.landmark);
+            let landmark = words.reason(&plain(&self.record.seat.landmark));
             let tight = words.fill(
                 "bore.tight",
                 &[("axis", &words.axis(tight)), ("landmark", &landmark)],
@@ -185,18 +185,12 @@ impl Ground<'_> {
                     ],
                 );
                 Some(Picture {
-                    drawing: drawn::face(
-                        self.record,
-                        phase,
-                        section,
-                        bore,
-                        (words, caption.clone()),
-                    ),
+                    drawing: drawn::face(self.record, phase, section, bore, (words, &caption)),
                     caption,
                 })
             })
             .collect();
-        if with_long && let Some(drawing) = drawn::long(self.record) {
+        if with_long && let Some(drawing) = drawn::long(self.record, self.words) {
             pictures.push(Picture {
                 caption: words.get("drawing.long").to_owned(),
                 drawing,
@@ -313,7 +307,10 @@ impl Ground<'_> {
         let groups = self.record.seat.bores.chunk_by(same);
         let lines = groups.filter_map(|bores| {
             let bore = bores.first()?;
-            let names: Vec<String> = bores.iter().map(|bore| plain(&bore.name)).collect();
+            let names: Vec<String> = bores
+                .iter()
+                .map(|bore| words.reason(&plain(&bore.name)))
+                .collect();
             let of = |mm: f64| words.length(mm).inline();
             Some(words.fill(
                 "limits.line",

@@ -246,6 +246,6 @@ impl<'a> Ground<'a> {
 
     /// A bore's name with a capital.
     fn bore_name(&self, name: &str) -> String {
-        capital(&plain(name))
+        capital(&self.words.reason(&plain(name)))
     }
 }

@@ -1,10 +1,12 @@
 //! Lays a report out: from what it says to pieces of a known height, and from those to pages.
 
 use super::letters::Letters;
+use super::picture;
+use crate::drawing::Drawing;
 use crate::report::Logo;
 use crate::report::code::Code;
 use crate::report::model::{
-    Block, Cell, Drawing, Letterhead, Line, Mark, Part, Picture, Report, Section, Table,
+    Block, Cell, Letterhead, Line, Mark, Part, Picture, Report, Section, Table,
 };
 
 /// A colour, red, green and blue.
@@ -98,9 +100,6 @@ pub(super) struct Piece<'a> {
 
 /// A page: its pieces with their distance from the top of the type area.
 pub(super) type Page<'a> = Vec<(f32, Piece<'a>)>;
-
-/// Height over width of a drawing.
-pub(super) const DRAWING_SHAPE: f32 = 440.0 / 416.0;
 
 /// Lays `report` out on pages whose type area is `width` by `height` points. A repair is to come
 /// out on two pages, everything else on one; type is made smaller until it does, as far as it can
@@ -636,7 +635,7 @@ impl<'a> Layout<'_> {
             let (mut x, mut highest): (f32, f32) = (0.0, 0.0);
             for picture in row {
                 let left = x + (slot - wide) / 2.0;
-                let tall = wide * DRAWING_SHAPE;
+                let tall = wide * picture::shape(&picture.drawing);
                 whole.ops.push(Op::Drawing {
                     x: left,
                     y: whole.height,

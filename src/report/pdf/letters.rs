@@ -6,10 +6,8 @@ use skrifa::metrics::GlyphMetrics;
 use skrifa::{FontRef, MetadataProvider as _};
 
 use super::PdfError;
+use crate::drawing::font::{BOLD, REGULAR};
 use crate::report::words::UNSHOWN;
-
-const REGULAR: &[u8] = include_bytes!("../fonts/DejaVuSans.ttf");
-const BOLD: &[u8] = include_bytes!("../fonts/DejaVuSans-Bold.ttf");
 
 /// Both faces.
 pub(super) struct Letters {
