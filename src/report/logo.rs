@@ -82,8 +82,29 @@ impl Logo {
     pub(super) fn image(&self) -> Option<krilla::image::Image> {
         match self.kind {
             Kind::Png => krilla::image::Image::from_png(self.bytes.clone().into(), false).ok(),
-            Kind::Svg => None,
+            Kind::Svg => krilla::image::Image::from_png(self.drawn()?.into(), false).ok(),
         }
+    }
+
+    /// An SVG drawn as PNG, fine enough for a letterhead. What it refers to outside itself is left
+    /// out, and so is its text, since which fonts there are differs from machine to machine.
+    fn drawn(&self) -> Option<Vec<u8>> {
+        const SIDE: f32 = 1_000.0;
+        let mut options = resvg::usvg::Options::default();
+        options.image_href_resolver.resolve_string = Box::new(|_, _| None);
+        let tree = resvg::usvg::Tree::from_data(&self.bytes, &options).ok()?;
+        let size = tree.size();
+        let scale = SIDE / size.width().max(size.height());
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "1 to 1000"
+        )]
+        let pixels = |length: f32| (length * scale).round().max(1.0) as u32;
+        let mut map = resvg::tiny_skia::Pixmap::new(pixels(size.width()), pixels(size.height()))?;
+        let scale = resvg::tiny_skia::Transform::from_scale(scale, scale);
+        resvg::render(&tree, scale, &mut map.as_mut());
+        map.encode_png().ok()
     }
 
     /// Width and height within `most`, its own shape kept.
@@ -105,6 +126,19 @@ mod tests {
         assert!(svg.address().starts_with("data:image/svg+xml;base64,PD94"));
         assert!(Logo::of([&PNG[..], b"rest"].concat()).is_some());
         assert!(Logo::of(b"GIF89a".to_vec()).is_none());
+    }
+
+    #[cfg(feature = "pdf")]
+    #[test]
+    fn an_svg_is_drawn_in_its_own_shape() {
+        let svg = "<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 40 10'>\
+                   <image href='file:///etc/passwd' width='9' height='9'/>\
+                   <path d='M0 0H40V10H0Z' fill='#123456'/></svg>";
+        let logo = Logo::of(svg.as_bytes().to_vec()).unwrap();
+        let (width, height) = logo.fitted((100.0, 30.0)).unwrap();
+        assert_eq!((width, height), (100.0, 25.0));
+        let broken = Logo::of(b"<svg".to_vec()).unwrap();
+        assert!(broken.fitted((100.0, 30.0)).is_none());
     }
 
     #[test]

@@ -187,6 +187,20 @@ impl Words {
         })
     }
 
+    /// A number and its expanded uncertainty, rounded up.
+    pub(super) fn with_uncertainty(
+        &self,
+        value: f64,
+        expanded: Option<f64>,
+        digits: usize,
+    ) -> String {
+        let mut text = self.decimal(value, digits);
+        if let Some(expanded) = expanded {
+            let _ = write!(text, "\u{a0}±\u{a0}{}", self.up(expanded, digits));
+        }
+        text
+    }
+
     /// An uncertainty of `digits`, rounded up.
     fn up(&self, value: f64, digits: usize) -> String {
         let unit = 10_f64.powi(i32::try_from(digits).unwrap_or(0));

@@ -5,7 +5,7 @@ use std::process::Command;
 
 use borewright::display::Language;
 use borewright::job::Record;
-use borewright::report::{Paper, Report, Source, Units};
+use borewright::report::{Logo, Paper, Report, Source, Units};
 use serde_json::Value;
 
 use crate::support::{KINDS, WAYS, job, style};
@@ -335,5 +335,36 @@ fn a_browser_prints_the_page_on_as_many() {
             assert_eq!(count(&info), pages, "{kind} {way:?}");
             std::fs::remove_file(&file).unwrap();
         }
+    }
+}
+
+/// A logo of either kind is on the paper: poppler finds the one picture in it.
+#[test]
+fn the_shops_logo_is_on_it() {
+    if !have_poppler() {
+        return;
+    }
+    let svg = "<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 40 10'>\
+               <path d='M0 0H40V10H0Z' fill='#123456'/></svg>";
+    let png = tiny_skia::Pixmap::new(8, 4).unwrap().encode_png().unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let job = job("clean");
+    for bytes in [svg.as_bytes().to_vec(), png] {
+        let source = Source {
+            record: &job.record,
+            sha256: Some(&job.hash),
+        };
+        let mut style = style(WAYS[0]);
+        style.logo = Logo::of(bytes);
+        let report = Report::of(&source, &style);
+        assert!(
+            report
+                .html()
+                .contains("<img class=\"logo\" src=\"data:image/")
+        );
+        let file = written(folder.path(), &report, Paper::A4);
+        let pictures = run("pdfimages", &["-list"], &file);
+        assert!(pictures.lines().count() > 2, "{pictures}");
+        assert_eq!(count(&run("pdfinfo", &[], &file)), 1);
     }
 }

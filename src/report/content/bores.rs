@@ -243,7 +243,11 @@ impl Ground<'_> {
         };
         let extremes = match (numbers.smallest_mm, numbers.largest_mm) {
             (Some(smallest), Some(largest)) => {
-                Cell::figure(words.range(smallest, largest, false), smallest)
+                let mut cell = Cell::figure(words.range(smallest, largest, false), smallest);
+                if !numbers.size_set {
+                    cell.below = Some(words.get("verdict.not_set").to_owned());
+                }
+                cell
             }
             _ => Cell::none(),
         };

@@ -5,7 +5,7 @@ use crate::bore::Contact;
 use crate::job::{RecordedSetting, TYPED};
 use crate::report::code::Code;
 use crate::report::model::{Block, Cell, Section, Table};
-use crate::report::words::{capital, plain};
+use crate::report::words::plain;
 
 impl Ground<'_> {
     /// Gauges and rings, temperatures, what the gauge can't see, the rule of the verdicts.
@@ -30,7 +30,7 @@ impl Ground<'_> {
             match setting {
                 Some(setting) => table.rows.push(self.setting(gauge, setting)),
                 None => {
-                    let gauge = capital(&self.gauge_name(gauge));
+                    let gauge = self.gauge_name(gauge);
                     sentences.push(words.fill("measured.not_set", &[("gauge", &gauge)]));
                 }
             }

@@ -205,7 +205,10 @@ impl Ground<'_> {
                 (Some(least), None) => {
                     words.fill("evidence.at_least", &[("least", &torque(least))])
                 }
-                _ => torque(friction.torque_nm),
+                _ => {
+                    let expanded = friction.uncertainty.map(|u| u.expanded);
+                    words.with_uncertainty(friction.torque_nm, expanded, 3)
+                }
             };
             vec![
                 Cell::text(bearings),
