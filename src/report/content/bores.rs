@@ -231,9 +231,16 @@ impl Ground<'_> {
     fn row(&self, bore: &SeatBore, section: &SectionNumbers) -> Vec<Cell> {
         let (words, numbers) = (self.words, &section.numbers);
         // Without a ring a size is what the gauge said, and nobody knows how far off.
-        let as_said = |value: f64| Cell {
-            below: Some(words.get("verdict.not_set").to_owned()),
-            ..Cell::figure(words.length(value), value)
+        let as_said = |cell: Cell| {
+            let not_set = words.get("verdict.not_set");
+            let below = match &cell.below {
+                Some(mm) => format!("{mm}, {not_set}"),
+                None => not_set.to_owned(),
+            };
+            Cell {
+                below: Some(below),
+                ..cell
+            }
         };
         let measured = |value: Option<f64>, field: &str| {
             value.map_or_else(Cell::none, |value| {
@@ -243,11 +250,12 @@ impl Ground<'_> {
         };
         let extremes = match (numbers.smallest_mm, numbers.largest_mm) {
             (Some(smallest), Some(largest)) => {
-                let mut cell = Cell::figure(words.range(smallest, largest, false), smallest);
-                if !numbers.size_set {
-                    cell.below = Some(words.get("verdict.not_set").to_owned());
+                let cell = Cell::figure(words.range(smallest, largest, false), smallest);
+                if numbers.size_set {
+                    cell
+                } else {
+                    as_said(cell)
                 }
-                cell
             }
             _ => Cell::none(),
         };
@@ -256,7 +264,7 @@ impl Ground<'_> {
             Cell::text(self.bore_name(&bore.name)),
             Cell::figure(words.depth(numbers.depth_mm), numbers.depth_mm),
             match numbers.mean_diameter_mm {
-                Some(mean) if !numbers.size_set => as_said(mean),
+                Some(mean) if !numbers.size_set => as_said(Cell::figure(words.length(mean), mean)),
                 mean => measured(mean, "mean_diameter_mm"),
             },
             extremes,
