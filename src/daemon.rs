@@ -103,6 +103,11 @@ impl Daemon {
         let guard = Guard::new(page, &[]);
         let router = feed::http::router(handle.clone(), stop.clone())
             .merge(display::router(present_state(&handle), settings.language))
+            .merge(display::shelf::router(
+                settings.folder.clone(),
+                shop.clone(),
+                settings.language,
+            ))
             .merge(report::router(
                 settings.folder.clone(),
                 shop,

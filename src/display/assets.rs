@@ -13,11 +13,16 @@ struct Asset {
 
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
-const ASSETS: [Asset; 9] = [
+const ASSETS: [Asset; 10] = [
     Asset {
         path: "/page.css",
         kind: "text/css; charset=utf-8",
         body: include_str!("page.css"),
+    },
+    Asset {
+        path: "/shelf.css",
+        kind: "text/css; charset=utf-8",
+        body: include_str!("shelf/shelf.css"),
     },
     Asset {
         path: "/page.js",

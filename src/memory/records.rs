@@ -234,6 +234,12 @@ impl Records {
             .collect()
     }
 
+    /// How many revisions of a job's record there are; 1 while it is open.
+    pub fn revisions(&self, entry: &Entry) -> usize {
+        let closed = self.closed.get(&entry.job);
+        closed.map_or(1, |closed| closed.revisions.len())
+    }
+
     /// The events of a job, in order, and what of them can't be read.
     ///
     /// # Errors

@@ -3,5 +3,6 @@
 
 mod commands;
 mod learned;
+mod pages;
 mod records;
 mod support;

@@ -25,6 +25,10 @@ pub(in crate::display) fn start(lang: Language, state: &View) -> Markup {
                     }
                 }
                 (ring::set(lang, state))
+                nav.links aria-label=(lang.say("shelf.ways")) {
+                    a.button href={ "/jobs?lang=" (lang.tag()) } { (lang.say("shelf.jobs")) }
+                    a.button href={ "/learned?lang=" (lang.tag()) } { (lang.say("shelf.learned")) }
+                }
                 (languages(lang))
             }
         }

@@ -1,7 +1,22 @@
 //! The shop's memory as people see it: a list of jobs, one job's story, what the shop learns.
+//!
+//! | path | what |
+//! | --- | --- |
+//! | `GET /jobs?q=&seat=&verdict=&since=&until=&open=&page=&lang=` | the list, 50 a page |
+//! | `GET /jobs/ID` | one job: what it came to, its report, its story |
+//! | `GET /learned` | what the jobs teach: plots and tables |
+//!
+//! Plain pages without a script: a form asks, links lead on.
 
+mod frame;
+mod job;
+mod learned;
+mod list;
+mod plot;
+mod routes;
 mod story;
 
+pub use routes::router;
 pub use story::{Kind, Told, story};
 
 use crate::job::Decision;

@@ -1,0 +1,213 @@
+//! What the shop learns: for each question a plot and the table behind it.
+
+use maud::{Markup, html};
+
+use super::frame::{Here, page, troubles};
+use super::plot::{self, Row};
+use crate::display::words::{Language, NONE};
+use crate::memory::{ENOUGH, GaugeLesson, Lessons, Mean, Trouble, Value};
+
+/// Rows of a table or plot on the page; a shop with more has `jobs learned`.
+const MOST: usize = 50;
+
+pub(super) fn show(lang: Language, lessons: &Lessons, passed_over: &[Trouble]) -> Markup {
+    let main = html! {
+        (troubles(lang, passed_over))
+        p.count { (lang.fill("learned.rests-on", &[("jobs", &lessons.jobs), ("enough", &ENOUGH)])) }
+        section.lesson {
+            h2 { (lang.say("learned.seats")) }
+            p.hint { (lang.say("learned.seats-how")) }
+            @if lessons.seats.is_empty() { p { (lang.say("learned.nothing")) } } @else { (seats(lang, lessons)) }
+        }
+        section.lesson {
+            h2 { (lang.say("learned.reamers")) }
+            p.hint { (lang.say("learned.reamers-how")) }
+            @if lessons.reamers.is_empty() { p { (lang.say("learned.nothing")) } } @else { (reamers(lang, lessons)) }
+        }
+        section.lesson {
+            h2 { (lang.say("learned.gauges")) }
+            p.hint { (lang.say("learned.gauges-how")) }
+            @if lessons.gauges.is_empty() { p { (lang.say("learned.nothing")) } }
+            @for gauge in lessons.gauges.iter().take(MOST) { (drift(lang, gauge)) }
+            @if !lessons.gauges.is_empty() { (gauges(lang, lessons)) }
+        }
+    };
+    page(lang, Here::Learned, lang.say("shelf.learned"), &main)
+}
+
+fn table(head: &[&str], rows: &[Vec<String>]) -> Markup {
+    html! {
+        div.table tabindex="0" {
+            table.numbers {
+                thead { tr { @for name in head { th scope="col" { (name) } } } }
+                tbody {
+                    @for row in rows { tr {
+                        @for (number, cell) in row.iter().enumerate() {
+                            @if number == 0 { th scope="row" { (cell) } } @else { td { (cell) } }
+                        }
+                    } }
+                }
+            }
+        }
+    }
+}
+
+fn seats(lang: Language, lessons: &Lessons) -> Markup {
+    let seats = || lessons.seats.iter().take(MOST);
+    let dots: Vec<Row> = seats()
+        .map(|seat| Row {
+            name: seat.seat.clone(),
+            values: seat.bores.iter().map(|value| value.value_mm).collect(),
+            together: seat.together.map(|q| (q.lower_mm, q.median_mm, q.upper_mm)),
+        })
+        .collect();
+    let rows: Vec<Vec<String>> = seats()
+        .map(|seat| {
+            let mut row = vec![
+                seat.seat.clone(),
+                seat.jobs.to_string(),
+                seat.bores.len().to_string(),
+            ];
+            match seat.together {
+                Some(q) => row.extend(
+                    [q.median_mm, q.lower_mm, q.upper_mm, q.largest_mm].map(|mm| lang.mm(mm)),
+                ),
+                None => row.extend(too_few(lang, 4)),
+            }
+            row
+        })
+        .collect();
+    let head = [
+        "shelf.seat",
+        "learned.jobs",
+        "learned.bores",
+        "learned.median",
+        "learned.quarter-below",
+        "learned.quarter-above",
+        "learned.largest",
+    ]
+    .map(|key| lang.say(key));
+    html! {
+        (plot::rows(lang, lang.say("learned.seats"), 2, &dots))
+        (table(&head, &rows))
+    }
+}
+
+/// What stands in place of numbers that too few values can't give.
+fn too_few(lang: Language, columns: usize) -> Vec<String> {
+    let mut cells = vec![NONE.to_owned(); columns];
+    if let Some(first) = cells.first_mut() {
+        lang.say("learned.too-few").clone_into(first);
+    }
+    cells
+}
+
+/// Mean, its interval, spread, extremes, in µm.
+fn together(lang: Language, mean: Option<&Mean>) -> Vec<String> {
+    let um = |mm: f64| lang.signed(mm * 1e3, 1);
+    let Some(mean) = mean else {
+        return too_few(lang, 5);
+    };
+    vec![
+        um(mean.mean_mm),
+        lang.fill(
+            "learned.between",
+            &[("from", &um(mean.lower_mm)), ("to", &um(mean.upper_mm))],
+        ),
+        lang.decimal(mean.standard_deviation_mm * 1e3, 1),
+        um(mean.smallest_mm),
+        um(mean.largest_mm),
+    ]
+}
+
+const TOGETHER: [&str; 5] = [
+    "learned.mean",
+    "learned.mean-between",
+    "learned.spread",
+    "learned.least",
+    "learned.most",
+];
+
+fn reamers(lang: Language, lessons: &Lessons) -> Markup {
+    let reamers = || lessons.reamers.iter().take(MOST);
+    let um = |value: &Value| value.value_mm * 1e3;
+    let dots: Vec<Row> = reamers()
+        .map(|reamer| Row {
+            name: reamer.reamer.clone(),
+            values: reamer.bores.iter().map(um).collect(),
+            together: reamer
+                .together
+                .map(|mean| (mean.lower_mm * 1e3, mean.mean_mm * 1e3, mean.upper_mm * 1e3)),
+        })
+        .collect();
+    let rows: Vec<Vec<String>> = reamers()
+        .map(|reamer| {
+            let nominal = reamer
+                .nominal_mm
+                .map_or_else(|| NONE.to_owned(), |mm| lang.mm(mm));
+            let mut row = vec![
+                reamer.reamer.clone(),
+                nominal,
+                reamer.bores.len().to_string(),
+            ];
+            row.extend(together(lang, reamer.together.as_ref()));
+            row
+        })
+        .collect();
+    let head: Vec<&str> = ["learned.reamer", "learned.nominal", "learned.bores"]
+        .into_iter()
+        .chain(TOGETHER)
+        .map(|key| lang.say(key))
+        .collect();
+    html! {
+        (plot::rows(lang, lang.say("learned.reamers"), 1, &dots))
+        (table(&head, &rows))
+    }
+}
+
+/// The re-checks of one gauge over time.
+fn drift(lang: Language, gauge: &GaugeLesson) -> Markup {
+    let (Some(first), Some(last)) = (gauge.checks.first(), gauge.checks.last()) else {
+        return html! {};
+    };
+    let dated: Vec<plot::Dated> = gauge
+        .checks
+        .iter()
+        .map(|check| {
+            let since = check.at.0.duration_since(first.at.0).as_secs_f64();
+            (since / 86_400.0, check.value_mm * 1e3)
+        })
+        .collect();
+    let days = [first, last].map(|check| check.at.day_here().to_string());
+    let label = format!("{}: {}", lang.say("learned.gauges"), gauge.gauge);
+    html! {
+        h3 { (gauge.gauge) " · n = " (gauge.checks.len()) }
+        (plot::over_time(lang, &label, 1, (&days[0], &days[1]), &dated))
+    }
+}
+
+fn gauges(lang: Language, lessons: &Lessons) -> Markup {
+    let rows: Vec<Vec<String>> = lessons
+        .gauges
+        .iter()
+        .take(MOST)
+        .map(|gauge| {
+            let mut row = vec![gauge.gauge.clone(), gauge.checks.len().to_string()];
+            row.extend(together(lang, gauge.together.as_ref()));
+            row.push(gauge.settings.len().to_string());
+            let newest = gauge.settings.last();
+            row.push(newest.map_or_else(
+                || NONE.to_owned(),
+                |value| lang.signed(value.value_mm * 1e3, 1),
+            ));
+            row
+        })
+        .collect();
+    let head: Vec<&str> = ["learned.gauge", "learned.checks"]
+        .into_iter()
+        .chain(TOGETHER)
+        .chain(["learned.settings", "learned.newest"])
+        .map(|key| lang.say(key))
+        .collect();
+    table(&head, &rows)
+}
