@@ -1,6 +1,6 @@
 //! Other programs: slow ones, dead ones, hostile ones; and schemas that hold.
 
-use std::io::{BufRead as _, BufReader, Read as _, Write as _};
+use std::io::{BufRead as _, BufReader, Write as _};
 use std::net::TcpStream;
 use std::process::Command;
 
@@ -186,6 +186,13 @@ fn the_schemas_hold_for_what_is_really_written() {
         json!({"command": "hang_test", "fitted": true, "test": {"stays_deg": [2.0],
             "masses": [{"mass_kg": 0.25, "centre_mm": 120.0}]}}),
     ];
+    let gauge_only = |command: &str| json!({"command": command, "gauge": "bore-gauge"});
+    holds(&schema("command"), &gauge_only("begin_ring"), "a command");
+    daemon.must(gauge_only("begin_ring"));
+    gauge.send_bytes(b"+0046.0010 mm\r\n").unwrap();
+    daemon.wait_for_kind("ring_reading");
+    holds(&schema("state"), &daemon.state(), "the state");
+    daemon.must(gauge_only("cancel_ring"));
     for command in &commands {
         holds(&schema("command"), command, "a command");
         daemon.must(command.clone());
@@ -216,6 +223,14 @@ fn the_schemas_hold_for_what_is_really_written() {
     holds(&schema("state"), &daemon.state(), "the state");
     daemon.must(json!({"command": "close_job"}));
     let news = daemon.wait_for("the record", |object| object["about"] == "record");
+    let amend = json!({"command": "amend_job", "job": job, "note": "it came back"});
+    holds(&schema("command"), &amend, "a command");
+    daemon.must(amend);
+    let amended = daemon.wait_for("its revision", |object| object["about"] == "record");
+    let take = json!({"command": "take_bench", "who": "tablet"});
+    holds(&schema("command"), &take, "a command");
+    daemon.must(take);
+    holds(&schema("state"), &daemon.state(), "the state");
     gauge.close();
     daemon.wait_for_kind("gauge_lost");
 
@@ -235,6 +250,7 @@ fn the_schemas_hold_for_what_is_really_written() {
         "hang_tested",
         "insert_chosen",
         "job",
+        "job_amended",
         "job_closed",
         "job_opened",
         "job_put_aside",
@@ -244,7 +260,10 @@ fn the_schemas_hold_for_what_is_really_written() {
         "plan",
         "reading",
         "reading_refused",
+        "ring_begun",
+        "ring_cancelled",
         "ring_checked",
+        "ring_reading",
         "ring_set",
         "second_turn",
         "section",
@@ -264,14 +283,11 @@ fn the_schemas_hold_for_what_is_really_written() {
         "it can refuse"
     );
 
-    let mut record = String::new();
-    let file = std::fs::File::open(news["file"].as_str().unwrap());
-    file.unwrap().read_to_string(&mut record).unwrap();
-    holds(
-        &schema("record"),
-        &serde_json::from_str(&record).unwrap(),
-        "the record",
-    );
+    for news in [news, amended] {
+        let record = std::fs::read_to_string(news["file"].as_str().unwrap()).unwrap();
+        let record = serde_json::from_str(&record).unwrap();
+        holds(&schema("record"), &record, "the record");
+    }
     let profile = Command::new(env!("CARGO_BIN_EXE_borewright"))
         .args(["profile", "--json", "fixtures/job-2x3x8/readings.csv"])
         .output()
