@@ -222,6 +222,28 @@ fn what_cannot_be_used_is_said() {
         text.contains("has no bore `drive side`; it has A"),
         "{text}"
     );
+    let folder = tempfile::tempdir().unwrap();
+    let shop = folder.path().join("shop.toml");
+    for (content, says) in [
+        (
+            "[[reamer]]\nname = \"a\"\ndiameter_mm = 0.0\n",
+            "must be greater than 0 mm",
+        ),
+        (
+            "[[reamer]]\nname = \"a\"\ndiameter_mm = 46.0\npast_cuts_mm = [46.004]\n",
+            "such as 0.004",
+        ),
+        (
+            "[[compound]]\nname = \"c\"\nleast_gap_mm = 0.2\ngreatest_gap_mm = 0.1\n",
+            "greater than least_gap_mm",
+        ),
+    ] {
+        std::fs::write(&shop, content).unwrap();
+        let path = shop.to_str().unwrap();
+        let (code, text) = plain(&["--seat", "pressfit-42", "--shop", path]);
+        assert_eq!(code, Some(2), "{text}");
+        assert!(text.contains(says), "{text}");
+    }
     let (code, text) = plain(&["--seat", "nothing"]);
     assert_eq!(code, Some(2));
     assert!(text.contains("housing-42-K7"), "{text}");

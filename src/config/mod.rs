@@ -169,6 +169,11 @@ impl Config {
                 return Err(Mistake::at(file, text, port.span(), what));
             }
         }
+        if let Some(what) = config.workshop.mistake() {
+            let at = text.find("[workshop").or_else(|| text.find("[[workshop"));
+            let start = at.unwrap_or(0);
+            return Err(Mistake::at(file, text, start..start, what));
+        }
         config.source = Source {
             file: file.to_owned(),
             text: text.to_owned(),

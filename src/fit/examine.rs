@@ -6,11 +6,11 @@ use serde::{Deserialize, Serialize};
 use super::alignment::Alignment;
 use super::assess::{Fit, Housing, assess};
 use super::checklist::{Step, checklist};
-use super::diagnosis::{Case, Diagnosis, Evidence, diagnose};
+use super::diagnosis::{AtFault, Case, Diagnosis, Evidence, diagnose};
 use super::insert::Insert;
 use super::judged::JudgedBore;
 use super::material::Material;
-use super::plan::{Ground, Plan, Shop};
+use super::plan::{Ground, Plan, Shop, Work};
 use super::seat::SeatForm;
 use super::service::Finish;
 use crate::bore::{Bore, Contact};
@@ -123,8 +123,17 @@ pub fn examine(seat: &Seat, contact: Contact, bores: &[Bore], known: &Known) -> 
             fit: fit.ok(),
         });
     }
+    let diagnosis = diagnose(&cases, &known.evidence, alignment);
+    if matches!(diagnosis.at_fault, AtFault::Bearing | AtFault::Both) {
+        for plan in examined.iter_mut().map(|bore| &mut bore.plan) {
+            if !matches!(plan.advice, Work::GaugeAgain | Work::Refer) {
+                plan.why
+                    .push_str("; the bearing itself is likely bad: fit another");
+            }
+        }
+    }
     Examined {
         bores: examined,
-        diagnosis: diagnose(&cases, &known.evidence, alignment),
+        diagnosis,
     }
 }

@@ -143,15 +143,27 @@ fn size(name: &str, section: &Section) -> Result<(f64, String), Judged> {
     };
     if !section.size_set {
         return Err(unknown(format!(
-            "{at}: mean {mean:.3} mm, but the gauge was never set in a setting ring"
+            "{at}: mean {mean:.3} mm, but the gauge was never set in a setting ring: set it and gauge again"
         )));
     }
     if section.form_unknown {
         return Err(unknown(format!(
-            "{at}: mean {mean:.3} mm from fewer directions than show the form"
+            "{at}: mean {mean:.3} mm from {} of the 3 directions that show the form: gauge on",
+            section.stations
         )));
     }
     Ok((mean, at))
+}
+
+/// Where a value `over` a limit, mm, lies.
+fn place(over: f64) -> String {
+    if over.abs() < 0.000_5 {
+        "on".to_owned()
+    } else if over > 0.0 {
+        format!("{over:.3} mm over")
+    } else {
+        format!("{:.3} mm under", -over)
+    }
 }
 
 fn undersize(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
@@ -160,11 +172,7 @@ fn undersize(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
         Err(judged) => return (0.0, judged),
     };
     let under = seat.lower_mm - mean;
-    let place = if under > 0.0 {
-        format!("{under:.3} mm under")
-    } else {
-        format!("{:.3} mm over", -under)
-    };
+    let place = place(-under);
     let sentence = format!(
         "{at}: mean {mean:.3} mm is {place} the lower limit {:.3} mm",
         seat.lower_mm
@@ -183,11 +191,7 @@ fn oversize(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
         Err(judged) => return (0.0, judged),
     };
     let over = mean - seat.upper_mm;
-    let place = if over > 0.0 {
-        format!("{over:.3} mm over")
-    } else {
-        format!("{:.3} mm under", -over)
-    };
+    let place = place(over);
     let sentence = format!(
         "{at}: mean {mean:.3} mm is {place} the upper limit {:.3} mm",
         seat.upper_mm

@@ -307,7 +307,12 @@ fn shop(file: &Path) -> Result<Shop, Failure> {
     let (name, bytes) = input(file)?;
     let text = String::from_utf8(bytes)
         .map_err(|_| Failure::wrong(format!("{name} is not UTF-8 text")))?;
-    toml::from_str(&text).map_err(|error| Failure::wrong(Mistake::toml(&name, &text, &error)))
+    let shop: Shop = toml::from_str(&text)
+        .map_err(|error| Failure::wrong(Mistake::toml(&name, &text, &error)))?;
+    match shop.mistake() {
+        None => Ok(shop),
+        Some(what) => Err(Failure::wrong(format!("{name}: {what}"))),
+    }
 }
 
 /// As left against as found, with the preview of what was advised.

@@ -104,8 +104,10 @@ fn write_fit(text: &mut String, fit: &Fit) {
     line(
         text,
         "pressure",
-        fit.pressure_mpa
-            .map(|r| format!("{:.2} to {:.2} MPa", r.least, r.greatest)),
+        fit.pressure_mpa.map(|r| match r.greatest {
+            0.0 => "none: it sits loose".to_owned(),
+            greatest => format!("{:.2} to {greatest:.2} MPa", r.least),
+        }),
         "pressure_mpa",
     );
     line(
@@ -163,7 +165,7 @@ fn write_plan(text: &mut String, plan: &Plan) {
         .with
         .as_ref()
         .map_or_else(String::new, |with| format!(" with {with}"));
-    let _ = writeln!(text, "  advice: {}{with}. {}", work(plan.advice), plan.why);
+    let _ = writeln!(text, "  advice: {}{with}: {}", work(plan.advice), plan.why);
     for option in &plan.options {
         write_choice(text, option);
     }

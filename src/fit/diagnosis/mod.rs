@@ -160,7 +160,7 @@ pub fn diagnose(
     });
     Diagnosis {
         at_fault,
-        summary: summary(at_fault, &causes),
+        summary: summary(at_fault, cases, &causes),
         causes,
         alignment: alignment.ok(),
         withheld: withheld.into_iter().collect(),
@@ -212,29 +212,49 @@ fn at_fault(cases: &[Case], causes: &[Cause]) -> AtFault {
     }
 }
 
-fn summary(at_fault: AtFault, causes: &[Cause]) -> String {
-    let first = |causes: &[&Cause]| {
-        causes
-            .iter()
-            .filter_map(|cause| cause.reasons_for.first())
-            .cloned()
-            .collect::<Vec<_>>()
-            .join("; ")
-    };
-    let of_seat = |standing| -> Vec<&Cause> {
+/// The first reason of each cause for each bore, every sentence once.
+fn reasons(cases: &[Case], causes: &[&Cause], at_most: usize) -> String {
+    let mut sentences: Vec<&str> = Vec::new();
+    for cause in causes {
+        let of_bore = cases.iter().filter_map(|case| {
+            let of = |reason: &&String| {
+                let rest = reason.strip_prefix(case.seat.name.as_str());
+                rest.is_some_and(|rest| rest.starts_with([' ', ':']))
+            };
+            cause.reasons_for.iter().find(of)
+        });
+        let mut found: Vec<&str> = of_bore.map(String::as_str).collect();
+        if found.is_empty() {
+            found.extend(cause.reasons_for.first().map(String::as_str));
+        }
+        for sentence in found {
+            if !sentences.contains(&sentence) {
+                sentences.push(sentence);
+            }
+        }
+    }
+    sentences.truncate(at_most);
+    sentences.join("; ")
+}
+
+fn summary(at_fault: AtFault, cases: &[Case], causes: &[Cause]) -> String {
+    let of_housing = |standing| -> Vec<&Cause> {
         causes
             .iter()
             .filter(|cause| is_of_housing(cause.cause) && cause.standing == standing)
             .collect()
     };
+    let shown = || reasons(cases, &of_housing(Standing::Shown), usize::MAX);
+    let likely = |kind| {
+        causes
+            .iter()
+            .any(|cause| cause.cause == kind && cause.standing == Standing::Likely)
+    };
     match at_fault {
-        AtFault::Seat => format!(
-            "The seat is at fault. {}.",
-            first(&of_seat(Standing::Shown))
-        ),
+        AtFault::Seat => format!("The seat is at fault: {}.", shown()),
         AtFault::Both => format!(
-            "The seat is at fault, and the bearing is likely bad too. {}.",
-            first(&of_seat(Standing::Shown))
+            "The seat is at fault, and the bearing is likely bad too: {}.",
+            shown()
         ),
         AtFault::Bearing => {
             "The seat is good in size and form: the bearing is likely at fault.".to_owned()
@@ -243,11 +263,19 @@ fn summary(at_fault: AtFault, causes: &[Cause]) -> String {
             "The seat is good in size and form, and nothing points to the bearing.".to_owned()
         }
         AtFault::CantTell => {
-            let open = of_seat(Standing::Possible);
-            if open.is_empty() {
-                "The seat is good where it was gauged; what remains was not measured.".to_owned()
+            let open = of_housing(Standing::Possible);
+            if !open.is_empty() {
+                // What settles the first of them often settles the others.
+                format!("It can't be told yet: {}.", reasons(cases, &open, 2))
+            } else if likely(CauseKind::Misaligned) {
+                "Each bore is good by itself: likely they don't lie on one axis, which was not \
+                 measured."
+                    .to_owned()
+            } else if likely(CauseKind::Contamination) {
+                "The seat is good in size and form: likely it is dirt. Clean it and try again."
+                    .to_owned()
             } else {
-                format!("It can't be told yet. {}.", first(&open))
+                "The seat is good where it was gauged; what remains was not measured.".to_owned()
             }
         }
     }

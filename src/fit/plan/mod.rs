@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 use super::assess::{Fit, Housing, Range};
 use super::insert::Insert;
 use super::judged::JudgedBore;
+use super::material::Material;
 use super::seat::SeatForm;
 use crate::bore::reaming::{NoPreview, Reamed, Wall};
 use crate::bore::{Bore, Contact};
@@ -149,13 +150,30 @@ impl Ground<'_> {
             reasons: vec!["the maker knows the housing and may repair or replace it".to_owned()],
             predicted: None,
         });
-        let (at, why) = advise(&options, self.judged, self.misaligned);
+        let (at, mut why) = advise(&options, self.judged, self.misaligned);
+        if options[at].work == Work::Refer {
+            why.push_str(self.to_measure());
+        }
         Plan {
             bore: self.bore.bore.clone(),
             advice: options[at].work,
             with: options[at].with.clone(),
             why,
             options,
+        }
+    }
+}
+
+impl Ground<'_> {
+    /// What would open more options, were it known; empty where nothing would.
+    fn to_measure(&self) -> &'static str {
+        if self.misaligned.is_some() || self.shop.reamers.is_empty() {
+            return "";
+        }
+        match (self.housing.material, self.housing.wall_mm) {
+            (None, _) => "; state the material, then reaming can be judged",
+            (Some(Material::Laminate), _) | (_, Some(_)) => "",
+            (Some(_), None) => "; measure the wall, then reaming can be judged",
         }
     }
 }

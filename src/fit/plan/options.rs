@@ -3,6 +3,7 @@
 use super::{Choice, Compound, Cut, Ground, Predicted, Reamer, Work};
 use crate::bore::reaming::{NoPreview, Reamed, Wall, ream};
 use crate::fit::assess::{Fit, Meets, Range, assess};
+use crate::fit::judged::Judged;
 use crate::fit::material::Material;
 use crate::fit::seat::{NoSeat, SeatForm, together};
 use crate::uncertainty::{Decision, Estimates, Limits};
@@ -79,9 +80,15 @@ impl Ground<'_> {
             ));
         }
         if let Some(fault) = self.first(Decision::DoesNotConform) {
-            return no(format!(
-                "{fault}; pressed as it is, the bearing takes that shape"
-            ));
+            let wrong = |judged: &Judged| judged.decision == Decision::DoesNotConform;
+            let then = if wrong(&self.judged.not_undersize) {
+                "pressed as it is, the bearing would be squeezed"
+            } else if wrong(&self.judged.not_oversize) {
+                "pressed as it is, it would sit loose"
+            } else {
+                "pressed as it is, the bearing takes that shape"
+            };
+            return no(format!("{fault}; {then}"));
         }
         if let Some(open) = self.first(Decision::CantTell) {
             return no(format!("not before it is known: {open}"));

@@ -47,6 +47,56 @@ impl Default for Shop {
     }
 }
 
+impl Shop {
+    /// The first thing about it that can't be, as a sentence.
+    pub fn mistake(&self) -> Option<String> {
+        let size = |mm: f64| mm.is_finite() && mm > 0.0;
+        if !(self.least_wall_mm.is_finite() && self.least_wall_mm >= 0.0) {
+            return Some("least_wall_mm must be 0 mm or more".to_owned());
+        }
+        if !(0.0..=1.0).contains(&self.off_centre_mm) {
+            return Some("off_centre_mm must lie between 0 and 1 mm".to_owned());
+        }
+        if self.sleeve_wall_mm.is_some_and(|mm| !size(mm)) {
+            return Some("sleeve_wall_mm must be greater than 0 mm".to_owned());
+        }
+        for (at, reamer) in self.reamers.iter().enumerate() {
+            let name = &reamer.name;
+            if name.trim().is_empty() {
+                return Some("a reamer needs a name".to_owned());
+            }
+            if self.reamers[..at].iter().any(|other| other.name == *name) {
+                return Some(format!(
+                    "two reamers are called `{name}`; a job says by the name which one cut, so give \
+                     one another"
+                ));
+            }
+            if !size(reamer.diameter_mm) || !size(reamer.greatest_stock_mm) {
+                return Some(format!(
+                    "reamer `{name}`: diameter_mm and greatest_stock_mm must be greater than 0 mm"
+                ));
+            }
+            let far = |mm: &f64| !(mm.is_finite() && mm.abs() <= 0.2);
+            if let Some(cut) = reamer.past_cuts_mm.iter().find(|mm| far(mm)) {
+                return Some(format!(
+                    "reamer `{name}`: a past cut of {cut} mm; state how much the bore came out over \
+                     diameter_mm, such as 0.004"
+                ));
+            }
+        }
+        self.compounds.iter().find_map(|compound| {
+            let (least, greatest) = (compound.least_gap_mm, compound.greatest_gap_mm);
+            (!(least >= 0.0 && greatest > least && greatest.is_finite())).then(|| {
+                format!(
+                    "compound `{}`: greatest_gap_mm must be greater than least_gap_mm, and both 0 mm \
+                     or more",
+                    compound.name
+                )
+            })
+        })
+    }
+}
+
 /// A reamer.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
