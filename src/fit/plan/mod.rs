@@ -152,7 +152,7 @@ impl Ground<'_> {
         });
         let (at, mut why) = advise(&options, self.judged, self.misaligned);
         if options[at].work == Work::Refer {
-            why.push_str(self.to_measure());
+            why.push_str(self.left_to_measure());
         }
         Plan {
             bore: self.bore.bore.clone(),
@@ -166,7 +166,7 @@ impl Ground<'_> {
 
 impl Ground<'_> {
     /// What would open more options, were it known; empty where nothing would.
-    fn to_measure(&self) -> &'static str {
+    fn left_to_measure(self) -> &'static str {
         if self.misaligned.is_some() || self.shop.reamers.is_empty() {
             return "";
         }
