@@ -5,8 +5,13 @@ use super::words::{self, Language};
 use crate::drawing::{Cut, Face, Long, LongBore, Spot, SpotState, Style, Subject};
 use crate::job::{JobView, Phase, Status};
 
-/// The drawing of a section of the job.
-pub(super) fn face(lang: Language, job: &JobView, shown: &Focus) -> Option<Face> {
+/// The drawing of a section of the job; with `reamer_mm`, what a reamer that cuts so would take of it.
+pub(super) fn face(
+    lang: Language,
+    job: &JobView,
+    shown: &Focus,
+    reamer_mm: Option<f64>,
+) -> Option<Face> {
     let bore = words::bore_of(&job.seat, &shown.bore)?;
     let numbers = shown.numbers(job).map(|section| &section.numbers);
     let found = Focus {
@@ -33,7 +38,25 @@ pub(super) fn face(lang: Language, job: &JobView, shown: &Focus) -> Option<Face>
         limits: Some(bore.into()),
         style: Style::mm(lang),
     };
-    Some(Face::of(&subject, numbers, found, spots(job, shown)))
+    let face = Face::of(&subject, numbers, found, spots(job, shown));
+    // A cut is drawn where sizes are, and nowhere else.
+    let reamer_mm = reamer_mm.filter(|_| face.limits.is_some());
+    Some(Face { reamer_mm, ..face })
+}
+
+/// What the reamer cuts that was chosen for a bore, else the one advised, mm; none where none is.
+pub(super) fn reamer_mm(job: &JobView, bore: &str) -> Option<f64> {
+    let examined = &job.findings.as_ref()?.examined;
+    let plan = &examined.bores.iter().find(|b| b.bore == bore)?.plan;
+    let (work, with) = job
+        .chosen
+        .get(bore)
+        .map_or((plan.advice, &plan.with), |chosen| {
+            (chosen.work, &chosen.with)
+        });
+    let mut options = plan.options.iter();
+    let option = options.find(|option| option.work == work && option.with == *with)?;
+    Some(option.predicted.as_ref()?.reamed.as_ref()?.reamer_mm)
 }
 
 /// The drawing of all bores along their depth; none where no size is known.

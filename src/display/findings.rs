@@ -129,7 +129,13 @@ pub(super) fn shape(standing: Standing) -> Markup {
 }
 
 /// The drawing asked for, and the way to the other two.
-pub(super) fn drawing(lang: Language, job: &JobView, shown: &Focus, view: Drawn) -> Markup {
+pub(super) fn drawing(
+    lang: Language,
+    job: &JobView,
+    shown: &Focus,
+    view: Drawn,
+    reamer_mm: Option<f64>,
+) -> Markup {
     html! {
         section #drawing data-part aria-label=(lang.say("drawing.title")) {
             div.views role="group" aria-label=(lang.say("drawing.which")) {
@@ -141,7 +147,7 @@ pub(super) fn drawing(lang: Language, job: &JobView, shown: &Focus, view: Drawn)
                     button type="button" aria-pressed=(drawn == view) data-view=(word) { (lang.say(text)) }
                 }
             }
-            @match drawn(lang, job, shown, view) {
+            @match drawn(lang, job, shown, view, reamer_mm) {
                 Some(svg) => { (svg) }
                 None => { p.hint { (lang.say("drawing.none")) } }
             }
@@ -150,10 +156,17 @@ pub(super) fn drawing(lang: Language, job: &JobView, shown: &Focus, view: Drawn)
 }
 
 /// A drawing as SVG; none where there is nothing to draw.
-pub(super) fn drawn(lang: Language, job: &JobView, shown: &Focus, view: Drawn) -> Option<Markup> {
+pub(super) fn drawn(
+    lang: Language,
+    job: &JobView,
+    shown: &Focus,
+    view: Drawn,
+    reamer_mm: Option<f64>,
+) -> Option<Markup> {
+    let face = || face(lang, job, shown, reamer_mm);
     match view {
-        Drawn::Face => face(lang, job, shown).map(|face| face.svg()),
-        Drawn::Unrolled => face(lang, job, shown).map(|face| face.unrolled()),
+        Drawn::Face => face().map(|face| face.svg()),
+        Drawn::Unrolled => face().map(|face| face.unrolled()),
         Drawn::Along => long(lang, job).map(|long| long.svg()),
     }
 }

@@ -133,7 +133,8 @@ async fn drawing_alone(
     let drawing = page.read().await.and_then(|view| {
         let job = view.on_bench.as_ref().ok_or(Unshown::Nothing)?;
         let shown = bench::focus(&view, job, &look).ok_or(Unshown::Nothing)?;
-        let drawing = findings::drawn(lang, job, &shown, look.view).ok_or(Unshown::Nothing)?;
+        let drawing =
+            findings::drawn(lang, job, &shown, look.view, None).ok_or(Unshown::Nothing)?;
         Ok(drawing.into_string())
     });
     answer(drawing, "image/svg+xml")

@@ -22,7 +22,7 @@ pub(super) fn screen(
             (type_reading(lang))
             (bar(lang, job))
             (findings::verdict(lang, job, shown))
-            (findings::drawing(lang, job, shown, view))
+            (findings::drawing(lang, job, shown, view, None))
             (findings::numbers(lang, job, shown))
         }
         div.below { (findings::sections(lang, job, shown)) (parts::stations(lang, job)) }

@@ -20,6 +20,7 @@ pub(super) use gauging::more;
 pub(super) use start::start;
 
 use super::bench::{Focus, Look};
+use super::drawn::reamer_mm;
 use super::step::Step;
 use super::words::Language;
 use super::{findings as parts_of, parts};
@@ -47,12 +48,16 @@ pub(super) fn screen(
         step,
         Step::Found | Step::Findings | Step::Work | Step::Left | Step::Done
     );
+    // What would be cut is drawn where it is decided and done.
+    let reamer_mm = matches!(step, Step::Findings | Step::Work)
+        .then(|| reamer_mm(job, &shown.bore))
+        .flatten();
     html! {
         div.screen.task data-step=(step.word()) {
             div.side {
                 div.now { (parts::reading(lang, state)) (parts::live(lang, state)) }
                 @if step < Step::Found { (parts::next(lang, job)) }
-                @if drawn { (parts_of::drawing(lang, job, shown, look.view)) }
+                @if drawn { (parts_of::drawing(lang, job, shown, look.view, reamer_mm)) }
             }
             @let task = match step {
                     Step::Complaint => complaint::task(lang, job),

@@ -16,6 +16,21 @@ const inUse = (part) =>
   (part.contains(document.activeElement) &&
     document.activeElement.matches("input, select") && part.id !== "reading");
 
+// Of a drawing only what changed is exchanged: its elements have ids of their own.
+function exchange(now, part) {
+  const [old, fresh] = [now.querySelector("svg.face"), part.querySelector("svg.face")];
+  if (!old || !fresh) return false;
+  const keys = (svg) => svg.getAttribute("class") + [...svg.children].map((element) => element.id).join(" ");
+  const rest = (whole, svg) => whole.outerHTML.replace(svg.outerHTML, "");
+  if (keys(old) !== keys(fresh) || rest(now, old) !== rest(part, fresh)) return false;
+  for (const { name, value } of fresh.attributes) old.setAttribute(name, value);
+  [...fresh.children].forEach((element, index) => {
+    const was = old.children[index];
+    if (was.outerHTML !== element.outerHTML) was.replaceWith(document.adoptNode(element));
+  });
+  return true;
+}
+
 // How to find an element again once its part was made anew.
 function address(element) {
   if (!element || element === document.body) return null;
@@ -46,6 +61,7 @@ export function place(html) {
       const now = one("#" + part.id);
       if (held.get(part.id) === part.outerHTML || inUse(now)) continue;
       held.set(part.id, part.outerHTML);
+      if (exchange(now, part)) continue;
       now.replaceWith(document.adoptNode(part));
     }
     Object.assign(old.dataset, bench.dataset);
