@@ -1,7 +1,7 @@
 //! The drawings: a bore from its face, its wall unrolled, its sections along the axis, and charts of
 //! what a shop learns.
 //!
-//! Page, report and command line use the same code. A [`Face`], [`Long`] or [`chart`] becomes a
+//! Page, report and command line use the same code. A [`Face`], [`Long`] or chart becomes a
 //! [`Drawing`]: a list of paths, circles and labels in a frame, each with its [`Role`]. From there
 //! it goes to whoever shows it:
 //!
