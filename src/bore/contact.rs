@@ -91,6 +91,25 @@ impl fmt::Display for Contact {
 mod tests {
     use super::*;
 
+    /// Factors of two-point measurement and of three-point measurement on a symmetrical vee of 60°,
+    /// by lobe count 2 to 15: ISO 4292:1985, tables (from memory), as F = 1 + cos(n (90° + α/2)) /
+    /// sin(α/2) gives them. Three contacts at 120° are that vee, and read it as a diameter: two
+    /// thirds of F.
+    #[test]
+    fn factors_of_iso_4292_by_lobe_count() {
+        let two_point = [2, 0, 2, 0, 2, 0, 2, 0, 2, 0, 2, 0, 2, 0];
+        let vee_60 = [0, 3, 0, 0, 3, 0, 0, 3, 0, 0, 3, 0, 0, 3];
+        for (lobes, (two, three)) in (2..).zip(two_point.into_iter().zip(vee_60)) {
+            let half_vee = 30.0_f64.to_radians();
+            let turn = f64::from(lobes) * (90.0_f64.to_radians() + half_vee);
+            let formula = 1.0 + turn.cos() / half_vee.sin();
+            assert!((formula - f64::from(three)).abs() < 1e-9, "{lobes}");
+            assert_eq!(Contact::TwoPoint.gain(lobes), f64::from(two), "{lobes}");
+            let as_diameter = f64::from(three) * 2.0 / 3.0;
+            assert_eq!(Contact::ThreePoint.gain(lobes), as_diameter, "{lobes}");
+        }
+    }
+
     /// The gain must equal what the contact's own geometry gives on r = cos(nθ).
     #[test]
     fn gains_follow_from_where_the_contacts_are() {

@@ -64,9 +64,7 @@ fn write_budget(out: &mut String, budget: &Budget) {
             input.name,
             input.standard,
             input.sensitivity,
-            input
-                .degrees_of_freedom
-                .map_or_else(|| "∞".to_owned(), |degrees| format!("{degrees:.1}")),
+            degrees(input.degrees_of_freedom),
             input.contribution() * 1e3,
             share * 100.0
         );
@@ -74,9 +72,9 @@ fn write_budget(out: &mut String, budget: &Budget) {
     if let Some(estimate) = budget.estimate() {
         let _ = writeln!(
             out,
-            "  combined {:.3} µm, {:.1} effective degrees of freedom, k = {:.2}, U = {:.3} µm (95 %)",
+            "  combined {:.3} µm, {} effective degrees of freedom, k = {:.2}, U = {:.3} µm (95 %)",
             estimate.standard * 1e3,
-            estimate.degrees(),
+            degrees(estimate.degrees_of_freedom),
             estimate.coverage_factor,
             estimate.expanded * 1e3
         );
@@ -84,6 +82,10 @@ fn write_budget(out: &mut String, budget: &Budget) {
     if let Some(dominant) = budget.dominant() {
         let _ = writeln!(out, "  largest: {}", dominant.name);
     }
+}
+
+fn degrees(known: Option<f64>) -> String {
+    known.map_or_else(|| "∞".to_owned(), |degrees| format!("{degrees:.1}"))
 }
 
 fn heading(out: &mut String, bore: &Bore) {
