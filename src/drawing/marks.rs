@@ -119,7 +119,7 @@ pub(super) fn legends(drawing: &mut Drawing, face: &Face, scale: &Scale) {
             Role::Legend,
             Anchor::Start,
             (30.0 - MARGIN, 152.0),
-            format!("±{}", style.size(u)),
+            format!("±{}", style.uncertainty(u)),
         );
     }
     scale_bar(drawing, scale, style);

@@ -62,6 +62,13 @@ impl Style {
         self.language.decimal(mm / self.unit_mm(), digits)
     }
 
+    /// An uncertainty, rounded up (JCGM 100:2008, 7.2.6): none is ever shown as nought.
+    pub fn uncertainty(self, mm: f64) -> String {
+        let digit = self.unit_mm() / 10_f64.powi(if self.unit == Unit::Mm { 3 } else { 4 });
+        // A billionth of a digit is rounding of the arithmetic, not of the uncertainty.
+        self.size((mm / digit - 1e-9).ceil() * digit)
+    }
+
     /// A difference with its sign: `+0.050`.
     pub fn difference(self, mm: f64) -> String {
         self.language.signed(mm / self.unit_mm(), self.digits())
@@ -113,6 +120,9 @@ mod tests {
         let mm = Style::default();
         assert_eq!(mm.size(45.95), "45.950");
         assert_eq!(mm.difference(-0.05), "\u{2212}0.050");
+        assert_eq!(mm.uncertainty(0.000_2), "0.001");
+        assert_eq!(mm.uncertainty(0.004), "0.004");
+        assert_eq!(inch.uncertainty(0.001), "0,0001");
         assert_eq!(mm.limit(45.999_5), "45.9995");
         assert_eq!(mm.limit(45.95), "45.950");
         assert_eq!(mm.round(0.05), "0.05");

@@ -71,6 +71,56 @@ fn without_files_named_it_is_written_beside_the_record() {
     assert!(pdf.starts_with(b"%PDF-1.7"));
 }
 
+#[test]
+fn a_job_that_is_not_closed_is_reported_only_when_asked_for() {
+    // The daemon's journal of an open job: opened and gauged by commands, then stopped.
+    let data = tempfile::tempdir().unwrap();
+    let mut daemon = Command::new(env!("CARGO_BIN_EXE_borewright"))
+        .args([
+            "run",
+            "--page",
+            "127.0.0.1:0",
+            "--tcp",
+            "127.0.0.1:0",
+            "--print",
+            "--data",
+        ])
+        .arg(data.path())
+        .env_remove("BOREWRIGHT_CONFIG")
+        .stdout(std::process::Stdio::piped())
+        .stderr(std::process::Stdio::null())
+        .spawn()
+        .unwrap();
+    let mut ready = String::new();
+    let mut lines = std::io::BufReader::new(daemon.stdout.take().unwrap());
+    std::io::BufRead::read_line(&mut lines, &mut ready).unwrap();
+    let ready: serde_json::Value = serde_json::from_str(&ready).unwrap();
+    let page: std::net::SocketAddr = ready["page"].as_str().unwrap().parse().unwrap();
+    let command = r#"{"command":"open_job","part":"pedal car","seat":"pressfit-46"}"#;
+    let mut stream = std::net::TcpStream::connect(page).unwrap();
+    write!(
+        stream,
+        "POST /commands HTTP/1.1\r\nHost: {page}\r\nContent-Type: application/json\r\n\
+         Content-Length: {}\r\nConnection: close\r\n\r\n{command}",
+        command.len()
+    )
+    .unwrap();
+    let mut answer = String::new();
+    stream.read_to_string(&mut answer).unwrap();
+    assert!(answer.starts_with("HTTP/1.1 200"), "{answer}");
+    let html = data.path().join("out.html");
+    let html = html.to_str().unwrap();
+    let refused = report(data.path(), &["pedal car", "--html", html]);
+    assert_eq!(refused.status.code(), Some(2), "{refused:?}");
+    assert!(String::from_utf8_lossy(&refused.stderr).contains("--open-job"));
+    let made = report(data.path(), &["pedal car", "--open-job", "--html", html]);
+    daemon.kill().unwrap();
+    daemon.wait().unwrap();
+    assert_eq!(made.status.code(), Some(0), "{made:?}");
+    let text = crate::support::text(&std::fs::read_to_string(html).unwrap());
+    assert!(text.contains("Not closed: the work goes on.") && text.contains("Nothing was gauged."));
+}
+
 fn get(address: std::net::SocketAddr, path: &str) -> (String, Vec<u8>) {
     let mut stream = std::net::TcpStream::connect(address).unwrap();
     write!(

@@ -116,7 +116,7 @@ impl Ground<'_> {
                 ("wrote", &plain(&record.version)),
             ],
         );
-        let rows = vec![
+        let mut rows = vec![
             (label("record.job"), job.clone()),
             (
                 label("record.hash"),
@@ -125,6 +125,9 @@ impl Ground<'_> {
             ),
             (label("record.version"), versions),
         ];
+        if let Some(amends) = &record.amends {
+            rows.insert(2, (label("record.amends"), plain(amends)));
+        }
         let says = self.sha256.map_or_else(
             || format!("job {job}"),
             |hash| format!("job {job}\nsha256 {hash}"),
