@@ -4,7 +4,7 @@ use maud::Markup;
 
 use super::canvas::{Anchor, Drawing, Shape, Step, line, stroke};
 use super::frame::{BOTTOM, Frame, LEFT, RIGHT};
-use super::marks::{fitted, under};
+use super::marks::{MARGIN, fitted, under};
 use super::role::Role;
 use super::{Limits, Style, Theme, VIEW, font};
 use crate::bore::Section;
@@ -96,6 +96,10 @@ impl Long {
             frame.band(&mut drawing, bore.limits, left, left + width);
         }
         frame.axes(&mut drawing, "drawn.from-target");
+        let unit = self.style.sign();
+        let across = self.style.language.fill("drawn.across", &[("unit", &unit)]);
+        let place = (-MARGIN, -160.0);
+        drawing.label(Role::Legend, Anchor::Start, place, across);
         for (bore, left) in self.bores.iter().zip(lefts) {
             bore.draw(&mut drawing, &frame, (left, width), self.style);
         }
@@ -124,12 +128,8 @@ impl LongBore {
         let x = |depth: f64| left + 14.0 + (width - 28.0) * depth / self.depth_mm.max(0.1);
         let middle = left + width / 2.0;
         let mut free_from = f64::MIN;
-        let depths = self.depths();
-        for (at, &depth) in depths.iter().enumerate() {
-            let mut text = style.round(depth / style.unit_mm());
-            if at + 1 == depths.len() {
-                text = format!("{text} {}", style.sign());
-            }
+        for depth in self.depths() {
+            let text = style.round(depth / style.unit_mm());
             let half = font::width(&text, 15.0, false) / 2.0;
             if x(depth) - half > free_from {
                 let place = (x(depth), BOTTOM + 18.0);

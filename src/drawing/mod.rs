@@ -19,6 +19,7 @@
 //! place.
 
 pub mod canvas;
+pub mod chart;
 mod face;
 pub mod font;
 mod frame;
@@ -28,6 +29,7 @@ mod png;
 mod role;
 mod scale;
 mod section;
+mod sheet;
 mod style;
 mod svg;
 mod theme;
@@ -42,6 +44,7 @@ pub use png::{NoPicture, png};
 pub use role::Role;
 pub use scale::Scale;
 pub use section::Subject;
+pub use sheet::sheet;
 pub use style::{Style, Unit};
 pub use svg::Element;
 pub use theme::{Colour, Paint, Pen, Theme, Tone};

@@ -74,8 +74,8 @@ pub enum Role {
     Factor,
     /// What the gauge cannot see.
     Blind,
-    /// A line of a chart between its points.
-    Trend,
+    /// A limit of a chart, across.
+    LimitLine,
     /// Uncertainty of a chart's point.
     ErrorBar,
     /// A chart's point.
@@ -187,7 +187,7 @@ impl Role {
             Self::ScaleLabel => "scale-label",
             Self::Factor => "factor",
             Self::Blind => "blind",
-            Self::Trend => "trend",
+            Self::LimitLine => "limit-line",
             Self::ErrorBar => "error-bar",
             Self::Point => "point",
             Self::PointOutside => "point-outside",
@@ -262,7 +262,7 @@ impl Role {
             Self::DenseToDo => dotted(Soft),
             Self::ToDo => rimmed(Ground, Soft, 1.5),
             Self::Next => rimmed(Ground, Mark, 3.0),
-            Self::Trend => lined(Soft, 1.0, &[]),
+            Self::LimitLine => lined(Tight, 2.0, &[8.0, 4.0]),
             Self::ErrorBar => lined(Ink, 1.5, &[]),
             Self::Point => rimmed(Ink, Ground, 1.0),
             Self::PointOutside => rimmed(Tight, Ground, 1.0),

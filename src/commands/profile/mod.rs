@@ -1,5 +1,6 @@
 //! `borewright profile`: a file of readings becomes a bore profile.
 
+mod drawn;
 pub(super) mod readings;
 pub(super) mod setting;
 mod sketch;
@@ -39,6 +40,12 @@ pub struct Args {
     /// too sparse to show it.
     #[arg(long, value_name = "FILE")]
     study: Option<PathBuf>,
+    /// Draw every section and write the drawing to this file.
+    #[arg(long, value_name = "FILE")]
+    svg: Option<PathBuf>,
+    /// The same as a picture.
+    #[arg(long, value_name = "FILE")]
+    png: Option<PathBuf>,
     /// Show what each mean diameter's uncertainty is made of.
     #[arg(long)]
     budget: bool,
@@ -141,6 +148,14 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
             |correction| correction.budgets(&profile),
         )
     });
+
+    let drawn = drawn::Drawn {
+        profile: &profile,
+        readings: &file.all,
+        seat: seat.as_ref(),
+        stated: basis.readings,
+    };
+    drawn::write(&drawn, args.svg.as_deref(), args.png.as_deref())?;
 
     let text = if args.json {
         let output = Output {

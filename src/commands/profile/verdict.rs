@@ -31,7 +31,7 @@ pub(super) fn judge(profile: &Profile, seat: &Seat) -> Result<Vec<Judged>, Failu
 
 /// The seat's bore of that name; where the names differ but all bores of the seat are bored alike,
 /// the first.
-fn limits_for<'a>(seat: &'a Seat, name: &str) -> Result<&'a SeatBore, Failure> {
+pub(super) fn limits_for<'a>(seat: &'a Seat, name: &str) -> Result<&'a SeatBore, Failure> {
     if let Some(bore) = seat.bores.iter().find(|bore| bore.name == name) {
         return Ok(bore);
     }

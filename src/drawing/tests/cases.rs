@@ -2,9 +2,12 @@
 
 use crate::bore::Contact;
 use crate::display::Language;
+use crate::drawing::chart::{Kind, Spread, TimeLine, TimePoint};
 use crate::drawing::{
     Axes, Cut, Drawing, Face, Limits, Lobe, Long, LongBore, Spot, SpotState, Style, Unit, Wall,
+    sheet,
 };
+use crate::units::Moment;
 
 /// Limits and target that most cases have.
 const LIMITS: Limits = Limits {
@@ -226,6 +229,66 @@ fn long_found() -> Long {
     long
 }
 
+fn moment(day: &str) -> Moment {
+    Moment(format!("{day}T12:00:00Z").parse().unwrap())
+}
+
+/// A gauge that drifts, over ten months.
+pub(super) fn drift() -> TimeLine {
+    let points = [
+        ("2026-01-12", 0.000_5),
+        ("2026-02-03", 0.001),
+        ("2026-03-20", -0.000_5),
+        ("2026-05-02", 0.002),
+        ("2026-07-15", 0.003),
+        ("2026-08-30", 0.004_5),
+        ("2026-10-21", 0.006_5),
+    ]
+    .map(|(day, value_mm)| TimePoint {
+        at: moment(day),
+        value_mm,
+        uncertainty_mm: Some(0.001_2),
+    });
+    TimeLine {
+        title: "Drift of the bore gauge at its ring".into(),
+        counted: "drift at the ring".into(),
+        points: points.into(),
+        limits_mm: vec![-0.005, 0.005],
+        style: Style::default(),
+    }
+}
+
+fn nothing() -> TimeLine {
+    let mut chart = drift();
+    chart.points.clear();
+    chart.style.language = Language::De;
+    chart
+}
+
+/// Out-of-round by seat: many, few, one and none.
+pub(super) fn spread() -> Spread {
+    let kind = |name: &str, count: u32, scale: f64| {
+        let values = (0..count).map(|at| scale * (1.0 + 3.0 * (f64::from(at) * 0.618_034).fract()));
+        Kind {
+            name: name.into(),
+            values_mm: values.collect(),
+            quartiles_mm: (count > 2).then(|| [1.7, 2.5, 3.3].map(|q| q * scale)),
+        }
+    };
+    Spread {
+        title: "Out-of-round as found by seat".into(),
+        counted: "out-of-round as found".into(),
+        kinds: vec![
+            kind("pressfit 46", 40, 0.02),
+            kind("pressfit 41", 5, 0.012),
+            kind("hub shell, welded", 1, 0.03),
+            kind("pivot", 0, 0.0),
+        ],
+        limits_mm: vec![0.05],
+        style: Style::default(),
+    }
+}
+
 /// Every drawing by its name.
 pub(super) fn all() -> Vec<(&'static str, Drawing)> {
     vec![
@@ -249,5 +312,15 @@ pub(super) fn all() -> Vec<(&'static str, Drawing)> {
         ("unrolled-no-ring", no_ring().draw_unrolled()),
         ("along-both", long().draw()),
         ("along-found", long_found().draw()),
+        (
+            "sheet",
+            sheet(
+                "A part".into(),
+                vec![vec![egg().draw(), left().draw()], vec![long().draw()]],
+            ),
+        ),
+        ("chart-drift", drift().draw()),
+        ("chart-spread", spread().draw()),
+        ("chart-nothing", nothing().draw()),
     ]
 }
