@@ -81,6 +81,51 @@ fn the_tolerance_unit_gives_the_same_grades() {
     }
 }
 
+/// Second route for the rest: up to 18 mm the published value is the formula's neighbouring whole
+/// micrometre, and the nearest one but for four that are raised; from 80 mm on the nearest. IT10
+/// and IT11 are 64 i and 100 i to 3 % (published coarsely rounded), IT1 is 0.8 + 0.020 D to 20 %
+/// (D in mm), and IT2 to IT4 lie between IT1 and IT5 in geometric steps (ISO 286-1, from memory).
+#[test]
+fn the_tolerance_unit_gives_the_grades_of_the_outer_ranges_too() {
+    let at = |size, grade| standard_tolerance_um(size, grade).unwrap();
+    let mut raised = Vec::new();
+    for (over, up_to) in [(3.0_f64, 6.0_f64), (6.0, 10.0), (10.0, 18.0), (80.0, 120.0)] {
+        let d = (over * up_to).sqrt();
+        let unit = 0.45 * d.cbrt() + 0.001 * d;
+        for (grade, times) in [(5, 7.0), (6, 10.0), (7, 16.0), (8, 25.0), (9, 40.0)] {
+            let (held, formula) = (at(up_to, grade), times * unit);
+            if held != formula.round() {
+                assert_eq!(held, formula.ceil(), "IT{grade} up to {up_to}");
+                raised.push((up_to, grade));
+            }
+        }
+    }
+    assert_eq!(raised, [(6.0, 6), (6.0, 9), (10.0, 7), (18.0, 7)]);
+    for (over, up_to) in [
+        (3.0_f64, 6.0_f64),
+        (6.0, 10.0),
+        (10.0, 18.0),
+        (18.0, 30.0),
+        (30.0, 50.0),
+        (50.0, 80.0),
+        (80.0, 120.0),
+    ] {
+        let d = (over * up_to).sqrt();
+        let unit = 0.45 * d.cbrt() + 0.001 * d;
+        let near = |grade, formula: f64, relative: f64| {
+            let off = at(up_to, grade) / formula - 1.0;
+            assert!(off.abs() <= relative, "IT{grade} up to {up_to}: {off}");
+        };
+        near(10, 64.0 * unit, 0.03);
+        near(11, 100.0 * unit, 0.03);
+        near(1, 0.8 + 0.020 * d, 0.2);
+        let step = (at(up_to, 5) / at(up_to, 1)).powf(0.25);
+        for (grade, power) in [(2, 1), (3, 2), (4, 3)] {
+            near(grade, at(up_to, 1) * step.powi(power), 0.2);
+        }
+    }
+}
+
 /// p and s between 80 and 120 mm are from memory: r = √(p s) must give the r that is published
 /// through R7, and s = IT7 + 0.4 D.
 #[test]
@@ -282,6 +327,90 @@ fn seats_that_take_a_ring_carry_the_class_that_they_name() {
         .unwrap()
         .clone();
     assert!(shell.bores.iter().all(|bore| bore.target_mm == 40.98));
+}
+
+/// Head tubes by the open headset size scheme, from memory: the number is the size in whole mm of
+/// the bore for a cup pressed in, and a bearing that is dropped in (41.8 and 52 mm outside) must
+/// have play. Second route for pressed cups: a cup of the named size, made up to 0.05 mm larger,
+/// presses with 0.02 to 0.15 mm (common practice, no source).
+#[test]
+fn head_tubes_carry_the_limits_of_the_size_scheme() {
+    let table = [
+        ("headtube-ec34", 33.90, 33.95, 34.0),
+        ("headtube-ec44", 43.95, 44.00, 44.05),
+        ("headtube-ec49", 49.57, 49.61, 49.7),
+        ("headtube-zs44", 43.95, 44.00, 44.05),
+        ("headtube-zs55", 54.90, 54.95, 55.0),
+        ("headtube-zs56", 55.90, 55.95, 56.0),
+        ("headtube-is42", 41.95, 42.00, 41.8),
+        ("headtube-is52", 52.10, 52.15, 52.0),
+    ];
+    let seats = borewright::job::Seats::built_in();
+    let held = seats
+        .iter()
+        .filter(|seat| seat.name.starts_with("headtube"));
+    assert_eq!(held.count(), table.len());
+    for (name, lower, upper, insert) in table {
+        let seat = seats.get(name).unwrap();
+        assert!(seat.source.contains("from memory"), "{name}");
+        let [bore] = &seat.bores[..] else {
+            panic!("{name} has one bore");
+        };
+        assert_eq!((bore.lower_mm, bore.upper_mm), (lower, upper), "{name}");
+        let middle = f64::midpoint(lower, upper);
+        assert!((bore.target_mm - middle).abs() < 1e-9, "{name}");
+        let it7 = standard_tolerance_um(bore.nominal_mm, 7).unwrap();
+        assert_eq!(bore.out_of_round_limit_mm, it7 / 1e3, "{name}");
+        let interference = (insert - upper, insert - lower);
+        if name.contains("-is") {
+            assert!(interference.1 < -0.05, "{name} {interference:?}");
+        } else {
+            let pressed = 0.02..=0.15;
+            assert!(pressed.contains(&interference.0), "{name} {interference:?}");
+            assert!(pressed.contains(&interference.1), "{name} {interference:?}");
+        }
+        // The number in the name is the size, in whole millimetres.
+        let number: f64 = name[name.len() - 2..].parse().unwrap();
+        assert!((bore.nominal_mm - number).abs() < 0.7, "{name}");
+    }
+}
+
+/// Press-fit shells: widths, and the limits of those that take a cup (common practice, no source).
+/// A cup sits in its full length, 41 mm bored close to 40.98, 46 mm up to its name.
+#[test]
+fn press_fit_shells_carry_the_sizes_of_common_practice() {
+    let table = [
+        ("pressfit-37", 90.0, 37.0, None),
+        ("pressfit-37-95", 95.0, 37.0, None),
+        ("pressfit-41", 86.5, 41.0, Some((40.96, 41.0))),
+        ("pressfit-41-92", 91.5, 41.0, Some((40.96, 41.0))),
+        ("pressfit-42", 68.0, 42.0, None),
+        ("pressfit-42-73", 73.0, 42.0, None),
+        ("pressfit-46", 68.0, 46.0, Some((45.95, 46.0))),
+        ("pressfit-46-73", 73.0, 46.0, Some((45.95, 46.0))),
+        ("pressfit-46-86", 86.5, 46.0, Some((45.95, 46.0))),
+    ];
+    let seats = borewright::job::Seats::built_in();
+    let held = seats
+        .iter()
+        .filter(|seat| seat.name.starts_with("pressfit"));
+    assert_eq!(held.count(), table.len());
+    for (name, width, nominal, cup) in table {
+        let seat = seats.get(name).unwrap();
+        assert!(seat.source.contains("common practice"), "{name}");
+        assert_eq!(seat.width_mm, Some(width), "{name}");
+        assert_eq!(seat.bores.len(), 2, "{name}");
+        // The faces lie a shell's width apart and look away from each other.
+        let faces: Vec<f64> = seat.bores.iter().filter_map(|bore| bore.face_mm).collect();
+        assert_eq!(faces, [0.0, width], "{name}");
+        for bore in &seat.bores {
+            assert_eq!(bore.nominal_mm, nominal, "{name}");
+            let Some(limits) = cup else { continue };
+            assert_eq!((bore.lower_mm, bore.upper_mm), limits, "{name}");
+            let it7 = standard_tolerance_um(nominal, 7).unwrap();
+            assert_eq!(bore.out_of_round_limit_mm, it7 / 1e3, "{name}");
+        }
+    }
 }
 
 #[test]

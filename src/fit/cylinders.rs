@@ -173,11 +173,9 @@ impl Stack {
         let inner = if at == 0 { 0.0 } else { pressures[at - 1] };
         let outer = pressures.get(at).copied().unwrap_or(0.0);
         let by = self.compliance(at);
-        let (a2, b2) = (
-            self.diameters_mm[at].powi(2),
-            self.diameters_mm[at + 1].powi(2),
-        );
-        let mean = (inner * a2 - outer * b2) / (b2 - a2);
+        let (a, b) = (self.diameters_mm[at], self.diameters_mm[at + 1]);
+        let (a2, b2) = (a * a, b * b);
+        let mean = (inner * a2 - outer * b2) / ((b - a) * (b + a));
         // Radial plus hoop stress is 2·mean everywhere; the radial one is minus the pressure.
         let hoop_outer_mpa = 2.0 * mean + outer;
         let (hoop_inner_mpa, radial_inner) = if a2 == 0.0 {
@@ -205,7 +203,8 @@ impl Stack {
         } = self.layers[at];
         let (a, b) = (self.diameters_mm[at], self.diameters_mm[at + 1]);
         let (a2, b2) = (a * a, b * b);
-        let wall = e * (b2 - a2);
+        // As a product: the difference of two squares loses digits in a thin wall.
+        let wall = e * ((b - a) * (b + a));
         Compliance {
             inner_by_inner: a * ((1.0 - nu) * a2 + (1.0 + nu) * b2) / wall,
             inner_by_outer: -2.0 * a * b2 / wall,
