@@ -173,6 +173,9 @@ fn what_is_not_held_is_refused_by_name() {
     assert!(refusal(46.0, "zc7").contains("class zc7: only the letters F, G, H"));
     assert!(refusal(46.0, "H12").contains("H is held here in grades 1 to 11 only"));
     assert!(refusal(46.0, "J9").contains("J is held here in grades 6 to 8 only"));
+    // ISO 286-1: IT01 and IT0 are grades finer than IT1.
+    assert!(refusal(46.0, "H01").contains("class H01: a grade with a 0 before it is another one"));
+    assert!(refusal(46.0, "h07").contains("class h07"));
     assert!(refusal(46.0, "N9").contains("N is held here in grades 3 to 8 only"));
     assert!(refusal(8.0, "j6").contains("j6 at 8 mm: no source"));
     assert!(refusal(3.0, "H7").contains("3 mm: sizes over 3 mm up to"));
@@ -429,6 +432,15 @@ fn the_command_answers_in_words_and_in_json() {
     assert_eq!(code, Some(0));
     assert!(
         text.contains("46.0000 to 46.0250 mm  (0 / +25 µm)"),
+        "{text}"
+    );
+    assert_eq!(
+        run(&["limits", "46,5", "H7"]),
+        run(&["limits", "46.5", "H7"])
+    );
+    let (code, text) = run(&["limits", "wide", "H7"]);
+    assert!(
+        code != Some(0) && text.contains("such as 46 or 46.5"),
         "{text}"
     );
     let (code, text) = run(&["limits", "46", "H7/p6"]);

@@ -11,6 +11,7 @@ use crate::fit::limits::{fit_limits, limits};
 #[derive(Debug, clap::Args)]
 pub struct Args {
     /// Nominal size, mm.
+    #[arg(value_parser = size)]
     size: f64,
     /// A class, such as H7 or p6, or a fit, such as H7/p6.
     class: String,
@@ -57,6 +58,14 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         Found::Fit(fit) => print_fit(&fit),
     }
     Ok(Answer::Done)
+}
+
+/// A size with a decimal point or comma.
+fn size(text: &str) -> Result<f64, String> {
+    let parsed = text.trim().replacen(',', ".", 1).parse::<f64>().ok();
+    parsed
+        .filter(|mm| mm.is_finite())
+        .ok_or_else(|| "write the size in millimetres, such as 46 or 46.5".to_owned())
 }
 
 fn find(size: f64, text: &str) -> Result<Found, LimitsError> {

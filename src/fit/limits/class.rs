@@ -114,6 +114,10 @@ impl FromStr for Class {
             .ok_or_else(not_a_class)?;
         let (letters, digits) = text.split_at(at);
         let grade: u8 = digits.parse().map_err(|_| not_a_class())?;
+        // ISO 286-1 has grades IT01 and IT0 below IT1.
+        if digits.starts_with('0') && !letters.is_empty() {
+            return Err(LimitsError::BelowOne(text.to_owned()));
+        }
         let feature = match letters {
             _ if letters.is_empty() => return Err(not_a_class()),
             _ if letters.bytes().all(|b| b.is_ascii_uppercase()) => Feature::Hole,

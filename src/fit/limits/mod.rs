@@ -17,6 +17,12 @@ pub enum LimitsError {
          a shaft"
     )]
     NotAClass(String),
+    /// A grade with a 0 before it.
+    #[error(
+        "class {0}: a grade with a 0 before it is another one (IT01 is finer than IT1); grades 01 \
+         and 0 are not held here, look them up in ISO 286-1"
+    )]
+    BelowOne(String),
     /// A letter that the tables here don't hold.
     #[error(
         "class {0}: only the letters F, G, H, J, JS, K, M, N, P, R and S (f to s for shafts) are \
