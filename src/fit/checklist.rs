@@ -97,7 +97,7 @@ pub fn checklist(work: Work, fit: Option<&Fit>) -> Vec<Step> {
         "spin",
         "Turn it in the hand: free all round, no tight side, no grit. Hang test again.",
     );
-    steps.extend(cautions(cuts, bonds));
+    steps.extend(cautions(cuts));
     steps
 }
 
@@ -125,11 +125,16 @@ fn caution(id: &'static str, text: &str) -> Step {
     }
 }
 
-fn cautions(cuts: bool, bonds: bool) -> Vec<Step> {
+fn cautions(cuts: bool) -> Vec<Step> {
     let mut cautions = vec![
         caution(
             "eyes",
             "Wear eye protection when pressing, cutting and driving out.",
+        ),
+        // Every list cleans with a solvent.
+        caution(
+            "solvent",
+            "Solvents and compounds: gloves, fresh air, no flame; read their safety data sheets.",
         ),
         caution(
             "maker",
@@ -143,16 +148,6 @@ fn cautions(cuts: bool, bonds: bool) -> Vec<Step> {
             caution(
                 "laminate",
                 "Never cut laminate (carbon fibre), nor a wall of unknown thickness.",
-            ),
-        );
-    }
-    if cuts || bonds {
-        cautions.insert(
-            1,
-            caution(
-                "solvent",
-                "Solvents and compounds: gloves, fresh air, no flame; read their safety data \
-                 sheets.",
             ),
         );
     }
@@ -175,7 +170,7 @@ mod tests {
         assert_eq!(
             ids(Work::Press),
             [
-                "clean", "assembly", "square", "force", "spin", "eyes", "maker"
+                "clean", "assembly", "square", "force", "spin", "eyes", "solvent", "maker"
             ]
         );
         let both = ids(Work::ReamAndBond);
@@ -208,6 +203,13 @@ mod tests {
                     .any(|s| s.caution && s.text.contains("instructions of the makers"))
             );
             assert!(steps.iter().any(|s| s.id == "eyes"));
+            // A list that has a solvent used says how (the safety data sheets of solvents).
+            assert!(steps.iter().any(|s| s.text.contains("with a solvent")));
+            assert!(
+                steps
+                    .iter()
+                    .any(|s| s.caution && s.text.contains("gloves, fresh air"))
+            );
         }
     }
 }
