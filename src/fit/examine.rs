@@ -51,7 +51,7 @@ pub struct ExaminedBore {
     pub no_fit: Option<String>,
     /// What can be done.
     pub plan: Plan,
-    /// The steps of what is advised.
+    /// The steps of what was chosen, else of what is advised.
     pub checklist: Vec<Step>,
 }
 

@@ -311,6 +311,9 @@ pub enum Body {
         work: Work,
         /// With which reamer or compound.
         with: Option<String>,
+        /// Why the plan refuses it, chosen all the same; null where it doesn't.
+        #[serde(default)]
+        refused: Option<String>,
     },
     /// A step of the checklist was done.
     Ticked {

@@ -11,7 +11,7 @@ use super::state::Job;
 use crate::bore::{self, Bore};
 use crate::fit::plan::{Plan, Predicted};
 use crate::fit::{
-    Bearing, Diagnosis, Evidence, Examined, Insert, Known, Outcome, compare, examine,
+    Bearing, Diagnosis, Evidence, Examined, Insert, Known, Outcome, checklist, compare, examine,
 };
 
 /// What follows for the job as a whole.
@@ -37,7 +37,8 @@ impl Findings {
             evidence: evidence(job),
             ..Known::default()
         };
-        let examined = examine(&job.seat, job.contact, &found, &known);
+        let mut examined = examine(&job.seat, job.contact, &found, &known);
+        follow_choices(job, &mut examined);
         let left = complete_bores(job, numbers, Phase::AsLeft);
         let outcomes = outcomes(job, &found, &left, &examined);
         Some(Self { examined, outcomes })
@@ -46,6 +47,20 @@ impl Findings {
     /// What is at fault.
     pub const fn diagnosis(&self) -> &Diagnosis {
         &self.examined.diagnosis
+    }
+}
+
+/// Where a choice was made, the steps are those of the choice, with the fit that it leads to.
+fn follow_choices(job: &Job, examined: &mut Examined) {
+    for bore in &mut examined.bores {
+        let Some(chosen) = job.chosen.get(&bore.bore) else {
+            continue;
+        };
+        let mut options = bore.plan.options.iter();
+        let option =
+            options.find(|option| option.work == chosen.work && option.with == chosen.with);
+        let predicted = option.and_then(|option| option.predicted.as_ref()?.fit.as_ref());
+        bore.checklist = checklist(chosen.work, predicted.or(bore.fit.as_ref()));
     }
 }
 

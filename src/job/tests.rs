@@ -1,5 +1,6 @@
 //! The bench as a person uses it, without a gauge, a disk or a clock.
 
+mod choices;
 mod in_ring;
 mod left_out;
 mod sizes;

@@ -206,7 +206,7 @@ fn the_schemas_hold_for_what_is_really_written() {
     }
     for command in [
         json!({"command": "choose", "bore": "left", "work": "refer"}),
-        json!({"command": "tick", "step": "eyes"}),
+        json!({"command": "tick", "step": "nothing-fitted"}),
         json!({"command": "undo"}),
         json!({"command": "undo"}),
         json!({"command": "skip"}),

@@ -330,6 +330,7 @@ impl Teller<'_> {
                 bore,
                 work: chosen,
                 with,
+                ..
             } => {
                 let (bore, work) = (words::capital(bore), work_in_words(lang, *chosen));
                 match with {

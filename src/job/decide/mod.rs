@@ -4,10 +4,11 @@ mod gauges;
 mod jobs;
 mod readings;
 mod stations;
+mod work;
 
 use self::gauges::{Ring, begin_ring, gauge_or_refuse, nothing_to_take};
 use self::jobs::{open_job, seat_of};
-use self::stations::{bore_or_refuse, go_to, second_turn};
+use self::stations::{go_to, second_turn};
 use super::command::Command;
 use super::event::{Body, Event, JobId, Phase, SCHEMA};
 use super::gauges::{Gauges, TYPED};
@@ -174,21 +175,11 @@ impl Bench {
             }
             Command::Choose { bore, work, with } => {
                 let job = self.job_or_refuse()?;
-                bore_or_refuse(job, bore)?;
-                Body::WorkChosen {
-                    bore: bore.clone(),
-                    work: *work,
-                    with: with.clone(),
-                }
+                work::choose(job, shop, bore, *work, with.as_deref())?
             }
             Command::Tick { step } => {
                 let job = self.job_or_refuse()?;
-                if job.ticks.iter().any(|tick| tick.step == *step) {
-                    return Err(Refusal(
-                        "that step is ticked already; undo takes it back".to_owned(),
-                    ));
-                }
-                Body::Ticked { step: step.clone() }
+                work::tick(job, shop, step)?
             }
             Command::SetTemperature {
                 part_c,
@@ -306,6 +297,18 @@ pub(super) fn evidence_or_refuse(evidence: &Evidence) -> Result<(), Refusal> {
     let towards = evidence.tight_towards_deg;
     if towards.is_some_and(|angle| !(0.0..360.0).contains(&angle)) {
         return Err(Refusal("an angle lies in [0, 360) degrees".to_owned()));
+    }
+    let torques = [
+        evidence.hang_fitted_nm,
+        evidence.hang_free_nm,
+        evidence.hang_fitted_u_nm,
+        evidence.hang_free_u_nm,
+    ];
+    let possible = |torque: f64| torque.is_finite() && torque >= 0.0;
+    if !torques.into_iter().flatten().all(possible) {
+        let why =
+            "a friction torque and its uncertainty are 0 N·m or more: state them without a sign";
+        return Err(Refusal(why.to_owned()));
     }
     Ok(())
 }

@@ -244,10 +244,16 @@ impl Job {
                     friction: *friction,
                 });
             }
-            Body::WorkChosen { bore, work, with } => {
+            Body::WorkChosen {
+                bore,
+                work,
+                with,
+                refused,
+            } => {
                 let chosen = Chosen {
                     work: *work,
                     with: with.clone(),
+                    refused: refused.clone(),
                 };
                 self.chosen.insert(bore.clone(), chosen);
             }

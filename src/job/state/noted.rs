@@ -35,6 +35,9 @@ pub struct Chosen {
     pub work: plan::Work,
     /// With which reamer or compound.
     pub with: Option<String>,
+    /// Why the plan refused it when it was chosen all the same; null where it didn't.
+    #[serde(default)]
+    pub refused: Option<String>,
 }
 
 /// Temperatures of a job.

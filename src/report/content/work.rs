@@ -67,6 +67,12 @@ impl Ground<'_> {
             }
             let name = self.bore_name(&bore.bore);
             lines.push(line(words.fill(key, &[("bore", &name), ("work", &what)])));
+            if let Some(why) = chosen.and_then(|chosen| chosen.refused.as_deref()) {
+                lines.push(Line {
+                    mark: Some(Mark::Open),
+                    ..line(words.fill("work.against", &[("why", &plain(why))]))
+                });
+            }
         }
         for cut in &self.record.learned_cuts {
             let by = words.signed(cut.cut_mm).inline();
