@@ -72,8 +72,8 @@ async fn a_consumer_that_stops_reading_is_cut_and_resumes_without_a_gap() {
     let padding = "x".repeat(1000);
     let publisher = fake.clone();
     let published = tokio::task::spawn_blocking(move || {
-        for _ in 0..8 * QUEUE {
-            publisher.publish(12, &padding);
+        for _ in 0..2 * QUEUE {
+            publisher.publish(48, &padding);
         }
     });
     timeout(PATIENCE, published)
@@ -102,7 +102,7 @@ async fn a_consumer_that_stops_reading_is_cut_and_resumes_without_a_gap() {
     assert_eq!(next(&mut reader).await, None, "closed after the cut");
 
     let mut reader = connect(address, &format!("{{\"from\":{last}}}\n")).await;
-    let end = 1 + 12 * 8 * QUEUE as u64;
+    let end = 1 + 48 * 2 * QUEUE as u64;
     while expected <= end {
         let (kind, seq) = named(&next(&mut reader).await.unwrap());
         assert_eq!((kind.as_str(), seq), ("noted", Some(expected)));
