@@ -101,7 +101,11 @@ impl From<serde_json::Error> for Stop {
 
 impl From<csv::Error> for Stop {
     fn from(error: csv::Error) -> Self {
-        Self::Output(error.into())
+        // What kind of failure it was must be known to the writer of the last word.
+        Self::Output(match error.into_kind() {
+            csv::ErrorKind::Io(error) => error,
+            other => io::Error::other(format!("{other:?}")),
+        })
     }
 }
 

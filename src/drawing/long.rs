@@ -95,7 +95,14 @@ impl Long {
             lefts.push(left);
             frame.band(&mut drawing, bore.limits, left, left + width);
         }
-        frame.axes(&mut drawing, "drawn.from-target");
+        // Where no seat is known the mean stands for both limits.
+        let has_limits = |bore: &LongBore| bore.limits.lower_mm < bore.limits.upper_mm;
+        let from = if self.bores.iter().all(has_limits) {
+            "drawn.from-target"
+        } else {
+            "drawn.from-mean"
+        };
+        frame.axes(&mut drawing, from);
         let unit = self.style.sign();
         let across = self.style.language.fill("drawn.across", &[("unit", &unit)]);
         let place = (-MARGIN, -160.0);
@@ -159,20 +166,26 @@ impl LongBore {
         depths
     }
 
-    /// How much wider or tighter inside, over the depths gauged.
+    /// How much wider or tighter inside, over the depths gauged; within what the means at both ends
+    /// leave open, no taper is seen.
     fn taper(&self, style: Style) -> Option<String> {
         let now = if self.left.len() > 1 {
             &self.left
         } else {
             &self.found
         };
-        let depths = || now.iter().map(|cut| cut.depth_mm);
-        let span = depths().fold(f64::MIN, f64::max) - depths().fold(f64::MAX, f64::min);
+        let by_depth = |a: &&Cut, b: &&Cut| a.depth_mm.total_cmp(&b.depth_mm);
+        let (first, last) = (now.iter().min_by(by_depth)?, now.iter().max_by(by_depth)?);
+        let span = last.depth_mm - first.depth_mm;
         let change = self.taper_mm_per_mm? * span;
         if span <= 0.0 {
             return None;
         }
+        let open = |cut: &Cut| cut.uncertainty_mm.unwrap_or(0.0);
         let size = style.size(change.abs());
+        if change.abs() <= open(first).hypot(open(last)) || size == style.size(0.0) {
+            return Some(style.language.say("drawn.straight").to_owned());
+        }
         let key = if change < 0.0 {
             "drawn.tighter"
         } else {

@@ -47,7 +47,7 @@ pub fn readings(record: &Record) -> impl Iterator<Item = Reading<'_>> {
             bore: &at.station.bore,
             depth_mm: at.station.depth_mm,
             angle_deg: at.station.angle_deg,
-            reading_mm: reading.corrected_mm.unwrap_or(reading.value_mm),
+            reading_mm: to_a_picometre(reading.corrected_mm.unwrap_or(reading.value_mm)),
             phase,
             job: record.job,
             part: &record.part,
@@ -58,4 +58,9 @@ pub fn readings(record: &Record) -> impl Iterator<Item = Reading<'_>> {
             seq: reading.seq,
         })
     })
+}
+
+/// Without the last digits that only binary arithmetic brings.
+fn to_a_picometre(mm: f64) -> f64 {
+    (mm * 1e9).round() / 1e9
 }
