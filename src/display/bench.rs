@@ -99,11 +99,13 @@ pub(super) fn page(lang: Language, state: &View, look: &Look, now: Moment) -> Ma
 pub(super) fn moving_parts(lang: Language, state: &View, look: &Look, now: Moment) -> Markup {
     let job = state.on_bench.as_ref();
     let heard = parts::heard(state);
+    let in_ring = in_ring(state);
     let step = job.map(|job| look.step.unwrap_or_else(|| Step::of(state, job)));
     let shown = job.and_then(|job| focus(state, job, &look.at(step, job)));
     html! {
         div #bench data-screen=(if job.is_some() { "job" } else { "start" }) data-seq=(state.seq) data-now=(now)
             data-step=(step.map_or("start", Step::word)) data-heard=(heard.0) data-heard-seq=(heard.1)
+            data-job=[job.map(|job| job.job)] data-in-ring=(in_ring.0) data-ring-readings=(in_ring.1)
             data-at-work=(state.at_work.as_ref().map(|at_work| at_work.since.to_string()).unwrap_or_default()) {
             (parts::header(lang, state))
             (parts::at_work(lang, state))
@@ -119,6 +121,15 @@ pub(super) fn moving_parts(lang: Language, state: &View, look: &Look, now: Momen
             @if let Some(job) = job { (screens::more(lang, job)) (screens::close(lang, job)) }
         }
     }
+}
+
+/// Which gauges are in a ring, as the script reads it, and how many readings they sent there.
+fn in_ring(state: &View) -> (serde_json::Value, usize) {
+    let gauges = state.gauges.iter();
+    let (names, counts): (Vec<&str>, Vec<usize>) = gauges
+        .filter_map(|gauge| Some((gauge.name.as_str(), gauge.in_ring.as_ref()?.readings)))
+        .unzip();
+    (serde_json::json!(names), counts.iter().sum())
 }
 
 /// The section to show: the one asked for, else that of the newest reading of this phase, else

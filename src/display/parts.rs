@@ -8,7 +8,7 @@ use super::step::Step;
 use super::words::{self, Language, NONE};
 use crate::gauge::Capture;
 use crate::job::{
-    Body, Event, GaugeView, JobView, Phase, Station, StationView, Status, TYPED, View,
+    Body, Event, GaugeView, InRingView, JobView, Phase, Station, StationView, Status, TYPED, View,
 };
 
 /// What the ear should hear of the newest reading, and its number: the script sounds it once.
@@ -132,12 +132,50 @@ pub(super) fn reading(lang: Language, state: &View) -> Markup {
             ..
         })
     );
+    let in_ring = state
+        .gauges
+        .iter()
+        .find_map(|gauge| Some((gauge, gauge.in_ring.as_ref()?)));
     html! {
-        section #reading.refused[refused].stale[!live] data-part aria-label=(lang.say("reading.title")) {
-            (reading_line(lang, state, live))
+        section #reading.refused[refused && in_ring.is_none()].stale[!live] data-part aria-label=(lang.say("reading.title")) {
+            @match in_ring {
+                Some((gauge, in_ring)) => { (ring_line(lang, gauge, in_ring)) }
+                None => { (reading_line(lang, state, live)) }
+            }
             @for gauge in lost {
                 @if let Some(why) = &gauge.why { p.why { b { (gauge.name) ": " } (why) } }
             }
+        }
+    }
+}
+
+/// What a gauge shows in its ring, and the way out of it.
+fn ring_line(lang: Language, gauge: &GaugeView, in_ring: &InRingView) -> Markup {
+    let name: &dyn std::fmt::Display = if gauge.name == TYPED {
+        &lang.say("ring.typed")
+    } else {
+        &gauge.name
+    };
+    html! {
+        @match (in_ring.newest_mm, in_ring.mean_mm) {
+            (Some(newest), Some(mean)) => {
+                @let value = lang.mm(newest);
+                p.value data-length=(value.chars().count()) { output { (value) } span.unit { "mm" } }
+                p.what {
+                    b { (lang.fill("ring.mean", &[("mean", &lang.decimal(mean, 4)), ("count", &in_ring.readings)])) } " "
+                    @if in_ring.readings > 1 {
+                        (lang.fill("ring.apart", &[("apart", &lang.mm(in_ring.apart_mm))])) " "
+                    }
+                    (lang.fill("ring.in", &[("gauge", name)]))
+                }
+            }
+            _ => {
+                p.value.empty { (NONE) }
+                p.what { (lang.fill("ring.in", &[("gauge", name)])) " " (lang.say("ring.rock")) }
+            }
+        }
+        button.out type="button" data-command=(serde_json::json!({"command": "cancel_ring", "gauge": gauge.name})) {
+            (lang.say("ring.out"))
         }
     }
 }

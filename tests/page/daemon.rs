@@ -8,7 +8,7 @@ use borewright::gauge::simulate::{Bore, Hand};
 use crate::bench::Bench;
 use crate::chromium::{self, Page, Screen};
 
-const TABLET: Screen = Screen {
+pub(crate) const TABLET: Screen = Screen {
     name: "tablet-light",
     width: 1280,
     height: 800,
@@ -17,7 +17,7 @@ const TABLET: Screen = Screen {
 };
 
 impl Bench {
-    fn new() -> Self {
+    pub(crate) fn new() -> Self {
         Self::with("", "plain-mm")
     }
 
@@ -26,7 +26,7 @@ impl Bench {
     }
 }
 
-async fn open_job(page: &mut Page, part: &str, seat: &str) {
+pub(crate) async fn open_job(page: &mut Page, part: &str, seat: &str) {
     page.until("document.querySelector('#bench').dataset.screen === 'start'")
         .await;
     page.touch("#part").await;
@@ -296,7 +296,7 @@ fn send_all(bench: &Bench, hand: &mut Hand, bore: &Bore, other: &Bore) {
     }
 }
 
-async fn at_step(page: &mut Page, step: &str) {
+pub(crate) async fn at_step(page: &mut Page, step: &str) {
     page.until(&format!(
         "document.querySelector('#bench').dataset.step === '{step}'"
     ))

@@ -7,4 +7,5 @@ mod chromium;
 mod daemon;
 mod hands;
 mod looks;
+mod ring;
 mod scenes;

@@ -3,13 +3,12 @@
 use maud::{Markup, html};
 
 use super::work::option;
-use super::{Task, tick};
-use super::{findings, insert};
+use super::{Task, findings, insert, ring, tick};
 use crate::display::step::Part;
 use crate::display::words::{self, Language};
-use crate::job::{HangView, JobView};
+use crate::job::{HangView, JobView, View};
 
-pub(super) fn task(lang: Language, job: &JobView) -> Task {
+pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
     let body = html! {
         h2 { (lang.say("fitting.title")) }
         ul.plain {
@@ -26,6 +25,7 @@ pub(super) fn task(lang: Language, job: &JobView) -> Task {
         (tick::cautions(lang, job))
         (tick::steps(lang, job, Part::Fitting))
         (hang(lang, job))
+        (ring::check(lang, state))
     };
     Task { body, foot: None }
 }

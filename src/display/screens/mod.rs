@@ -68,7 +68,7 @@ pub(super) fn screen(
                     Step::Work => work::task(lang, job),
                     Step::Left if job.phase == Phase::AsLeft => left::task(lang, job, shown),
                     Step::Left => left::other_phase(lang, job, Phase::AsLeft, shown),
-                    Step::Fitting => fitting::task(lang, job),
+                    Step::Fitting => fitting::task(lang, state, job),
                     Step::Done => done::task(lang, state, job),
             };
             section #task data-part aria-label=(lang.say("steps.this")) {

@@ -11,6 +11,7 @@ pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
     let body = html! {
         h2 { (lang.say("ring.state")) }
         @for gauge in gauges(state) { (standing(lang, gauge)) }
+        (begin(lang, state, false))
         (set(lang, state))
         (temperature(lang, job))
     };
@@ -58,16 +59,51 @@ fn standing(lang: Language, gauge: &GaugeView) -> Markup {
     }
 }
 
-/// Setting a gauge in its ring.
-pub(super) fn set(lang: Language, state: &View) -> Markup {
+/// The touch that puts a gauge into its ring: what it sends then is shown and fills no station.
+/// `checked`: only those that were set and can be held against that.
+pub(super) fn begin(lang: Language, state: &View, checked: bool) -> Markup {
+    let outside = state
+        .gauges
+        .iter()
+        .filter(|gauge| gauge.name != TYPED && gauge.role == "bore")
+        .filter(|gauge| gauge.in_ring.is_none() && (gauge.size_set || !checked));
     html! {
-        @if !state.gauges.is_empty() {
+        @for gauge in outside {
+            button.begin-ring type="button"
+                data-command=(serde_json::json!({"command": "begin_ring", "gauge": gauge.name})) {
+                (lang.fill("ring.begin", &[("gauge", &gauge.name)])) small { (lang.say("ring.begin-what")) }
+            }
+        }
+    }
+}
+
+/// The gauges that a ring form is about: while one is in its ring, that one alone.
+fn asked(state: &View) -> Vec<&GaugeView> {
+    let in_ring: Vec<&GaugeView> = state
+        .gauges
+        .iter()
+        .filter(|g| g.in_ring.is_some())
+        .collect();
+    if in_ring.is_empty() {
+        state.gauges.iter().collect()
+    } else {
+        in_ring
+    }
+}
+
+/// Setting a gauge in its ring: by what it sent there, or by what is typed.
+pub(super) fn set(lang: Language, state: &View) -> Markup {
+    let gauges = asked(state);
+    let sent = gauges.iter().all(|gauge| gauge.in_ring.is_some());
+    let ring_mm = gauges.iter().find_map(|gauge| gauge.ring_mm);
+    html! {
+        @if !gauges.is_empty() {
             form.columns.ring data-command="set_ring" data-done=(lang.say("ring.is-set")) autocomplete="off" {
                 h3 { (lang.say("ring.title")) }
                 div {
                     label for="ring-gauge" { (lang.say("ring.gauge")) }
                     select #ring-gauge name="gauge" {
-                        @for gauge in &state.gauges {
+                        @for gauge in &gauges {
                             option value=(gauge.name) {
                                 (name(lang, gauge)) ", "
                                 (lang.say(if gauge.size_set { "ring.set" } else { "ring.not-set" }))
@@ -78,12 +114,14 @@ pub(super) fn set(lang: Language, state: &View) -> Markup {
                 div {
                     label for="ring-size" { (lang.say("ring.size")) }
                     input #ring-size name="ring_mm" required data-number inputmode="decimal"
-                        value=[state.gauges.iter().find_map(|gauge| gauge.ring_mm).map(|mm| lang.mm(mm))];
+                        value=[ring_mm.map(|mm| lang.mm(mm))];
                 }
-                div {
-                    label for="ring-shown" { (lang.say("ring.shown")) }
-                    input #ring-shown name="shown_mm" data-number inputmode="decimal"
-                        placeholder=(lang.say("ring.shown-hint"));
+                @if !sent {
+                    div {
+                        label for="ring-shown" { (lang.say("ring.shown")) }
+                        input #ring-shown name="shown_mm" data-number inputmode="decimal"
+                            placeholder=(lang.say("ring.shown-hint"));
+                    }
                 }
                 div {
                     label for="ring-u" { (lang.say("ring.uncertainty")) }
@@ -131,8 +169,10 @@ fn temperature(lang: Language, job: &JobView) -> Markup {
 
 /// The gauge in its ring once more, so that its drift is known.
 pub(super) fn check(lang: Language, state: &View) -> Markup {
-    let set: Vec<&GaugeView> = state.gauges.iter().filter(|gauge| gauge.size_set).collect();
+    let set: Vec<&GaugeView> = asked(state).into_iter().filter(|g| g.size_set).collect();
+    let sent = set.iter().all(|gauge| gauge.in_ring.is_some());
     html! {
+        (begin(lang, state, true))
         @if !set.is_empty() {
             form.columns.ring data-command="check_ring" data-done=(lang.say("ring.checked")) autocomplete="off" {
                 h3 { (lang.say("ring.check")) }
@@ -142,9 +182,11 @@ pub(super) fn check(lang: Language, state: &View) -> Markup {
                         @for gauge in set { option value=(gauge.name) { (name(lang, gauge)) } }
                     }
                 }
-                div {
-                    label for="check-shown" { (lang.say("ring.shown")) }
-                    input #check-shown name="shown_mm" required data-number inputmode="decimal";
+                @if !sent {
+                    div {
+                        label for="check-shown" { (lang.say("ring.shown")) }
+                        input #check-shown name="shown_mm" required data-number inputmode="decimal";
+                    }
                 }
                 button type="submit" { (lang.say("ring.check-done")) }
             }

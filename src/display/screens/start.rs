@@ -24,6 +24,7 @@ pub(in crate::display) fn start(lang: Language, state: &View) -> Markup {
                         }
                     }
                 }
+                (ring::begin(lang, state, false))
                 (ring::set(lang, state))
                 nav.links aria-label=(lang.say("shelf.ways")) {
                     a.button href={ "/jobs?lang=" (lang.tag()) } { (lang.say("shelf.jobs")) }

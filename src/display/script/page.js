@@ -5,18 +5,24 @@ import { hold, place } from "/place.js";
 import { showSound, sound, speak, toggle, unlockSound } from "/sound.js";
 import { connected, listen, showNewest } from "/feed.js";
 import { commandOf, send } from "/send.js";
-import { rename, showWork, takeBench } from "/work.js";
+import { rename, showWork, takeBench, watching } from "/work.js";
 
 const HEARTBEAT_MS = 5000; // a connection can die without a word: ask now and then
 const GIVE_UP_MS = 4000;
 const ASLEEP_MS = 8000; // longer than any tick or heartbeat of a page that is awake
 // After these the page stays where it is: a step has more to ask than one thing.
-const STAYS = ["set_evidence", "note", "set_insert", "set_ring", "check_ring", "set_temperature", "hang_test"];
+const STAYS = ["set_evidence", "note", "set_insert", "begin_ring", "cancel_ring", "set_ring", "check_ring",
+  "drop_reading", "set_temperature", "hang_test"];
+
+// These leave the step at which a gauge was put into its ring.
+const LEAVES = ["open_job", "take_up", "put_aside", "close_job", "set_phase"];
 
 let look = null; // the section pinned by a touch, until the next reading
 let step = new URLSearchParams(location.search).get("step"); // pinned by a touch, until the job moves on
+let kept = JSON.parse(sessionStorage.getItem("step")); // that step, for when the page is loaded again
 let view = "face"; // which drawing
 let heardSeq = null;
+let heardInRing = 0;
 let live = true;
 let lastHeard = new Date();
 let ahead = 0; // how far the daemon's clock is ahead of this one, ms
@@ -42,6 +48,7 @@ async function refresh() {
     showNewest();
     showWork();
     hear();
+    keepStep();
     keepFocus();
     showLive(connected());
   } catch {
@@ -71,12 +78,34 @@ function hear() {
     speak(heard);
   }
   heardSeq = seq;
+  // In a ring it is heard too, and the page stays where it is.
+  const inRing = Number(one("#bench").dataset.ringReadings);
+  if (inRing > heardInRing) sound("stored");
+  heardInRing = inRing;
+}
+
+// A page that is loaded again shows the same step, unless another job or a reading has come since.
+function keepStep() {
+  kept = step && { step, job: one("#bench").dataset.job, heard: heardSeq };
+  sessionStorage.setItem("step", JSON.stringify(kept));
+}
+
+function stepAgain() {
+  const same = kept && kept.job === one("#bench").dataset.job && kept.heard === heardSeq;
+  if (!step && same) step = kept.step;
+}
+
+// Who leaves the ring's step takes the gauge out of the ring: its readings count again.
+async function leaveRing() {
+  if (watching()) return;
+  for (const gauge of JSON.parse(one("#bench").dataset.inRing)) await send({ command: "cancel_ring", gauge });
 }
 
 async function ask(command) {
   // Before it is sent: the feed may tell of it before the answer does.
   const stays = STAYS.includes(command.command) && one("#bench").dataset.screen === "job";
   if (stays) step = one("#bench").dataset.step;
+  if (LEAVES.includes(command.command)) await leaveRing();
   const done = await send(command);
   if (done) {
     look = null;
@@ -112,6 +141,7 @@ document.addEventListener("click", async (event) => {
     button.closest("dialog").close();
     keepFocus(true);
   } else if (to) {
+    if (to !== one("#bench").dataset.step) await leaveRing();
     look = null;
     step = to;
     refresh();
@@ -189,6 +219,9 @@ function showSeat() {
 
 hold(one("#bench"));
 heardSeq = Number(one("#bench").dataset.heardSeq);
+heardInRing = Number(one("#bench").dataset.ringReadings);
+stepAgain();
+if (step && step !== one("#bench").dataset.step) refresh();
 showSeat();
 showSound();
 showAges(ahead);
