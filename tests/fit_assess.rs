@@ -8,6 +8,37 @@ use borewright::fit::{
 };
 use borewright::uncertainty::Decision;
 
+/// Four lobes of 40 µm between diameters and no oval: the smallest diameter lies 20 µm below the
+/// mean and pinches all the same (geometry: mean + 20 µm cos 4θ, gauged every 15°).
+#[test]
+fn four_lobes_pinch_as_an_oval_does() {
+    let basis = Basis {
+        resolution_mm: Some(0.000_1),
+        setting: Some(Setting {
+            standard_mm: 0.000_5,
+            degrees_of_freedom: f64::INFINITY,
+        }),
+        ..Basis::default()
+    };
+    let readings: Vec<Observation> = (0..12)
+        .map(|at| f64::from(at) * 15.0)
+        .map(|angle_deg| Observation {
+            angle_deg,
+            reading_mm: 41.980 + 0.020 * (4.0 * angle_deg.to_radians()).cos(),
+        })
+        .collect();
+    let section = section(Contact::TwoPoint, 2.0, &readings, &basis).unwrap();
+    let bore = bore("drive side", vec![section]);
+    let seat = SeatForm::measured(Contact::TwoPoint, &bore).unwrap();
+    assert!(seat.oval_mm().unwrap() < 1e-6);
+    let clearance = assess(&seat, &bearing(), &shell(Material::Aluminium))
+        .clearance
+        .unwrap();
+    let tight = clearance.tight_axis_um.unwrap();
+    let taken = clearance.mean_um.least - tight.least;
+    assert!((taken - 20.0).abs() < 0.01, "{taken}");
+}
+
 /// A bore of two depths with a mean and an oval, gauged without scatter and set to 0.5 µm.
 fn measured(means: &[(f64, f64)], oval_mm: f64, set: bool) -> Bore {
     let basis = Basis {

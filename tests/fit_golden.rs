@@ -175,6 +175,69 @@ fn the_output_keeps_to_its_schema() {
     assert!(schema("limits").is_valid(&json), "{json}");
 }
 
+/// A good seat is not blamed for what is put into it, and what is said has its numbers.
+#[test]
+fn an_insert_that_does_not_fit_is_said_with_its_numbers() {
+    let words = |name: &str| {
+        let csv = format!("fixtures/fit/golden/{name}.csv");
+        let text = std::fs::read_to_string(root().join(&csv).with_extension("toml")).unwrap();
+        let golden: Golden = toml::from_str(&text).unwrap();
+        run(&csv, &golden.args, &[]).1
+    };
+    let table: [(&str, &[&str], &[&str]); 6] = [
+        (
+            "cup-too-large",
+            &[
+                "The seats conform; the insert does not fit them: drive side: aluminium cup with \
+                 bearing 30x42x7 has 0.085 mm of interference",
+                "advice: take another insert: size and form conform",
+                "raceway contraction",
+            ],
+            &["keeps at most", "nothing else is left"],
+        ),
+        (
+            "cup-yields",
+            &[
+                "MPa, above the yield strength of 50 MPa",
+                "press as it is: no, it would bring a hoop stress of",
+            ],
+            &[],
+        ),
+        (
+            "cup-loose",
+            &["none: it sits loose", "advice: bond with compound"],
+            &["press-in force", "hoop stress", "pressed smooth"],
+        ),
+        (
+            "cup-forgotten",
+            &[
+                "no fit: bearing 30x42x7 (42 mm outside) is not for a 46 mm bore: name the cup, or \
+               the right bearing",
+            ],
+            &["The seat is at fault"],
+        ),
+        (
+            "no-ring-oval",
+            &["set the gauge in a setting ring and gauge again: without a size"],
+            &["nothing else is left"],
+        ),
+        (
+            "no-ring-set",
+            &["advice: gauge again: "],
+            &["set it and gauge again; drive side at"],
+        ),
+    ];
+    for (name, said, unsaid) in table {
+        let words = words(name);
+        for said in said {
+            assert!(words.contains(said), "{name}: {said}\n{words}");
+        }
+        for unsaid in unsaid {
+            assert!(!words.contains(unsaid), "{name}: {unsaid}\n{words}");
+        }
+    }
+}
+
 /// The slip limit of 0.0060 N·m for 0.25 kg at 120 mm is 1.168589724°; 60° to 57.199407192° is one
 /// half swing of the same friction (scipy, as in the tests of the pendulum).
 #[test]

@@ -200,7 +200,7 @@ pub(super) fn path(job: &JobView) -> Path {
             Work::GaugeAgain => return Path::Open,
             Work::Ream | Work::ReamAndBond | Work::Sleeve => path = Path::Cut,
             Work::Press | Work::Bond if path == Path::Away => path = Path::Fit,
-            Work::Press | Work::Bond | Work::Refer => {}
+            Work::Press | Work::Bond | Work::OtherInsert | Work::Refer => {}
         }
     }
     path

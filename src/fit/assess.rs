@@ -119,6 +119,9 @@ pub struct Fit {
     pub pressure_mpa: Option<Range>,
     /// Hoop stress at the wall of the bore, MPa.
     pub hoop_stress_mpa: Option<Range>,
+    /// Yield strength of the housing, MPa, as stated; null where it is not.
+    #[serde(default)]
+    pub yield_mpa: Option<f64>,
     /// Whether the hoop stress stays below the yield strength stated.
     pub below_yield: Option<Decision>,
     /// Force to press in, N.
@@ -141,6 +144,43 @@ pub struct Fit {
 }
 
 impl Fit {
+    /// The hoop stress against the yield strength, as words; `None` where either isn't known.
+    pub fn stress(&self) -> Option<String> {
+        let (hoop, limit) = (self.hoop_stress_mpa?, self.yield_mpa?);
+        Some(format!(
+            "a hoop stress of {:.0} to {:.0} MPa at the bore against a yield strength of {limit:.0} MPa",
+            hoop.least, hoop.greatest
+        ))
+    }
+
+    /// What is wrong with the insert in a seat that is as it should be, with the numbers and what
+    /// to take instead; `None` where nothing is shown wrong.
+    pub fn unfit(&self) -> Option<String> {
+        if self.below_yield == Some(Decision::DoesNotConform)
+            && let Some(stress) = self.stress()
+        {
+            return Some(format!(
+                "{} would bring {stress}, and the housing yields: take a smaller insert",
+                self.insert
+            ));
+        }
+        let lost = |clearance: &ClearanceLeft| clearance.left == Decision::DoesNotConform;
+        if let Some(clearance) = self.clearance.filter(lost) {
+            let range = clearance.tight_axis_um.unwrap_or(clearance.mean_um);
+            return Some(format!(
+                "{} has {:.3} mm of interference and would be left {:.0} to {:.0} µm of internal \
+                 clearance: take a smaller insert, or a larger clearance group",
+                self.insert, self.interference_mm, range.least, range.greatest
+            ));
+        }
+        (self.meets == Meets::Clearance).then(|| {
+            format!(
+                "{} is {:.3} mm smaller than the bore and would sit loose: take a larger insert",
+                self.insert, -self.interference_mm
+            )
+        })
+    }
+
     fn withhold(&mut self, field: &str, why: impl Into<String>) {
         self.withheld.push(Withheld {
             field: field.to_owned(),
@@ -184,6 +224,7 @@ pub fn assess(seat: &SeatForm, insert: &Insert, housing: &Housing) -> Fit {
         smoothing_mm: None,
         pressure_mpa: None,
         hoop_stress_mpa: None,
+        yield_mpa: housing.yield_mpa,
         below_yield: None,
         press_force_n: None,
         raceway_contraction_mm: None,
@@ -407,7 +448,7 @@ fn clearance(
     fit.oval_share = share;
     let tight_axis_um = match (share, seat.oval_mm()) {
         (Some(share), Some(oval)) => Some(Range {
-            least: mean_um.least - share.greatest * um(oval) / 2.0,
+            least: mean_um.least - share.greatest * um((oval / 2.0).max(below_mean_mm(seat))),
             greatest: mean_um.greatest - share.least * um(oval) / 2.0,
         }),
         _ => {
@@ -434,6 +475,14 @@ fn clearance(
     });
 }
 
+/// How far the smallest diameter measured of any section lies below the mean of that section, mm:
+/// lobes other than two pinch as well as an oval does.
+fn below_mean_mm(seat: &SeatForm) -> f64 {
+    let sections = seat.sections.iter();
+    let below = sections.filter_map(|section| Some(section.mean_mm - section.smallest_mm?));
+    below.fold(0.0, f64::max)
+}
+
 /// How much of the oval the ring takes: by the share of stiffness where it touches all round, up
 /// to all of it, but never more than the smallest diameter pinches.
 fn oval_share(
@@ -444,8 +493,9 @@ fn oval_share(
 ) -> Option<Range> {
     let oval = seat.oval_mm()?;
     let pinch = (insert.outside.mean_mm + reach_mm - seat.smallest_mm()?).max(0.0);
-    let greatest = if oval > 0.0 {
-        (2.0 * pinch / oval).min(1.0)
+    let deep = (oval / 2.0).max(below_mean_mm(seat));
+    let greatest = if deep > 0.0 {
+        (pinch / deep).min(1.0)
     } else {
         1.0
     };

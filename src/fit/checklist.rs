@@ -29,7 +29,7 @@ pub fn checklist(work: Work, fit: Option<&Fit>) -> Vec<Step> {
             caution: false,
         });
     };
-    if matches!(work, Work::GaugeAgain | Work::Refer) {
+    if matches!(work, Work::GaugeAgain | Work::OtherInsert | Work::Refer) {
         return vec![caution(
             "nothing-fitted",
             "Nothing is cut or pressed yet. Keep the record with the part.",

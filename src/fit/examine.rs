@@ -1,5 +1,7 @@
 //! The whole answer for a part: each bore's fit and plan, and what is at fault.
 
+use std::fmt::Write as _;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -72,6 +74,7 @@ pub fn examine(seat: &Seat, contact: Contact, bores: &[Bore], known: &Known) -> 
         .ok()
         .filter(|found| found.decision == Decision::DoesNotConform)
         .map(|found| found.why.as_str());
+    let mut stranger: Option<String> = None;
     let mut examined = Vec::with_capacity(bores.len());
     let mut cases = Vec::with_capacity(bores.len());
     for seat_bore in &seat.bores {
@@ -88,21 +91,28 @@ pub fn examine(seat: &Seat, contact: Contact, bores: &[Bore], known: &Known) -> 
             service_c: known.service_c.or(seat.service_c),
         };
         let judged = JudgedBore::of(bore, seat_bore);
+        // What can't belong to the bore says nothing of the bore.
+        let named = known.insert.as_ref();
+        let foreign = named.and_then(|insert| insert.foreign_to(seat_bore.nominal_mm));
+        let insert = named.filter(|_| foreign.is_none());
         let plan = Ground {
             bore,
             contact,
             seat: seat_bore,
             judged: &judged,
-            insert: known.insert.as_ref(),
+            insert,
+            foreign: foreign.as_deref(),
             housing: &housing,
             shop: &known.shop,
             misaligned,
         }
         .plan();
-        let fit = match (SeatForm::measured(contact, bore), &known.insert) {
-            (Ok(form), Some(insert)) => Ok(assess(&form, insert, &housing)),
-            (Err(error), _) => Err(error.to_string()),
-            (_, None) => Err("what is pressed in is not known: name the insert".to_owned()),
+        stranger = stranger.or_else(|| foreign.clone());
+        let fit = match (SeatForm::measured(contact, bore), insert, foreign) {
+            (_, _, Some(foreign)) => Err(foreign),
+            (Ok(form), Some(insert), _) => Ok(assess(&form, insert, &housing)),
+            (Err(error), ..) => Err(error.to_string()),
+            (_, None, _) => Err("what is pressed in is not known: name the insert".to_owned()),
         };
         // The force to expect is that of the bore as it will be when the insert goes in.
         let fitted = plan
@@ -123,10 +133,16 @@ pub fn examine(seat: &Seat, contact: Contact, bores: &[Bore], known: &Known) -> 
             fit: fit.ok(),
         });
     }
-    let diagnosis = diagnose(&cases, &known.evidence, alignment);
+    let mut diagnosis = diagnose(&cases, &known.evidence, alignment);
+    if let Some(foreign) = stranger {
+        let _ = write!(diagnosis.summary, " But {foreign}.");
+    }
     if matches!(diagnosis.at_fault, AtFault::Bearing | AtFault::Both) {
         for plan in examined.iter_mut().map(|bore| &mut bore.plan) {
-            if !matches!(plan.advice, Work::GaugeAgain | Work::Refer) {
+            if !matches!(
+                plan.advice,
+                Work::GaugeAgain | Work::OtherInsert | Work::Refer
+            ) {
                 plan.why
                     .push_str("; the bearing itself is likely bad: fit another");
             }

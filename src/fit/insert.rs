@@ -129,6 +129,9 @@ pub struct Outside {
     pub from: String,
 }
 
+/// How far what is pressed in may be from the nominal diameter of its bore, mm (judgement).
+const FOREIGN_MM: f64 = 1.0;
+
 /// What is pressed into the bore.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -178,6 +181,28 @@ impl Insert {
             from: "measured".to_owned(),
         };
         self
+    }
+
+    /// Why it can't be what goes into a bore of `nominal_mm`, a sentence that says what to do;
+    /// `None` where it can. No seat is bored a millimetre from what it takes (judgement).
+    pub fn foreign_to(&self, nominal_mm: f64) -> Option<String> {
+        let mean_mm = self.outside.mean_mm;
+        if (mean_mm - nominal_mm).abs() <= FOREIGN_MM {
+            return None;
+        }
+        let named = self.bearing.map(|bearing| bearing.size.outside_mm);
+        let outside_mm = named
+            .filter(|named| self.cup.is_none() && (named - mean_mm).abs() < 0.05)
+            .unwrap_or((mean_mm * 1e3).round() / 1e3);
+        let then = if self.cup.is_some() {
+            "measure the cup again, or take the right one"
+        } else {
+            "name the cup, or the right bearing"
+        };
+        Some(format!(
+            "{} ({outside_mm} mm outside) is not for a {nominal_mm} mm bore: {then}",
+            self.name()
+        ))
     }
 
     /// What it is, for sentences.

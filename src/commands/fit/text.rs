@@ -110,13 +110,28 @@ fn write_fit(text: &mut String, fit: &Fit) {
         }),
         "pressure_mpa",
     );
-    line(
-        text,
-        "press-in force",
-        fit.press_force_n
-            .map(|r| format!("{:.0} to {:.0} N", r.least, r.greatest)),
-        "press_force_n",
-    );
+    // What sits loose needs no force, strains nothing and presses nothing smooth.
+    let pressed = fit.pressure_mpa.is_none_or(|r| r.greatest > 0.0);
+    if pressed {
+        line(text, "hoop stress", hoop_stress(fit), "hoop_stress_mpa");
+        line(
+            text,
+            "press-in force",
+            fit.press_force_n
+                .map(|r| format!("{:.0} to {:.0} N", r.least, r.greatest)),
+            "press_force_n",
+        );
+    }
+    let contraction = fit.raceway_contraction_mm.filter(|r| r.greatest > 0.0);
+    if let Some(by) = contraction {
+        let by = format!("{:.1} to {:.1} µm", by.least * 1e3, by.greatest * 1e3);
+        line(
+            text,
+            "raceway contraction",
+            Some(by),
+            "raceway_contraction_mm",
+        );
+    }
     let clearance = fit.clearance.map(|clearance| {
         let range = |r: crate::fit::Range| format!("{:.1} to {:.1} µm", r.least, r.greatest);
         let tight = clearance.tight_axis_um.map_or_else(String::new, |r| {
@@ -129,7 +144,7 @@ fn write_fit(text: &mut String, fit: &Fit) {
         )
     });
     line(text, "internal clearance", clearance, "clearance");
-    if let Some(lost) = fit.smoothing_mm {
+    if let Some(lost) = fit.smoothing_mm.filter(|_| pressed) {
         let lost = format!("{:.4} to {:.4} mm of it", lost.least, lost.greatest);
         line(text, "pressed smooth", Some(lost), "smoothing_mm");
     }
@@ -158,6 +173,26 @@ fn write_fit(text: &mut String, fit: &Fit) {
     if let Some(why) = asked {
         line(text, "in service", Some(why.why.clone()), "service");
     }
+}
+
+/// The hoop stress, and the yield strength where it is stated.
+fn hoop_stress(fit: &Fit) -> Option<String> {
+    let hoop = fit.hoop_stress_mpa?;
+    let against = match (fit.yield_mpa, fit.below_yield) {
+        (Some(limit), Some(decision)) => {
+            let says = match decision {
+                Decision::Conforms => "below",
+                Decision::DoesNotConform => "above",
+                Decision::CantTell => "can't tell whether below",
+            };
+            format!(", {says} the yield strength of {limit:.0} MPa")
+        }
+        _ => String::new(),
+    };
+    Some(format!(
+        "{:.0} to {:.0} MPa{against}",
+        hoop.least, hoop.greatest
+    ))
 }
 
 fn write_plan(text: &mut String, plan: &Plan) {
@@ -249,6 +284,7 @@ const fn work(work: Work) -> &'static str {
         Work::Ream => "ream",
         Work::ReamAndBond => "ream and bond",
         Work::Sleeve => "sleeve",
+        Work::OtherInsert => "take another insert",
         Work::Refer => "refer to the maker",
     }
 }

@@ -44,13 +44,14 @@ const fn fault_key(at_fault: AtFault) -> &'static str {
         AtFault::Bearing => "fault.bearing",
         AtFault::Both => "fault.both",
         AtFault::Neither => "fault.neither",
+        AtFault::Insert => "fault.insert",
         AtFault::CantTell => "fault.cant-tell",
     }
 }
 
 const fn fault_standing(at_fault: AtFault) -> Standing {
     match at_fault {
-        AtFault::Seat | AtFault::Both | AtFault::Bearing => Standing::Outside,
+        AtFault::Seat | AtFault::Both | AtFault::Bearing | AtFault::Insert => Standing::Outside,
         AtFault::Neither => Standing::Inside,
         AtFault::CantTell => Standing::CantTell,
     }
@@ -223,16 +224,44 @@ fn fit_numbers(lang: Language, fit: &Fit) -> Markup {
             )
         },
     );
-    let left = fit.clearance.map(|c| c.tight_axis_um.unwrap_or(c.mean_um));
+    let mean = fit.clearance.map(|clearance| clearance.mean_um);
+    let tight = fit.clearance.and_then(|clearance| clearance.tight_axis_um);
+    let um = |range: Range| Range {
+        least: range.least * 1e3,
+        greatest: range.greatest * 1e3,
+    };
+    let said = |range: Option<Range>, digits: usize, unit: &str| {
+        range.map(|range| format!("{} {unit}", span(lang, range, digits)))
+    };
+    let stress = range(fit.hoop_stress_mpa, 0, "MPa").map(|stress| match fit.yield_mpa {
+        None => stress,
+        Some(limit) => {
+            let key = match fit.below_yield {
+                Some(Decision::DoesNotConform) => "findings.yields",
+                _ => "findings.yield",
+            };
+            let limit = lang.decimal(limit, 0);
+            lang.fill(key, &[("stress", &stress), ("limit", &limit)])
+        }
+    });
     let rows = [
         ("findings.interference", Some(interference + " mm")),
         ("findings.pressure", range(fit.pressure_mpa, 1, "MPa")),
+        ("findings.hoop-stress", stress),
         ("findings.force", range(fit.press_force_n, 0, "N")),
-        ("findings.clearance", range(left, 0, "µm")),
+        (
+            "findings.contraction",
+            range(fit.raceway_contraction_mm.map(um), 1, "µm"),
+        ),
+        ("findings.clearance-mean", said(mean, 0, "µm")),
+        ("findings.clearance-tight", said(tight, 0, "µm")),
     ];
+    // What sits loose needs no force and strains nothing.
+    let loose = fit.pressure_mpa.is_some_and(|p| p.greatest == 0.0);
+    let idle = |key: &str| loose && matches!(key, "findings.hoop-stress" | "findings.force");
     html! {
         dl.row-of {
-            @for (key, value) in rows {
+            @for (key, value) in rows.into_iter().filter(|(key, _)| !idle(key)) {
                 div { dt { (lang.say(key)) } dd.small { (value.as_deref().unwrap_or(NONE)) } }
             }
         }
@@ -369,6 +398,7 @@ pub(in crate::display) fn work(lang: Language, work: Work) -> &'static str {
         Work::Ream => "work.ream",
         Work::ReamAndBond => "work.ream-and-bond",
         Work::Sleeve => "work.sleeve",
+        Work::OtherInsert => "work.other-insert",
         Work::Refer => "work.refer",
     })
 }

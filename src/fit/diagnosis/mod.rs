@@ -15,6 +15,7 @@ use super::alignment::Alignment;
 use super::assess::Fit;
 use super::judged::JudgedBore;
 use crate::bore::Withheld;
+use crate::uncertainty::Decision;
 
 /// What the mechanic saw and felt; null where not tried.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
@@ -115,6 +116,8 @@ pub enum AtFault {
     Bearing,
     /// Both.
     Both,
+    /// Neither by itself: the seats conform, and what goes in is not for this fit.
+    Insert,
     /// Neither; nothing is wrong that was looked at.
     Neither,
     /// It can't be told from what is known.
@@ -202,6 +205,10 @@ fn at_fault(cases: &[Case], causes: &[Cause]) -> AtFault {
     let open = [of(CauseKind::Misaligned), of(CauseKind::Contamination)]
         .iter()
         .any(|standing| *standing <= Standing::Possible);
+    // A good seat is not blamed for what is put into it.
+    if !bad && unfit(cases).is_some() {
+        return AtFault::Insert;
+    }
     match (bad || seat(Standing::Shown), bearing) {
         (true, Standing::Likely) => AtFault::Both,
         (true, _) => AtFault::Seat,
@@ -210,6 +217,30 @@ fn at_fault(cases: &[Case], causes: &[Cause]) -> AtFault {
         (false, _) if open => AtFault::CantTell,
         (false, _) => AtFault::Neither,
     }
+}
+
+/// What is wrong with the insert, where every seat conforms: the first of what is shown.
+fn unfit(cases: &[Case]) -> Option<String> {
+    if !cases.iter().all(|case| case.seat.conforms()) {
+        return None;
+    }
+    let mut shown = cases.iter().filter_map(|case| {
+        let why = case.fit.as_ref()?.unfit()?;
+        Some(format!("{}: {why}", case.seat.name))
+    });
+    shown.next()
+}
+
+/// What of the seats is decided so, every sentence once.
+fn judged(cases: &[Case], decision: Decision, at_most: usize) -> String {
+    let mut sentences: Vec<&str> = Vec::new();
+    for one in cases.iter().flat_map(|case| case.seat.all()) {
+        if one.decision == decision && !sentences.contains(&one.why.as_str()) {
+            sentences.push(&one.why);
+        }
+    }
+    sentences.truncate(at_most);
+    sentences.join("; ")
 }
 
 /// The first reason of each cause for each bore, every sentence once.
@@ -244,7 +275,15 @@ fn summary(at_fault: AtFault, cases: &[Case], causes: &[Cause]) -> String {
             .filter(|cause| is_of_housing(cause.cause) && cause.standing == standing)
             .collect()
     };
-    let shown = || reasons(cases, &of_housing(Standing::Shown), usize::MAX);
+    let shown = || {
+        let reasons = reasons(cases, &of_housing(Standing::Shown), usize::MAX);
+        // A seat may be out of round by something that is no cause of its own.
+        if reasons.is_empty() {
+            judged(cases, Decision::DoesNotConform, usize::MAX)
+        } else {
+            reasons
+        }
+    };
     let likely = |kind| {
         causes
             .iter()
@@ -259,14 +298,23 @@ fn summary(at_fault: AtFault, cases: &[Case], causes: &[Cause]) -> String {
         AtFault::Bearing => {
             "The seat is good in size and form: the bearing is likely at fault.".to_owned()
         }
+        AtFault::Insert => {
+            let why = unfit(cases).unwrap_or_default();
+            let bad = if likely(CauseKind::Bearing) {
+                " The bearing is likely bad too."
+            } else {
+                ""
+            };
+            format!("The seats conform; the insert does not fit them: {why}.{bad}")
+        }
         AtFault::Neither => {
             "The seat is good in size and form, and nothing points to the bearing.".to_owned()
         }
         AtFault::CantTell => {
-            let open = of_housing(Standing::Possible);
+            // What settles the first of them often settles the others.
+            let open = reasons(cases, &of_housing(Standing::Possible), 2);
             if !open.is_empty() {
-                // What settles the first of them often settles the others.
-                format!("It can't be told yet: {}.", reasons(cases, &open, 2))
+                format!("It can't be told yet: {open}.")
             } else if likely(CauseKind::Misaligned) {
                 "Each bore is good by itself: likely they don't lie on one axis, which was not \
                  measured."
@@ -275,7 +323,11 @@ fn summary(at_fault: AtFault, cases: &[Case], causes: &[Cause]) -> String {
                 "The seat is good in size and form: likely it is dirt. Clean it and try again."
                     .to_owned()
             } else {
-                "The seat is good where it was gauged; what remains was not measured.".to_owned()
+                let open = match judged(cases, Decision::CantTell, 2) {
+                    none if none.is_empty() => "no bore was gauged whole".to_owned(),
+                    open => open,
+                };
+                format!("It can't be told yet: {open}.")
             }
         }
     }

@@ -35,7 +35,10 @@ fn undersize(known: &Known<'_>) -> Cause {
         cases, evidence, ..
     } = *known;
     let mut cause = of_seat(CauseKind::SeatUndersize, cases, |seat| &seat.not_undersize);
-    for fit in cases.iter().filter_map(|case| case.fit.as_ref()) {
+    // Where the seat is not undersize, clearance is lost to the insert.
+    let open = matches!(cause.standing, Standing::Shown | Standing::Possible);
+    let fits = cases.iter().filter(|_| open);
+    for fit in fits.filter_map(|case| case.fit.as_ref()) {
         if let Some(clearance) = fit.clearance.filter(|c| c.mean_um.greatest < 0.0) {
             cause.reasons_for.push(format!(
                 "pressed in, {} keeps at most {:.0} µm of clearance all round",

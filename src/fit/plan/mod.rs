@@ -7,7 +7,7 @@ mod shop;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::assess::{Fit, Housing, Range};
+use super::assess::{Fit, Housing, Meets, Range};
 use super::insert::Insert;
 use super::judged::JudgedBore;
 use super::material::Material;
@@ -35,6 +35,8 @@ pub enum Work {
     ReamAndBond,
     /// Bore out and sleeve.
     Sleeve,
+    /// Take another insert: the seat is good and this one does not fit it.
+    OtherInsert,
     /// Leave alone and refer to the maker.
     Refer,
 }
@@ -109,6 +111,8 @@ pub struct Ground<'a> {
     pub judged: &'a JudgedBore,
     /// What is to be pressed in, where known.
     pub insert: Option<&'a Insert>,
+    /// Why the insert named can't belong to this bore, as a sentence; `insert` is then left out.
+    pub foreign: Option<&'a str>,
     /// What is known of the housing.
     pub housing: &'a Housing,
     /// What the shop owns.
@@ -143,6 +147,7 @@ impl Ground<'_> {
             options.push(self.ream(reamer, form.as_ref(), walls.as_deref()));
         }
         options.push(self.sleeve());
+        options.extend(self.other_insert(fit.as_ref()));
         options.push(Choice {
             work: Work::Refer,
             with: None,
@@ -152,7 +157,15 @@ impl Ground<'_> {
         });
         let (at, mut why) = advise(&options, self.judged, self.misaligned);
         if options[at].work == Work::Refer {
-            why.push_str(self.left_to_measure());
+            let left = self.left_to_measure();
+            if !left.is_empty() {
+                why = why.replacen(
+                    "nothing else is left that the numbers allow",
+                    "no other work can be judged yet",
+                    1,
+                );
+            }
+            why.push_str(left);
         }
         Plan {
             bore: self.bore.bore.clone(),
@@ -167,7 +180,14 @@ impl Ground<'_> {
 impl Ground<'_> {
     /// What would open more options, were it known; empty where nothing would.
     fn left_to_measure(self) -> &'static str {
-        if self.misaligned.is_some() || self.shop.reamers.is_empty() {
+        if self.misaligned.is_some() {
+            return "";
+        }
+        if self.bore.sections.iter().any(|section| !section.size_set) {
+            return "; set the gauge in a setting ring and gauge again: without a size nothing more \
+                    can be judged";
+        }
+        if self.shop.reamers.is_empty() {
             return "";
         }
         match (self.housing.material, self.housing.wall_mm) {
@@ -178,8 +198,11 @@ impl Ground<'_> {
     }
 }
 
-/// Which option, and why. What is certain comes before what is not, what removes nothing before
-/// what cuts, what cuts less before what cuts more.
+/// Which option, and why (common practice, no source). What is open is gauged again before
+/// anything else. A good seat is pressed, or takes another insert: it is never cut for the insert.
+/// A loose one is bonded, since a reamer only makes it larger. Any other is reamed where a reamer
+/// brings it to size, which leaves a seat as it was meant to be, while a compound only fills what
+/// is wrong; among reamers what is certain comes before what is not, and the least cut first.
 fn advise(options: &[Choice], judged: &JudgedBore, misaligned: Option<&str>) -> (usize, String) {
     let open = |work: Work| {
         options
@@ -194,6 +217,18 @@ fn advise(options: &[Choice], judged: &JudgedBore, misaligned: Option<&str>) -> 
     if let Some(at) = first(Work::Press) {
         return (at, reason(&options[at]));
     }
+    let loose = options.iter().any(|option| {
+        let fit = option.predicted.as_ref().and_then(|p| p.fit.as_ref());
+        option.work == Work::Press && fit.is_some_and(|fit| fit.meets == Meets::Clearance)
+    });
+    if (loose || judged.not_oversize.decision == Decision::DoesNotConform)
+        && let Some(at) = first(Work::Bond)
+    {
+        return (at, reason(&options[at]));
+    }
+    if let Some(at) = first(Work::OtherInsert) {
+        return (at, reason(&options[at]));
+    }
     // Reamers whose outcome conforms, the least cut first; then those whose outcome is not shown
     // to fail.
     for wanted in [Decision::Conforms, Decision::CantTell] {
@@ -202,10 +237,12 @@ fn advise(options: &[Choice], judged: &JudgedBore, misaligned: Option<&str>) -> 
                 Decision::Conforms => decision == Decision::Conforms,
                 _ => decision != Decision::DoesNotConform,
             };
-            let left = predicted.fit.as_ref().and_then(|fit| fit.clearance);
+            let fit = predicted.fit.as_ref();
+            let left = fit.and_then(|fit| fit.clearance);
             worst(predicted.size)
                 && worst(predicted.form)
                 && left.is_none_or(|clearance| clearance.left != Decision::DoesNotConform)
+                && fit.and_then(|fit| fit.below_yield) != Some(Decision::DoesNotConform)
         };
         let best = open(Work::Ream)
             .filter_map(|(at, option)| {

@@ -93,6 +93,9 @@ impl Ground<'_> {
         if let Some(open) = self.first(Decision::CantTell) {
             return no(format!("not before it is known: {open}"));
         }
+        if let Some(foreign) = self.foreign {
+            return no(foreign.to_owned());
+        }
         let mut reasons = vec!["size and form conform to the seat".to_owned()];
         if let Some(fit) = fit {
             match fit.meets {
@@ -128,6 +131,20 @@ impl Ground<'_> {
                     }
                 }
             }
+            if let Some(stress) = fit.stress() {
+                match fit.below_yield {
+                    Some(Decision::DoesNotConform) => {
+                        return no(format!(
+                            "it would bring {stress}: the housing yields, take a smaller insert"
+                        ));
+                    }
+                    Some(Decision::CantTell) => reasons.push(format!(
+                        "it brings {stress}: whether the housing yields can't be told, a smaller \
+                         insert is the safer choice"
+                    )),
+                    Some(Decision::Conforms) | None => {}
+                }
+            }
             if let Some(clearance) = fit.clearance {
                 let range = clearance.tight_axis_um.unwrap_or(clearance.mean_um);
                 let left = format!(
@@ -157,19 +174,38 @@ impl Ground<'_> {
         }
     }
 
+    /// Take another insert: where the seat is as it should be, and what goes in is not.
+    pub(super) fn other_insert(&self, fit: Option<&Fit>) -> Option<Choice> {
+        if self.misaligned.is_some() || !self.judged.conforms() {
+            return None;
+        }
+        let why = match (self.foreign, fit) {
+            (Some(foreign), _) => foreign.to_owned(),
+            (None, Some(fit)) => fit.unfit()?,
+            (None, None) => return None,
+        };
+        Some(Choice {
+            work: Work::OtherInsert,
+            with: None,
+            refused: None,
+            reasons: vec![format!("size and form conform to the seat: {why}")],
+            predicted: None,
+        })
+    }
+
     /// Gauge again: where nothing is shown wrong but something is open.
     pub(super) fn gauge_again(&self) -> Choice {
         let no = |why| refused(Work::GaugeAgain, None, why);
         if self.misaligned.is_some() || self.first(Decision::DoesNotConform).is_some() {
             return no("what is wrong is shown already; gauge again after the work");
         }
-        let open: Vec<String> = self
-            .judged
-            .all()
-            .into_iter()
-            .filter(|judged| judged.decision == Decision::CantTell)
-            .map(|judged| judged.why.clone())
-            .collect();
+        let mut open: Vec<String> = Vec::new();
+        for judged in self.judged.all() {
+            // Several things may be open for one reason: it is said once.
+            if judged.decision == Decision::CantTell && !open.contains(&judged.why) {
+                open.push(judged.why.clone());
+            }
+        }
         if open.is_empty() {
             return no("everything asked of the seat is known");
         }

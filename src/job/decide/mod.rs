@@ -156,10 +156,18 @@ impl Bench {
                 }
             }
             Command::SetInsert { insert } => {
-                self.job_or_refuse()?;
+                let job = self.job_or_refuse()?;
                 let insert = insert.insert().map_err(Refusal)?.ok_or_else(|| {
                     Refusal("say which bearing it is, or measure what goes in".to_owned())
                 })?;
+                // The bores of a seat may differ: it must belong to one of them.
+                let bores = job.seat.bores.iter();
+                let foreign: Option<Vec<String>> = bores
+                    .map(|bore| insert.foreign_to(bore.nominal_mm))
+                    .collect();
+                if let Some(why) = foreign.and_then(|all| all.into_iter().next()) {
+                    return Err(Refusal(why));
+                }
                 Body::InsertChosen { insert }
             }
             Command::HangTest { fitted, test } => {

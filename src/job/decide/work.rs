@@ -59,7 +59,7 @@ fn tool_or_refuse(
                 compounds.map(|tool| tool.name.as_str()).collect(),
             )
         }
-        Work::Press | Work::GaugeAgain | Work::Sleeve | Work::Refer => {
+        Work::Press | Work::GaugeAgain | Work::Sleeve | Work::OtherInsert | Work::Refer => {
             return Err(Refusal(format!(
                 "nothing is needed for that but what is measured: leave `with` out, not `{with}`"
             )));

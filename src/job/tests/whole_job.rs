@@ -47,6 +47,18 @@ fn findings_follow_a_complete_section_and_what_is_said_of_the_part() {
     ] {
         table.ask(command).unwrap();
     }
+    // What can't belong to a 46 mm bore is asked for again before it blames the seat.
+    let foreign = table.ask(Command::SetInsert {
+        insert: crate::fit::InsertAsked {
+            bearing: Some("6x13x5".parse().unwrap()),
+            ..Default::default()
+        },
+    });
+    let why = foreign.unwrap_err().to_string();
+    assert!(
+        why.contains("is not for a 46 mm bore: name the cup"),
+        "{why}"
+    );
     // The cup measured by the gauge whose role that is counts, not what was typed.
     for mm in [46.003, 46.005] {
         table.send("caliper", mm);

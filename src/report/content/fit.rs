@@ -99,7 +99,12 @@ impl Ground<'_> {
         let mut options = bore.plan.options.iter();
         let option = options.find(|option| option.work == work && option.with == *with);
         let predicted = option
-            .filter(|_| !matches!(work, Work::Press | Work::GaugeAgain | Work::Refer))
+            .filter(|_| {
+                !matches!(
+                    work,
+                    Work::Press | Work::GaugeAgain | Work::OtherInsert | Work::Refer
+                )
+            })
             .and_then(|option| option.predicted.as_ref()?.fit.as_ref());
         match predicted {
             Some(fit) => Some((fit, true)),

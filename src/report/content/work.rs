@@ -17,6 +17,7 @@ impl Ground<'_> {
             AtFault::Bearing => (Mark::Bad, "fault.bearing"),
             AtFault::Both => (Mark::Bad, "fault.both"),
             AtFault::Neither => (Mark::Good, "fault.neither"),
+            AtFault::Insert => (Mark::Bad, "fault.insert"),
             AtFault::CantTell => (Mark::Open, "fault.cant_tell"),
         };
         let mut blocks = vec![Block::Lines(vec![Line {
@@ -248,6 +249,7 @@ const fn work_key(work: Work) -> &'static str {
         Work::Ream => "work.ream",
         Work::ReamAndBond => "work.ream_and_bond",
         Work::Sleeve => "work.sleeve",
+        Work::OtherInsert => "work.other_insert",
         Work::Refer => "work.refer",
     }
 }
