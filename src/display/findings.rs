@@ -224,7 +224,7 @@ pub(super) fn numbers(lang: Language, job: &JobView, shown: &Focus) -> Markup {
                         dd {
                             (value.map_or_else(|| NONE.to_owned(), |mm| lang.mm(mm)))
                             @if let Some(estimate) = section.uncertainty.get(field).filter(|_| value.is_some()) {
-                                span.uncertainty { " ±" (lang.mm(estimate.expanded)) }
+                                span.uncertainty { " ±" (lang.reach(estimate.expanded)) }
                             }
                         }
                         @if value.is_none() {

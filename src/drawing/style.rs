@@ -64,9 +64,7 @@ impl Style {
 
     /// An uncertainty, rounded up (JCGM 100:2008, 7.2.6): none is ever shown as nought.
     pub fn uncertainty(self, mm: f64) -> String {
-        let digit = self.unit_mm() / 10_f64.powi(if self.unit == Unit::Mm { 3 } else { 4 });
-        // A billionth of a digit is rounding of the arithmetic, not of the uncertainty.
-        self.size((mm / digit - 1e-9).ceil() * digit)
+        self.language.up(mm / self.unit_mm(), self.digits())
     }
 
     /// A difference with its sign: `+0.050`.

@@ -1,16 +1,12 @@
 //! What the report says, in its reader's language, and how numbers and times are written in it.
 
-use std::collections::BTreeMap;
-use std::fmt::Write as _;
-use std::sync::LazyLock;
+use std::fmt::{Display, Write as _};
 
 use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
 use crate::display::Language;
 use crate::units::{Day, INCH_MM, Moment};
-
-const TABLE: &str = include_str!("strings.toml");
 
 /// What stands in place of a character that can't be shown: a control character, a mark that
 /// turns the direction of text, or one that the font doesn't hold.
@@ -26,20 +22,6 @@ pub enum Units {
     /// Inches, with the millimetres beside them.
     Inch,
 }
-
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Line {
-    en: String,
-    de: String,
-}
-
-type Table = BTreeMap<String, BTreeMap<String, Line>>;
-
-static LINES: LazyLock<Table> = LazyLock::new(|| {
-    // A table that doesn't parse is found by a test; a report then shows its keys.
-    toml::from_str(TABLE).unwrap_or_default()
-});
 
 /// A number with its unit, and the same in millimetres where the unit is another.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -69,54 +51,29 @@ pub(super) struct Words {
 }
 
 impl Words {
-    /// What `key`, such as `column.mean`, says; the key itself where the table lacks it.
+    /// What `key`, such as `report-column.mean`, says; the key itself where the table lacks it.
     pub(super) fn get(&self, key: &'static str) -> &'static str {
-        key.split_once('.')
-            .and_then(|(table, key)| self.line(table, key))
-            .unwrap_or(key)
+        self.language.say(key)
     }
 
     /// What `name` says in `table`; `name` itself where the table lacks it, as for a step that a
     /// later version of the program wrote.
     pub(super) fn named(&self, table: &str, name: &str) -> String {
-        self.line(table, name).unwrap_or(name).to_owned()
-    }
-
-    fn line(&self, table: &str, key: &str) -> Option<&'static str> {
-        let line = LINES.get(table)?.get(key)?;
-        Some(self.pick(line))
-    }
-
-    fn pick(&self, line: &'static Line) -> &'static str {
-        match self.language {
-            Language::En => &line.en,
-            Language::De => &line.de,
-        }
+        self.language.line(table, name).unwrap_or(name).to_owned()
     }
 
     /// A sentence of the record in this language, where the table holds it; else as it is.
     pub(super) fn reason(&self, why: &str) -> String {
-        let known = LINES
-            .get("reasons")
-            .and_then(|lines| lines.values().find(|line| line.en == why));
-        known.map_or(why, |line| self.pick(line)).to_owned()
+        self.language.name_of(why).to_owned()
     }
 
     /// `key` with each `{name}` replaced by its value.
     pub(super) fn fill(&self, key: &'static str, values: &[(&str, &str)]) -> String {
-        let mut text = String::new();
-        let mut rest = self.get(key);
-        while let Some((before, behind)) = rest.split_once('{') {
-            text.push_str(before);
-            let Some((name, after)) = behind.split_once('}') else {
-                break;
-            };
-            let value = values.iter().find(|(named, _)| *named == name);
-            text.push_str(value.map_or(name, |(_, value)| value));
-            rest = after;
-        }
-        text.push_str(rest);
-        text
+        let values: Vec<(&str, &dyn Display)> = values
+            .iter()
+            .map(|(name, value)| (*name, value as &dyn Display))
+            .collect();
+        self.language.fill(key, &values)
     }
 
     /// `value` with `digits` behind the decimal mark, a true minus and no minus zero.
@@ -157,8 +114,8 @@ impl Words {
     /// The unit that lengths are shown in first.
     pub(super) fn unit(&self) -> &'static str {
         self.get(match self.units {
-            Units::Mm => "drawing.unit_mm",
-            Units::Inch => "drawing.unit_inch",
+            Units::Mm => "report-drawing.unit-mm",
+            Units::Inch => "report-drawing.unit-inch",
         })
     }
 
@@ -181,7 +138,11 @@ impl Words {
                 self.decimal(mm * scale, digits)
             };
             if let Some(expanded) = expanded {
-                let _ = write!(text, "\u{a0}±\u{a0}{}", self.up(expanded * scale, digits));
+                let _ = write!(
+                    text,
+                    "\u{a0}±\u{a0}{}",
+                    self.language.up(expanded * scale, digits)
+                );
             }
             text
         })
@@ -196,16 +157,9 @@ impl Words {
     ) -> String {
         let mut text = self.decimal(value, digits);
         if let Some(expanded) = expanded {
-            let _ = write!(text, "\u{a0}±\u{a0}{}", self.up(expanded, digits));
+            let _ = write!(text, "\u{a0}±\u{a0}{}", self.language.up(expanded, digits));
         }
         text
-    }
-
-    /// An uncertainty of `digits`, rounded up.
-    fn up(&self, value: f64, digits: usize) -> String {
-        let unit = 10_f64.powi(i32::try_from(digits).unwrap_or(0));
-        // A billionth of a digit is rounding of the arithmetic, not of the uncertainty.
-        self.decimal((value * unit - 1e-9).ceil() / unit, digits)
     }
 
     /// From one length to another.
@@ -239,7 +193,7 @@ impl Words {
 
     /// `3 to 5`.
     pub(super) fn to(&self, least: &str, greatest: &str) -> String {
-        self.fill("fit.to", &[("least", least), ("greatest", greatest)])
+        self.fill("report-fit.to", &[("least", least), ("greatest", greatest)])
     }
 
     /// A depth: `6 mm`, `0.236 in (6 mm)`.
@@ -320,29 +274,6 @@ mod tests {
         }
     }
 
-    #[test]
-    fn the_table_is_whole_in_both_languages() {
-        let table: Table = toml::from_str(TABLE).unwrap();
-        let names = |text: &str| {
-            let mut names: Vec<String> = text
-                .split('{')
-                .skip(1)
-                .map(|rest| rest.split('}').next().unwrap().to_owned())
-                .collect();
-            names.sort();
-            names
-        };
-        for (section, lines) in &table {
-            for (key, line) in lines {
-                assert!(
-                    !line.en.is_empty() && !line.de.is_empty(),
-                    "{section}.{key}"
-                );
-                assert_eq!(names(&line.en), names(&line.de), "{section}.{key}");
-            }
-        }
-    }
-
     /// 25.4 mm are an inch by definition; 46.000 mm are 1.81102… in.
     #[test]
     fn lengths_are_written_as_the_reader_counts() {
@@ -358,17 +289,9 @@ mod tests {
     }
 
     #[test]
-    fn an_uncertainty_is_never_made_smaller() {
-        let words = words(Language::En, Units::Mm);
-        for (value, shown) in [(0.001, "0.001"), (0.001_000_1, "0.002"), (0.0, "0.000")] {
-            assert_eq!(words.up(value, 3), shown);
-        }
-    }
-
-    #[test]
     fn a_sentence_is_filled_and_a_reason_found_by_its_text() {
         let german = words(Language::De, Units::Mm);
-        let page = german.fill("page.page_of", &[("page", "1"), ("pages", "2")]);
+        let page = german.fill("report-page.page-of", &[("page", "1"), ("pages", "2")]);
         assert_eq!(page, "Seite 1 von 2");
         assert_eq!(german.reason("measured"), "gemessen");
         assert_eq!(german.reason("the moon is full"), "the moon is full");

@@ -159,7 +159,7 @@ fn numbers(lang: Language, job: &JobView, bore: &ExaminedBore, shown: &Focus) ->
         let reach = section.uncertainty.get(field).filter(|_| value.is_some());
         html! {
             (value.as_deref().unwrap_or(NONE))
-            @if let Some(reach) = reach { span.uncertainty { " ±" (lang.mm(reach.expanded)) } }
+            @if let Some(reach) = reach { span.uncertainty { " ±" (lang.reach(reach.expanded)) } }
         }
     };
     html! {
@@ -220,7 +220,7 @@ fn fit_numbers(lang: Language, fit: &Fit) -> Markup {
             format!(
                 "{} ±{}",
                 lang.signed(fit.interference_mm, 3),
-                lang.mm(u.expanded)
+                lang.reach(u.expanded)
             )
         },
     );
@@ -358,7 +358,7 @@ pub(super) fn outcome(lang: Language, predicted: &Predicted) -> Markup {
                 dd.small {
                     (lang.mm(predicted.mean_diameter_mm))
                     @if let Some(reach) = predicted.uncertainty.get("mean_diameter_mm") {
-                        span.uncertainty { " ±" (lang.mm(reach.expanded)) }
+                        span.uncertainty { " ±" (lang.reach(reach.expanded)) }
                     }
                 }
             }
@@ -366,7 +366,7 @@ pub(super) fn outcome(lang: Language, predicted: &Predicted) -> Markup {
                 div { dt { (lang.say("numbers.out-of-round")) } dd.small {
                         (lang.mm(out))
                         @if let Some(reach) = predicted.uncertainty.get("out_of_round_mm") {
-                            span.uncertainty { " ±" (lang.mm(reach.expanded)) }
+                            span.uncertainty { " ±" (lang.reach(reach.expanded)) }
                         }
                     }
                 }

@@ -70,7 +70,7 @@ fn one(lang: Language, outcome: &Outcome, shown: &Focus) -> Markup {
                                 td {
                                     (change.mean_change_mm.map_or_else(|| NONE.to_owned(), |mm| lang.signed(mm, 3)))
                                     @if let Some(estimate) = &change.mean_change {
-                                        span.uncertainty { " ±" (lang.mm(estimate.expanded)) }
+                                        span.uncertainty { " ±" (lang.reach(estimate.expanded)) }
                                     }
                                 }
                                 td { (or_none(change.out_of_round_before_mm)) }
@@ -105,7 +105,7 @@ fn held(lang: Language, preview: &PreviewHeld) -> Markup {
                 li {
                     (lang.fill(key, &[
                         ("predicted", &lang.mm(predicted)), ("measured", &lang.mm(measured)),
-                        ("within", &lang.mm(within)),
+                        ("within", &lang.reach(within)),
                     ])) " "
                     b { (lang.say(if held { "left.held" } else { "left.not-held" })) }
                 }

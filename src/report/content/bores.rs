@@ -55,7 +55,7 @@ impl Ground<'_> {
         let not_set = sections.iter().any(|section| !section.numbers.size_set);
         let at = |section: &SectionNumbers| {
             let depth = words.depth(section.numbers.depth_mm).text;
-            words.fill("bore.at_depth", &[("depth", &depth)])
+            words.fill("report-bore.at-depth", &[("depth", &depth)])
         };
         let mut faults = Vec::new();
         if by_form == Decision::DoesNotConform
@@ -65,16 +65,16 @@ impl Ground<'_> {
                 words.length(out_of_round).inline(),
                 words.length(bore.out_of_round_limit_mm).inline(),
             );
-            let fault = words.fill("bore.oval", &[("by", &by), ("limit", &limit)]);
+            let fault = words.fill("report-bore.oval", &[("by", &by), ("limit", &limit)]);
             faults.push(format!("{fault} {}", at(form)));
         }
         if by_size == Decision::DoesNotConform
             && let Some(mean) = size.numbers.mean_diameter_mm
         {
             let (key, by) = if mean > bore.upper_mm {
-                ("bore.over", mean - bore.upper_mm)
+                ("report-bore.over", mean - bore.upper_mm)
             } else {
-                ("bore.under", bore.lower_mm - mean)
+                ("report-bore.under", bore.lower_mm - mean)
             };
             let by = words.length(by).inline();
             faults.push(format!("{} {}", words.fill(key, &[("by", &by)]), at(size)));
@@ -84,18 +84,18 @@ impl Ground<'_> {
         let accepted = self.accepted(phase.phase, &bore.name);
         let decision = accepted.map_or(worst, |accepted| accepted.max(worst));
         let mut text = if !faults.is_empty() {
-            faults.join(&format!(" {} ", words.get("bore.and")))
+            faults.join(&format!(" {} ", words.get("report-bore.and")))
         } else {
             let key = match (by_form, by_size) {
                 (Decision::Conforms, Decision::Conforms) => match decision {
-                    Decision::Conforms => "bore.good",
-                    Decision::CantTell => "bore.other_cant_tell",
-                    Decision::DoesNotConform => "bore.other",
+                    Decision::Conforms => "report-bore.good",
+                    Decision::CantTell => "report-bore.other-cant-tell",
+                    Decision::DoesNotConform => "report-bore.other",
                 },
-                (Decision::Conforms, _) if not_set => "bore.round_not_set",
-                (Decision::Conforms, _) => "bore.round_cant_tell",
-                (_, Decision::Conforms) => "bore.size_only",
-                _ => "bore.unknown",
+                (Decision::Conforms, _) if not_set => "report-bore.round-not-set",
+                (Decision::Conforms, _) => "report-bore.round-cant-tell",
+                (_, Decision::Conforms) => "report-bore.size-only",
+                _ => "report-bore.unknown",
             };
             words.get(key).to_owned()
         };
@@ -105,7 +105,7 @@ impl Ground<'_> {
         {
             let landmark = words.reason(&plain(&self.record.seat.landmark));
             let tight = words.fill(
-                "bore.tight",
+                "report-bore.tight",
                 &[("axis", &words.axis(tight)), ("landmark", &landmark)],
             );
             text = format!("{text} {tight}");
@@ -131,8 +131,8 @@ impl Ground<'_> {
     /// A phase: drawings, numbers, what the seat asks, what is not stated and why.
     pub(super) fn measured(&self, phase: &RecordedPhase, with_long: bool) -> Section {
         let heading = match phase.phase {
-            Phase::AsFound => "heading.found",
-            Phase::AsLeft => "heading.left",
+            Phase::AsFound => "report-heading.found",
+            Phase::AsLeft => "report-heading.left",
         };
         let mut blocks = Vec::new();
         // The answer at the head tells the last phase; what was found before it is told here.
@@ -143,7 +143,9 @@ impl Ground<'_> {
         blocks.push(Block::Drawings(self.pictures(phase, with_long)));
         blocks.push(Block::Table(self.table(phase)));
         let source = plain(&self.record.seat.source);
-        let source = self.words.fill("measured.seat", &[("source", &source)]);
+        let source = self
+            .words
+            .fill("report-measured.seat", &[("source", &source)]);
         blocks.push(Block::Fine(format!("{} {source}", self.limits())));
         let withheld = self.withheld(phase);
         if !withheld.is_empty() {
@@ -158,8 +160,8 @@ impl Ground<'_> {
     fn pictures(&self, phase: &RecordedPhase, with_long: bool) -> Vec<Picture> {
         let words = self.words;
         let name = words.get(match phase.phase {
-            Phase::AsFound => "drawing.found",
-            Phase::AsLeft => "drawing.left",
+            Phase::AsFound => "report-drawing.found",
+            Phase::AsLeft => "report-drawing.left",
         });
         let mut pictures: Vec<Picture> = self
             .record
@@ -176,7 +178,7 @@ impl Ground<'_> {
                 })?;
                 let depth = words.depth(section.numbers.depth_mm).text;
                 let caption = words.fill(
-                    "drawing.caption",
+                    "report-drawing.caption",
                     &[
                         ("bore", &self.bore_name(&bore.name)),
                         ("depth", &depth),
@@ -192,7 +194,7 @@ impl Ground<'_> {
             .collect();
         if with_long && let Some(drawing) = drawn::long(self.record, self.words) {
             pictures.push(Picture {
-                caption: words.get("drawing.long").to_owned(),
+                caption: words.get("report-drawing.long").to_owned(),
                 drawing,
             });
         }
@@ -201,14 +203,14 @@ impl Ground<'_> {
 
     fn table(&self, phase: &RecordedPhase) -> Table {
         let head = [
-            "column.bore",
-            "column.depth",
-            "column.mean",
-            "column.extremes",
-            "column.out_of_round",
-            "column.tight",
-            "column.size",
-            "column.form",
+            "report-column.bore",
+            "report-column.depth",
+            "report-column.mean",
+            "report-column.extremes",
+            "report-column.out-of-round",
+            "report-column.tight",
+            "report-column.size",
+            "report-column.form",
         ];
         Table {
             name: match phase.phase {
@@ -232,7 +234,7 @@ impl Ground<'_> {
         let (words, numbers) = (self.words, &section.numbers);
         // Without a ring a size is what the gauge said, and nobody knows how far off.
         let as_said = |cell: Cell| {
-            let not_set = words.get("verdict.not_set");
+            let not_set = words.get("report-verdict.not-set");
             let below = match &cell.below {
                 Some(mm) => format!("{mm}, {not_set}"),
                 None => not_set.to_owned(),
@@ -278,11 +280,13 @@ impl Ground<'_> {
     fn size(&self, bore: &SeatBore, section: &SectionNumbers) -> Cell {
         let decision = section.verdict.size.decision;
         let key = match (decision, section.numbers.mean_diameter_mm) {
-            (Decision::Conforms, _) => "verdict.inside",
-            (Decision::DoesNotConform, Some(mean)) if mean > bore.target_mm => "verdict.over",
-            (Decision::DoesNotConform, _) => "verdict.under",
-            (Decision::CantTell, _) if !section.numbers.size_set => "verdict.not_judged",
-            (Decision::CantTell, _) => "verdict.cant_tell",
+            (Decision::Conforms, _) => "report-verdict.inside",
+            (Decision::DoesNotConform, Some(mean)) if mean > bore.target_mm => {
+                "report-verdict.over"
+            }
+            (Decision::DoesNotConform, _) => "report-verdict.under",
+            (Decision::CantTell, _) if !section.numbers.size_set => "report-verdict.not-judged",
+            (Decision::CantTell, _) => "report-verdict.cant-tell",
         };
         Cell {
             mark: Some(mark(decision)),
@@ -293,9 +297,9 @@ impl Ground<'_> {
     fn form(&self, section: &SectionNumbers) -> Cell {
         let decision = section.verdict.form.decision;
         let key = match decision {
-            Decision::Conforms => "verdict.round",
-            Decision::DoesNotConform => "verdict.out_of_round",
-            Decision::CantTell => "verdict.cant_tell",
+            Decision::Conforms => "report-verdict.round",
+            Decision::DoesNotConform => "report-verdict.out-of-round",
+            Decision::CantTell => "report-verdict.cant-tell",
         };
         Cell {
             mark: Some(mark(decision)),
@@ -325,7 +329,7 @@ impl Ground<'_> {
                 .collect();
             let of = |mm: f64| words.length(mm).inline();
             Some(words.fill(
-                "limits.line",
+                "report-limits.line",
                 &[
                     ("bores", &capital(&names.join(", "))),
                     ("lower", &of(bore.lower_mm)),
@@ -336,7 +340,7 @@ impl Ground<'_> {
             ))
         });
         let lines: Vec<String> = lines.collect();
-        format!("{} {}", words.get("limits.lead"), lines.join(" "))
+        format!("{} {}", words.get("report-limits.lead"), lines.join(" "))
     }
 
     /// What the table does not state, and why, each reason once.
@@ -346,10 +350,10 @@ impl Ground<'_> {
         for section in &phase.sections {
             let numbers = &section.numbers;
             for (field, what) in [
-                ("mean_diameter_mm", "column.mean"),
-                ("out_of_round_mm", "column.out_of_round"),
-                ("oval.tight_axis_deg", "column.tight"),
-                ("oval", "column.tight"),
+                ("mean_diameter_mm", "report-column.mean"),
+                ("out_of_round_mm", "report-column.out-of-round"),
+                ("oval.tight_axis_deg", "report-column.tight"),
+                ("oval", "report-column.tight"),
             ] {
                 let Some(why) = numbers.why_withheld(field) else {
                     continue;
@@ -370,12 +374,12 @@ impl Ground<'_> {
             .iter()
             .map(|(places, what, why)| {
                 let places = if places.len() == phase.sections.len() {
-                    words.get("measured.everywhere").to_owned()
+                    words.get("report-measured.everywhere").to_owned()
                 } else {
                     places.join("; ")
                 };
                 let values = [("where", places.as_str()), ("what", what), ("why", why)];
-                words.fill("measured.withheld", &values)
+                words.fill("report-measured.withheld", &values)
             })
             .collect();
         for section in &phase.sections {
@@ -389,7 +393,7 @@ impl Ground<'_> {
                 ];
                 let values: Vec<(&str, &str)> =
                     values.iter().map(|(k, v)| (*k, v.as_str())).collect();
-                lines.push(words.fill("measured.suspect", &values));
+                lines.push(words.fill("report-measured.suspect", &values));
             }
         }
         let count = |is: &dyn Fn(&crate::job::RecordedStation) -> bool| {
@@ -397,7 +401,10 @@ impl Ground<'_> {
         };
         let skipped = count(&|place| place.skipped && place.readings.is_empty());
         let open = count(&|place| !place.skipped && place.readings.is_empty());
-        for (key, count) in [("measured.skipped", skipped), ("measured.open", open)] {
+        for (key, count) in [
+            ("report-measured.skipped", skipped),
+            ("report-measured.open", open),
+        ] {
             if count > 0 {
                 lines.push(words.fill(key, &[("count", &count.to_string())]));
             }

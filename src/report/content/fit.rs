@@ -16,13 +16,13 @@ impl Ground<'_> {
         let mut table = Table {
             name: "fit",
             head: [
-                "column.bore",
-                "column.basis",
-                "column.insert",
-                "column.interference",
-                "column.round_the_wall",
-                "column.clearance_left",
-                "column.force",
+                "report-column.bore",
+                "report-column.basis",
+                "report-column.insert",
+                "report-column.interference",
+                "report-column.round-the-wall",
+                "report-column.clearance-left",
+                "report-column.force",
             ]
             .map(|key| words.get(key))
             .to_vec(),
@@ -35,7 +35,7 @@ impl Ground<'_> {
                     table.rows.push(self.fit_row(&bore.bore, fit, after));
                     self.not_stated(fit, &mut fine);
                     let insert = words.fill(
-                        "fit.insert",
+                        "report-fit.insert",
                         &[
                             ("insert", &self.insert_name(&fit.insert)),
                             ("from", &words.reason(&plain(&fit.insert_from))),
@@ -47,11 +47,11 @@ impl Ground<'_> {
                     let why = bore.no_fit.as_deref().unwrap_or_default();
                     let line = match &self.record.insert {
                         None if self.record.seat.bearing.is_none() => {
-                            words.get("fit.no_insert").to_owned()
+                            words.get("report-fit.no-insert").to_owned()
                         }
                         _ => {
                             let why = words.reason(why.trim_end_matches('.'));
-                            words.fill("fit.none", &[("why", &why)])
+                            words.fill("report-fit.none", &[("why", &why)])
                         }
                     };
                     once(&mut fine, line);
@@ -61,11 +61,11 @@ impl Ground<'_> {
         let mut blocks = Vec::new();
         if !table.rows.is_empty() {
             blocks.push(Block::Table(table));
-            fine.insert(0, words.get("fit.positive").to_owned());
+            fine.insert(0, words.get("report-fit.positive").to_owned());
         }
         blocks.push(Block::Fine(fine.join(" ")));
         Some(Section {
-            heading: self.heading("heading.fit"),
+            heading: self.heading("report-heading.fit"),
             blocks,
         })
     }
@@ -80,12 +80,12 @@ impl Ground<'_> {
             None => return plain(named),
         };
         let size = size.map(|size| size.to_string());
-        let material = cup.map(|cup| words.named("material", &cup.word().replace(' ', "-")));
+        let material = cup.map(|cup| words.named("report-material", &cup.word().replace(' ', "-")));
         let (key, material, size) = match (material, size) {
-            (None, None) => ("insert.ring", String::new(), String::new()),
-            (None, Some(size)) => ("insert.bearing", String::new(), size),
-            (Some(material), None) => ("insert.cup", material, String::new()),
-            (Some(material), Some(size)) => ("insert.cup_with_bearing", material, size),
+            (None, None) => ("report-insert.ring", String::new(), String::new()),
+            (None, Some(size)) => ("report-insert.bearing", String::new(), size),
+            (Some(material), None) => ("report-insert.cup", material, String::new()),
+            (Some(material), Some(size)) => ("report-insert.cup-with-bearing", material, size),
         };
         words.fill(key, &[("material", &material), ("size", &size)])
     }
@@ -135,9 +135,9 @@ impl Ground<'_> {
         vec![
             Cell::text(self.bore_name(bore)),
             Cell::text(words.get(if after {
-                "fit.after_work"
+                "report-fit.after-work"
             } else {
-                "fit.as_found"
+                "report-fit.as-found"
             })),
             Cell::figure(words.length(fit.insert_mm), fit.insert_mm),
             Cell::figure(
@@ -154,14 +154,17 @@ impl Ground<'_> {
     fn not_stated(&self, fit: &Fit, fine: &mut Vec<String>) {
         let words = self.words;
         for (field, what) in [
-            ("spread_round_mm", "column.round_the_wall"),
-            ("clearance", "column.clearance_left"),
-            ("press_force_n", "column.force"),
+            ("spread_round_mm", "report-column.round-the-wall"),
+            ("clearance", "report-column.clearance-left"),
+            ("press_force_n", "report-column.force"),
         ] {
             let withheld = fit.withheld.iter().find(|withheld| withheld.field == field);
             if let Some(withheld) = withheld {
                 let why = words.reason(&withheld.why);
-                let line = words.fill("fit.withheld", &[("what", words.get(what)), ("why", &why)]);
+                let line = words.fill(
+                    "report-fit.withheld",
+                    &[("what", words.get(what)), ("why", &why)],
+                );
                 once(fine, line);
             }
         }

@@ -16,11 +16,11 @@ impl Ground<'_> {
         let mut table = Table {
             name: "gauges",
             head: [
-                "column.gauge",
-                "column.ring",
-                "column.set_at",
-                "column.due",
-                "column.drift",
+                "report-column.gauge",
+                "report-column.ring",
+                "report-column.set-at",
+                "report-column.due",
+                "report-column.drift",
             ]
             .map(|key| words.get(key))
             .to_vec(),
@@ -31,22 +31,22 @@ impl Ground<'_> {
                 Some(setting) => table.rows.push(self.setting(gauge, setting)),
                 None => {
                     let gauge = self.gauge_name(gauge);
-                    sentences.push(words.fill("measured.not_set", &[("gauge", &gauge)]));
+                    sentences.push(words.fill("report-measured.not-set", &[("gauge", &gauge)]));
                 }
             }
         }
         if record.gauges.is_empty() {
-            sentences.push(words.get("measured.no_gauge").to_owned());
+            sentences.push(words.get("report-measured.no-gauge").to_owned());
         }
         if !table.rows.is_empty() {
             blocks.push(Block::Table(table));
         }
         sentences.push(record.temperature.map_or_else(
-            || words.get("measured.no_temperature").to_owned(),
+            || words.get("report-measured.no-temperature").to_owned(),
             |temperature| {
                 let of = |value: f64| words.decimal(value, 1);
                 words.fill(
-                    "measured.temperature",
+                    "report-measured.temperature",
                     &[
                         ("part", &of(temperature.part_c)),
                         ("ring", &of(temperature.ring_c)),
@@ -55,18 +55,24 @@ impl Ground<'_> {
                 )
             },
         ));
-        sentences.push(words.get("measured.out_of_round").to_owned());
+        sentences.push(words.get("report-measured.out-of-round").to_owned());
         match record.contact {
-            Contact::TwoPoint => sentences.push(words.get("measured.blind_two").to_owned()),
-            Contact::ThreePoint => sentences.push(words.get("measured.blind_three").to_owned()),
+            Contact::TwoPoint => sentences.push(words.get("report-measured.blind-two").to_owned()),
+            Contact::ThreePoint => {
+                sentences.push(words.get("report-measured.blind-three").to_owned())
+            }
             Contact::Radius => {}
         }
-        for key in ["measured.rule", "measured.plus_minus", "drawing.see"] {
+        for key in [
+            "report-measured.rule",
+            "report-measured.plus-minus",
+            "report-drawing.see",
+        ] {
             sentences.push(words.get(key).to_owned());
         }
         blocks.push(Block::Fine(sentences.join(" ")));
         Section {
-            heading: self.heading("heading.gauges"),
+            heading: self.heading("report-heading.gauges"),
             blocks,
         }
     }
@@ -74,7 +80,7 @@ impl Ground<'_> {
     /// The gauge that a person at a keyboard is has no name of its own.
     fn gauge_name(&self, gauge: &str) -> String {
         if gauge == TYPED {
-            self.words.get("measured.typed").to_owned()
+            self.words.get("report-measured.typed").to_owned()
         } else {
             plain(gauge)
         }
@@ -84,14 +90,14 @@ impl Ground<'_> {
         let words = self.words;
         let ring = words.measured(setting.ring_mm, setting.ring_uncertainty_mm, false);
         let due = match setting.ring_due {
-            None => words.get("measured.no_due").to_owned(),
+            None => words.get("report-measured.no-due").to_owned(),
             Some(due) if due.is_before(self.record.opened_at) => {
-                words.fill("measured.overdue", &[("due", &words.day(due))])
+                words.fill("report-measured.overdue", &[("due", &words.day(due))])
             }
             Some(due) => words.day(due),
         };
         let drift = self.record.drift_mm.get(gauge).map_or_else(
-            || Cell::text(words.get("measured.no_check")),
+            || Cell::text(words.get("report-measured.no-check")),
             |drift| Cell::figure(words.signed(*drift), *drift),
         );
         vec![
@@ -109,7 +115,7 @@ impl Ground<'_> {
         let job = record.job.to_string();
         let label = |key| words.get(key).to_owned();
         let versions = words.fill(
-            "record.versions",
+            "report-record.versions",
             &[
                 ("version", env!("CARGO_PKG_VERSION")),
                 ("schema", &plain(&record.schema)),
@@ -117,23 +123,23 @@ impl Ground<'_> {
             ],
         );
         let mut rows = vec![
-            (label("record.job"), job.clone()),
+            (label("report-record.job"), job.clone()),
             (
-                label("record.hash"),
+                label("report-record.hash"),
                 self.sha256
-                    .map_or_else(|| label("record.no_hash"), str::to_owned),
+                    .map_or_else(|| label("report-record.no-hash"), str::to_owned),
             ),
-            (label("record.version"), versions),
+            (label("report-record.version"), versions),
         ];
         if let Some(amends) = &record.amends {
-            rows.insert(2, (label("record.amends"), plain(amends)));
+            rows.insert(2, (label("report-record.amends"), plain(amends)));
         }
         let says = self.sha256.map_or_else(
             || format!("job {job}"),
             |hash| format!("job {job}\nsha256 {hash}"),
         );
         Section {
-            heading: self.heading("heading.record"),
+            heading: self.heading("report-heading.record"),
             blocks: Code::of(&says)
                 .map(|code| Block::Code(code, rows))
                 .into_iter()
@@ -150,15 +156,15 @@ impl Ground<'_> {
             .map(|text| plain(text))
             .collect();
         if who.is_empty() {
-            who.push(words.get("record.ask").to_owned());
+            who.push(words.get("report-record.ask").to_owned());
         }
         Section {
-            heading: self.heading("heading.ask"),
+            heading: self.heading("report-heading.ask"),
             blocks: vec![
                 Block::Sentence(who.join(", ")),
                 Block::Sign(vec![
-                    words.get("record.date").to_owned(),
-                    words.get("record.signature").to_owned(),
+                    words.get("report-record.date").to_owned(),
+                    words.get("report-record.signature").to_owned(),
                 ]),
             ],
         }
@@ -167,8 +173,8 @@ impl Ground<'_> {
     /// The usual cautions, once.
     pub(super) fn mind(&self) -> Section {
         Section {
-            heading: self.heading("heading.mind"),
-            blocks: vec![Block::Fine(self.words.get("mind.text").to_owned())],
+            heading: self.heading("report-heading.mind"),
+            blocks: vec![Block::Fine(self.words.get("report-mind.text").to_owned())],
         }
     }
 }

@@ -38,19 +38,19 @@ pub(super) fn report(source: &Source<'_>, style: &Style) -> Report {
     let job = record.job.to_string();
     Report {
         language: style.language,
-        title: format!("{}: {}", words.get("page.title"), clipped(&part, 80)),
+        title: format!("{}: {}", words.get("report-page.title"), clipped(&part, 80)),
         dated: stood_at(record),
         identity: format!("{job} {}", source.sha256.unwrap_or("open")),
         letterhead: letterhead(style),
-        heading: words.get("page.title").to_owned(),
+        heading: words.get("report-page.title").to_owned(),
         facts: ground.facts(part),
         open: record.closed_at.is_none().then(|| {
             let at = words.moment(stood_at(record));
-            words.fill("page.open", &[("at", &at)])
+            words.fill("report-page.open", &[("at", &at)])
         }),
         parts: ground.parts(),
-        foot: words.fill("page.job", &[("job", &job)]),
-        page_of: words.get("page.page_of"),
+        foot: words.fill("report-page.job", &[("job", &job)]),
+        page_of: words.get("report-page.page-of"),
     }
 }
 
@@ -111,22 +111,22 @@ impl<'a> Ground<'a> {
         let gauged = stations()
             .filter(|place| !place.readings.is_empty())
             .count();
-        let contact = words.named("contact", &record.contact.to_string());
+        let contact = words.named("report-contact", &record.contact.to_string());
         let label = |key| words.get(key).to_owned();
         let mut facts = vec![
-            (label("page.part"), part),
-            (label("page.seat"), plain(&record.seat.title)),
-            (label("page.opened"), words.moment(record.opened_at)),
+            (label("report-page.part"), part),
+            (label("report-page.seat"), plain(&record.seat.title)),
+            (label("report-page.opened"), words.moment(record.opened_at)),
             (
-                label("page.closed"),
+                label("report-page.closed"),
                 record
                     .closed_at
-                    .map_or_else(|| label("page.not_closed"), |at| words.moment(at)),
+                    .map_or_else(|| label("report-page.not-closed"), |at| words.moment(at)),
             ),
             (
-                label("page.gauged"),
+                label("report-page.gauged"),
                 words.fill(
-                    "page.gauged_by",
+                    "report-page.gauged-by",
                     &[
                         ("readings", &readings.to_string()),
                         ("stations", &gauged.to_string()),
@@ -139,7 +139,7 @@ impl<'a> Ground<'a> {
             && let Some((_, closed)) = facts.get_mut(3)
         {
             let revision = record.revision.to_string();
-            let revision = words.fill("page.revision", &[("revision", &revision)]);
+            let revision = words.fill("report-page.revision", &[("revision", &revision)]);
             *closed = format!("{closed}, {revision}");
         }
         facts
@@ -197,7 +197,7 @@ impl<'a> Ground<'a> {
             .map(|left| (left, true))
             .or_else(|| self.phase(Phase::AsFound).map(|found| (found, false)));
         let Some((phase, is_left)) = last else {
-            let nothing = self.words.get("lead.nothing").to_owned();
+            let nothing = self.words.get("report-lead.nothing").to_owned();
             return vec![Block::Lead(Mark::Open, nothing)];
         };
         let standings = self.standings(phase);
@@ -207,13 +207,31 @@ impl<'a> Ground<'a> {
             .any(|place| place.readings.is_empty() && !place.skipped);
         let worst = standings.iter().map(|bore| bore.decision).max();
         let (mark, found, left) = match worst {
-            Some(Decision::DoesNotConform) => (Mark::Bad, "lead.found_fails", "lead.left_fails"),
-            _ if unfinished => (Mark::Open, "lead.found_unfinished", "lead.left_unfinished"),
-            Some(Decision::Conforms) => (Mark::Good, "lead.found_conforms", "lead.left_conforms"),
-            _ if standings.iter().all(|bore| bore.round_not_set) => {
-                (Mark::Open, "lead.found_round", "lead.left_round")
-            }
-            _ => (Mark::Open, "lead.found_cant_tell", "lead.left_cant_tell"),
+            Some(Decision::DoesNotConform) => (
+                Mark::Bad,
+                "report-lead.found-fails",
+                "report-lead.left-fails",
+            ),
+            _ if unfinished => (
+                Mark::Open,
+                "report-lead.found-unfinished",
+                "report-lead.left-unfinished",
+            ),
+            Some(Decision::Conforms) => (
+                Mark::Good,
+                "report-lead.found-conforms",
+                "report-lead.left-conforms",
+            ),
+            _ if standings.iter().all(|bore| bore.round_not_set) => (
+                Mark::Open,
+                "report-lead.found-round",
+                "report-lead.left-round",
+            ),
+            _ => (
+                Mark::Open,
+                "report-lead.found-cant-tell",
+                "report-lead.left-cant-tell",
+            ),
         };
         let key = if is_left { left } else { found };
         let lines = standings.into_iter().map(|bore| bore.line).collect();
@@ -235,7 +253,7 @@ impl<'a> Ground<'a> {
             })
             .collect();
         (!lines.is_empty()).then(|| Section {
-            heading: self.words.get("heading.notes").to_owned(),
+            heading: self.words.get("report-heading.notes").to_owned(),
             blocks: vec![Block::Lines(lines)],
         })
     }

@@ -13,12 +13,12 @@ impl Ground<'_> {
         let words = self.words;
         let diagnosis = self.record.findings.as_ref()?.diagnosis();
         let (mark, key) = match diagnosis.at_fault {
-            AtFault::Seat => (Mark::Bad, "fault.seat"),
-            AtFault::Bearing => (Mark::Bad, "fault.bearing"),
-            AtFault::Both => (Mark::Bad, "fault.both"),
-            AtFault::Neither => (Mark::Good, "fault.neither"),
-            AtFault::Insert => (Mark::Bad, "fault.insert"),
-            AtFault::CantTell => (Mark::Open, "fault.cant_tell"),
+            AtFault::Seat => (Mark::Bad, "report-fault.seat"),
+            AtFault::Bearing => (Mark::Bad, "report-fault.bearing"),
+            AtFault::Both => (Mark::Bad, "report-fault.both"),
+            AtFault::Neither => (Mark::Good, "report-fault.neither"),
+            AtFault::Insert => (Mark::Bad, "report-fault.insert"),
+            AtFault::CantTell => (Mark::Open, "report-fault.cant-tell"),
         };
         let mut blocks = vec![Block::Lines(vec![Line {
             mark: Some(mark),
@@ -26,10 +26,10 @@ impl Ground<'_> {
             aside: String::new(),
         }])];
         let causes = [
-            (Standing::Shown, "standing.shown"),
-            (Standing::Likely, "standing.likely"),
-            (Standing::Possible, "standing.possible"),
-            (Standing::RuledOut, "standing.ruled_out"),
+            (Standing::Shown, "report-standing.shown"),
+            (Standing::Likely, "report-standing.likely"),
+            (Standing::Possible, "report-standing.possible"),
+            (Standing::RuledOut, "report-standing.ruled-out"),
         ];
         let sentences: Vec<String> = causes
             .into_iter()
@@ -45,7 +45,7 @@ impl Ground<'_> {
             .collect();
         blocks.push(Block::Fine(sentences.join(" ")));
         Some(Section {
-            heading: self.heading("heading.fault"),
+            heading: self.heading("report-heading.fault"),
             blocks,
         })
     }
@@ -58,20 +58,20 @@ impl Ground<'_> {
         for bore in &findings.examined.bores {
             let chosen = self.record.chosen.get(&bore.bore);
             let (key, work, with) = match chosen {
-                Some(chosen) => ("work.chosen", chosen.work, &chosen.with),
-                None => ("work.advised", bore.plan.advice, &bore.plan.with),
+                Some(chosen) => ("report-work.chosen", chosen.work, &chosen.with),
+                None => ("report-work.advised", bore.plan.advice, &bore.plan.with),
             };
             let mut what = words.get(work_key(work)).to_owned();
             if let Some(with) = with {
                 let with = plain(with);
-                what = words.fill("work.with", &[("work", &what), ("with", &with)]);
+                what = words.fill("report-work.with", &[("work", &what), ("with", &with)]);
             }
             let name = self.bore_name(&bore.bore);
             lines.push(line(words.fill(key, &[("bore", &name), ("work", &what)])));
             if let Some(why) = chosen.and_then(|chosen| chosen.refused.as_deref()) {
                 lines.push(Line {
                     mark: Some(Mark::Open),
-                    ..line(words.fill("work.against", &[("why", &plain(why))]))
+                    ..line(words.fill("report-work.against", &[("why", &plain(why))]))
                 });
             }
         }
@@ -79,7 +79,7 @@ impl Ground<'_> {
             let by = words.signed(cut.cut_mm).inline();
             let reamer = plain(&cut.reamer);
             lines.push(line(
-                words.fill("work.cut", &[("reamer", &reamer), ("by", &by)]),
+                words.fill("report-work.cut", &[("reamer", &reamer), ("by", &by)]),
             ));
         }
         for outcome in &findings.outcomes {
@@ -87,9 +87,9 @@ impl Ground<'_> {
                 continue;
             };
             let key = if preview.held {
-                "work.predicted"
+                "report-work.predicted"
             } else {
-                "work.missed"
+                "report-work.missed"
             };
             let of = |mm: f64| words.length(mm).inline();
             let values = [
@@ -105,7 +105,7 @@ impl Ground<'_> {
             });
         }
         Some(Section {
-            heading: self.heading("heading.work"),
+            heading: self.heading("report-heading.work"),
             blocks: vec![Block::Lines(lines)],
         })
     }
@@ -145,7 +145,7 @@ impl Ground<'_> {
             })
             .collect();
         (!lines.is_empty()).then(|| Section {
-            heading: self.heading("heading.checklist"),
+            heading: self.heading("report-heading.checklist"),
             blocks: vec![Block::Lines(lines)],
         })
     }
@@ -154,22 +154,28 @@ impl Ground<'_> {
     pub(super) fn evidence(&self) -> Option<Section> {
         let words = self.words;
         let evidence = &self.record.evidence;
-        let answer = |yes: bool| words.get(if yes { "evidence.yes" } else { "evidence.no" });
+        let answer = |yes: bool| {
+            words.get(if yes {
+                "report-evidence.yes"
+            } else {
+                "report-evidence.no"
+            })
+        };
         let mut sentences: Vec<String> = [
-            (evidence.runs_tight, "evidence.runs_tight"),
-            (evidence.free_once_out, "evidence.free_once_out"),
-            (evidence.gritty, "evidence.gritty"),
-            (evidence.only_with_axle, "evidence.only_with_axle"),
+            (evidence.runs_tight, "report-evidence.runs-tight"),
+            (evidence.free_once_out, "report-evidence.free-once-out"),
+            (evidence.gritty, "report-evidence.gritty"),
+            (evidence.only_with_axle, "report-evidence.only-with-axle"),
         ]
         .into_iter()
         .filter_map(|(said, what)| {
             let values = [("what", words.get(what)), ("answer", answer(said?))];
-            Some(words.fill("evidence.said", &values))
+            Some(words.fill("report-evidence.said", &values))
         })
         .collect();
         if let Some(deg) = evidence.tight_towards_deg {
             let angle = format!("{}°", words.short(deg));
-            sentences.push(words.fill("evidence.tight_towards", &[("angle", &angle)]) + ".");
+            sentences.push(words.fill("report-evidence.tight-towards", &[("angle", &angle)]) + ".");
         }
         let mut blocks = Vec::new();
         if !sentences.is_empty() {
@@ -179,10 +185,10 @@ impl Ground<'_> {
             blocks.push(Block::Table(self.hang_tests()));
         }
         if blocks.is_empty() {
-            blocks.push(Block::Fine(words.get("evidence.none").to_owned()));
+            blocks.push(Block::Fine(words.get("report-evidence.none").to_owned()));
         }
         Some(Section {
-            heading: self.heading("heading.evidence"),
+            heading: self.heading("report-heading.evidence"),
             blocks,
         })
     }
@@ -193,24 +199,24 @@ impl Ground<'_> {
         let rows = self.record.hang_tests.iter().map(|test| {
             let mut bearings = words
                 .get(if test.fitted {
-                    "evidence.fitted"
+                    "report-evidence.fitted"
                 } else {
-                    "evidence.free"
+                    "report-evidence.free"
                 })
                 .to_owned();
             if let Some(phase) = test.phase {
                 let phase = words.get(match phase {
-                    Phase::AsFound => "drawing.found",
-                    Phase::AsLeft => "drawing.left",
+                    Phase::AsFound => "report-drawing.found",
+                    Phase::AsLeft => "report-drawing.left",
                 });
                 let values = [("bearings", bearings.as_str()), ("phase", phase)];
-                bearings = words.fill("evidence.phase", &values);
+                bearings = words.fill("report-evidence.phase", &values);
             }
             let friction = &test.friction;
             let text = match (friction.at_least_nm, friction.less_than_nm) {
                 (Some(least), Some(less)) => words.to(&torque(least), &torque(less)),
                 (Some(least), None) => {
-                    words.fill("evidence.at_least", &[("least", &torque(least))])
+                    words.fill("report-evidence.at-least", &[("least", &torque(least))])
                 }
                 _ => {
                     let expanded = friction.uncertainty.map(|u| u.expanded);
@@ -225,9 +231,13 @@ impl Ground<'_> {
         });
         Table {
             name: "hang-tests",
-            head: ["column.bearings", "column.friction", "column.at"]
-                .map(|key| words.get(key))
-                .to_vec(),
+            head: [
+                "report-column.bearings",
+                "report-column.friction",
+                "report-column.at",
+            ]
+            .map(|key| words.get(key))
+            .to_vec(),
             rows: rows.collect(),
         }
     }
@@ -243,26 +253,26 @@ fn line(text: String) -> Line {
 
 const fn work_key(work: Work) -> &'static str {
     match work {
-        Work::Press => "work.press",
-        Work::GaugeAgain => "work.gauge_again",
-        Work::Bond => "work.bond",
-        Work::Ream => "work.ream",
-        Work::ReamAndBond => "work.ream_and_bond",
-        Work::Sleeve => "work.sleeve",
-        Work::OtherInsert => "work.other_insert",
-        Work::Refer => "work.refer",
+        Work::Press => "report-work.press",
+        Work::GaugeAgain => "report-work.gauge-again",
+        Work::Bond => "report-work.bond",
+        Work::Ream => "report-work.ream",
+        Work::ReamAndBond => "report-work.ream-and-bond",
+        Work::Sleeve => "report-work.sleeve",
+        Work::OtherInsert => "report-work.other-insert",
+        Work::Refer => "report-work.refer",
     }
 }
 
 const fn cause_key(cause: CauseKind) -> &'static str {
     match cause {
-        CauseKind::SeatUndersize => "cause.seat_undersize",
-        CauseKind::SeatOval => "cause.seat_oval",
-        CauseKind::SeatTaper => "cause.seat_taper",
-        CauseKind::RaisedSpot => "cause.raised_spot",
-        CauseKind::SeatOversize => "cause.seat_oversize",
-        CauseKind::Bearing => "cause.bearing",
-        CauseKind::Misaligned => "cause.misaligned",
-        CauseKind::Contamination => "cause.contamination",
+        CauseKind::SeatUndersize => "report-cause.seat-undersize",
+        CauseKind::SeatOval => "report-cause.seat-oval",
+        CauseKind::SeatTaper => "report-cause.seat-taper",
+        CauseKind::RaisedSpot => "report-cause.raised-spot",
+        CauseKind::SeatOversize => "report-cause.seat-oversize",
+        CauseKind::Bearing => "report-cause.bearing",
+        CauseKind::Misaligned => "report-cause.misaligned",
+        CauseKind::Contamination => "report-cause.contamination",
     }
 }

@@ -161,8 +161,12 @@ mod tests {
             let signs = "Ø ± µ ° − – … ✓ ✗ □ · × ÄÖÜäöüß „“ ’ Ω λ Ж €";
             assert_eq!(face.settable(signs), signs);
             assert_eq!(
-                face.settable(include_str!("../strings.toml").replace('\n', " ").as_str()),
-                include_str!("../strings.toml").replace('\n', " ")
+                face.settable(
+                    include_str!("../../display/words/strings.toml")
+                        .replace('\n', " ")
+                        .as_str()
+                ),
+                include_str!("../../display/words/strings.toml").replace('\n', " ")
             );
         }
     }
