@@ -25,14 +25,14 @@ pub(super) fn face(
     let title = lang.fill(
         "drawing.caption",
         &[
-            ("bore", &shown.bore),
+            ("bore", &lang.name_of(&shown.bore)),
             ("depth", &lang.short(shown.depth_mm)),
             ("phase", &words::phase(lang, shown.phase)),
         ],
     );
     let subject = Subject {
         title: &title,
-        landmark: &job.seat.landmark,
+        landmark: lang.name_of(&job.seat.landmark),
         contact: job.contact,
         nominal_mm: bore.nominal_mm,
         limits: Some(bore.into()),
@@ -86,7 +86,7 @@ pub(super) fn long(lang: Language, job: &JobView) -> Option<Long> {
                 Phase::AsFound
             };
             LongBore {
-                name: bore.name.clone(),
+                name: lang.name_of(&bore.name).to_owned(),
                 limits: bore.into(),
                 depth_mm: bore
                     .depths_mm

@@ -20,7 +20,7 @@ pub(super) fn verdict(lang: Language, job: &JobView, shown: &Focus) -> Markup {
                     @if shown.phase != job.phase { ", " (words::phase(lang, shown.phase)) }
                 }
                 p.headline { (words.headline) }
-                p.because { (words.because) }
+                p.because { (words::english(lang, &words.because)) " " (words.more) }
             }
         }
     }
@@ -36,7 +36,8 @@ fn verdict_of(lang: Language, job: &JobView, shown: &Focus) -> Words {
         || Words {
             standing: Standing::Open,
             headline: lang.say("verdict.no-limits").into(),
-            because: lang.fill("verdict.no-bore", &[("bore", &shown.bore)]),
+            because: String::new(),
+            more: lang.fill("verdict.no-bore", &[("bore", &shown.bore)]),
         },
         |bore| words::verdict(lang, shown.numbers(job), bore, done, open),
     )
@@ -51,7 +52,7 @@ pub(super) fn bores(lang: Language, job: &JobView, phase: Phase) -> Markup {
                     li class=(class(words.standing)) {
                         (shape(words.standing))
                         span {
-                            (words::capital(&bore.name)) ": " b { (words.headline) }
+                            (words::bore(lang, &bore.name)) ": " b { (words.headline) }
                             @if words.standing != Standing::Inside {
                                 ", " (lang.fill("place.deep", &[("depth", &lang.short(depth_mm))]))
                             }
@@ -230,7 +231,7 @@ pub(super) fn numbers(lang: Language, job: &JobView, shown: &Focus) -> Markup {
                         @if value.is_none() {
                             @let reason = why(&section.withheld, field).unwrap_or_default();
                             // One reason for three numbers is said once.
-                            @if reason != said { dd.note { (words::capital(reason)) } }
+                            @if reason != said { dd.note { (words::told(lang, reason)) } }
                             ({ said = reason; "" })
                         } @else if index < 3 && !section.size_set {
                             dd.note.not-set-size { (lang.say("numbers.not-set")) }
@@ -242,7 +243,7 @@ pub(super) fn numbers(lang: Language, job: &JobView, shown: &Focus) -> Markup {
                                 dd.note { (lang.fill("numbers.long", &[("axis", &lang.axis(long))])) }
                             } @else if value.is_some() {
                                 @if let Some(why) = why(&section.withheld, "oval.tight_axis_deg") {
-                                    dd.note { (lang.fill("numbers.axes", &[("why", &why)])) }
+                                    dd.note { (lang.fill("numbers.axes", &[("why", &lang.name_of(why))])) }
                                 }
                             }
                         }
@@ -273,7 +274,7 @@ fn of_the_bore(lang: Language, job: &JobView, shown: &Focus) -> Markup {
                 }
                 None => {
                     dd.small { (NONE) }
-                    dd.note { (words::capital(why(&bore.withheld, "taper_mm_per_mm").unwrap_or_default())) }
+                    dd.note { (words::told(lang, why(&bore.withheld, "taper_mm_per_mm").unwrap_or_default())) }
                 }
             }
         }

@@ -47,7 +47,7 @@ pub(super) fn header(lang: Language, state: &View) -> Markup {
                 @match &state.on_bench {
                     Some(job) => {
                         h1 title=(job.part) { (job.part) }
-                        span.seat { (job.seat.title) }
+                        span.seat { (lang.seat(&job.seat.title)) }
                     }
                     None => { h1 { "Borewright" } span.seat { (lang.say("frame.no-job")) } }
                 }
@@ -63,13 +63,14 @@ pub(super) fn header(lang: Language, state: &View) -> Markup {
             @if state.on_bench.is_some() {
                 button #menu data-part type="button" data-open="more" { (lang.say("bar.more")) }
             }
-            button #sound data-part type="button" aria-pressed="true" {
+            button #sound data-part type="button" {
                 svg viewBox="0 0 24 24" width="24" height="24" aria-hidden="true" {
                     path d="M3 9H7L13 4V20L7 15H3Z" {}
                     path.on d="M16 8C18 10 18 14 16 16M18.5 5C22 9 22 15 18.5 19" {}
                     path.off d="M16 9L22 15M22 9L16 15" {}
                 }
-                span data-on=(lang.say("frame.sound-on")) data-off=(lang.say("frame.sound-off")) { (lang.say("frame.sound-on")) }
+                span data-on=(lang.say("frame.sound-on")) data-off=(lang.say("frame.sound-off"))
+                    data-touch=(lang.say("frame.sound-touch")) { (lang.say("frame.sound-touch")) }
             }
         }
     }
@@ -143,7 +144,7 @@ pub(super) fn reading(lang: Language, state: &View) -> Markup {
                 None => { (reading_line(lang, state, live)) }
             }
             @for gauge in lost {
-                @if let Some(why) = &gauge.why { p.why { b { (gauge.name) ": " } (why) } }
+                @if let Some(why) = &gauge.why { p.why { b { (gauge.name) ": " } (words::english(lang, why)) } }
             }
         }
     }
@@ -231,7 +232,7 @@ fn reading_line(lang: Language, state: &View, live: bool) -> Markup {
                 p.value data-length=(value.chars().count()) { output { (value) } span.unit { "mm" } }
                 p.what {
                     @if !live { b { (lang.say("reading.not-live")) " " } }
-                    span.refusal { (lang.say("reading.refused")) } " " (why) " · " time.age datetime=(event.at) {}
+                    span.refusal { (lang.say("reading.refused")) } " " (words::english(lang, why)) " · " time.age datetime=(event.at) {}
                 }
             }
         }
@@ -285,7 +286,7 @@ pub(super) fn at_station(lang: Language, station: &Station) -> String {
     lang.fill(
         "place.station",
         &[
-            ("bore", &station.bore),
+            ("bore", &lang.name_of(&station.bore)),
             ("depth", &depth),
             ("angle", &angle),
         ],
@@ -318,13 +319,13 @@ pub(super) fn next(lang: Language, job: &JobView) -> Markup {
                     div.place {
                         h2 { (lang.say("next.next")) " " small { (lang.fill("next.count", &[("left", &left), ("done", &done)])) } }
                         p.bore {
-                            (words::capital(&station.bore)) br;
+                            (words::bore(lang, &station.bore)) br;
                             (lang.fill("place.deep", &[("depth", &lang.short(station.depth_mm))]))
                         }
                         p.angle { (lang.degrees(station.angle_deg)) }
                         p.clock {
                             (lang.fill("place.at-twelve", &[
-                                ("clock", &lang.clock(station.angle_deg)), ("landmark", &job.seat.landmark),
+                                ("clock", &lang.clock(station.angle_deg)), ("landmark", &lang.name_of(&job.seat.landmark)),
                             ]))
                         }
                     }

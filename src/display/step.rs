@@ -10,7 +10,7 @@ use serde::Deserialize;
 use super::words::{Language, capital};
 use crate::fit::checklist;
 use crate::fit::plan::Work;
-use crate::fit::{Evidence, ExaminedBore, Fit, Step as Tickable};
+use crate::fit::{Evidence, ExaminedBore, Fit, Range, Step as Tickable};
 use crate::job::{Chosen, JobView, Phase, Status, TYPED, View};
 
 /// A step of the job.
@@ -110,7 +110,7 @@ impl Step {
 
     /// Once everything is gauged: `unbegun` until the first step of the fitting is ticked.
     fn after(job: &JobView, unbegun: Self) -> Self {
-        let steps = steps_of(job, Part::Fitting);
+        let steps = steps_of(Language::En, job, Part::Fitting);
         let ticked = |step: &&Tickable| job.ticked.iter().any(|id| *id == step.id);
         match steps.iter().filter(ticked).count() {
             0 => unbegun,
@@ -219,14 +219,15 @@ pub(super) enum Part {
 
 /// The steps of what was chosen for all bores, each once; what differs from bore to bore is said of
 /// each.
-pub(super) fn steps_of(job: &JobView, part: Part) -> Vec<Tickable> {
+pub(super) fn steps_of(lang: Language, job: &JobView, part: Part) -> Vec<Tickable> {
     let mut steps: Vec<(Tickable, &str)> = Vec::new();
     let bores = job.findings.iter().flat_map(|f| &f.examined.bores);
     for bore in bores {
         let Some(chosen) = job.chosen.get(&bore.bore) else {
             continue;
         };
-        for step in checklist(chosen.work, fit_of(bore, chosen)) {
+        let fit = fit_of(bore, chosen);
+        for mut step in checklist(chosen.work, fit) {
             let of = match step.id.as_ref() {
                 _ if step.caution => Part::Caution,
                 "ream" | "chips" => Part::Work,
@@ -237,7 +238,8 @@ pub(super) fn steps_of(job: &JobView, part: Part) -> Vec<Tickable> {
             if of != part {
                 continue;
             }
-            let name = bore.bore.as_str();
+            let name = lang.name_of(&bore.bore);
+            step.text = text_of(lang, &step, fit.and_then(|fit| fit.press_force_n));
             match steps.iter_mut().find(|(known, _)| known.id == step.id) {
                 Some((known, _)) if known.text == step.text => {}
                 Some((known, first)) => {
@@ -254,6 +256,25 @@ pub(super) fn steps_of(job: &JobView, part: Part) -> Vec<Tickable> {
     steps.into_iter().map(|(step, _)| step).collect()
 }
 
+/// What a step says in the page's language; as the checklist has it where the table lacks it.
+fn text_of(lang: Language, step: &Tickable, force_n: Option<Range>) -> String {
+    if step.id != "force" {
+        let known = lang.line("todo", &step.id);
+        return known.unwrap_or(&step.text).to_owned();
+    }
+    match force_n {
+        Some(force) if force.greatest > 0.0 => {
+            let (least, greatest) = (
+                lang.decimal(force.least, 0),
+                lang.decimal(force.greatest, 0),
+            );
+            lang.fill("todo.force", &[("least", &least), ("greatest", &greatest)])
+        }
+        Some(_) => lang.say("todo.force-none").to_owned(),
+        None => lang.say("todo.force-unknown").to_owned(),
+    }
+}
+
 /// The fit that the insert will have once the work chosen is done.
 fn fit_of<'a>(bore: &'a ExaminedBore, chosen: &Chosen) -> Option<&'a Fit> {
     let mut options = bore.plan.options.iter();
@@ -261,4 +282,41 @@ fn fit_of<'a>(bore: &'a ExaminedBore, chosen: &Chosen) -> Option<&'a Fit> {
         .find(|option| option.work == chosen.work && option.with == chosen.with)
         .and_then(|option| option.predicted.as_ref()?.fit.as_ref())
         .or(bore.fit.as_ref())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The table says in English what the checklist says, and says every caution and step in German:
+    /// nobody is to press or cut by a list that only half can be read.
+    #[test]
+    fn every_step_and_caution_is_said_in_both_languages() {
+        for work in [
+            Work::Press,
+            Work::GaugeAgain,
+            Work::Bond,
+            Work::Ream,
+            Work::ReamAndBond,
+            Work::Sleeve,
+            Work::Refer,
+        ] {
+            for step in checklist(work, None) {
+                assert_eq!(text_of(Language::En, &step, None), step.text);
+                assert_ne!(text_of(Language::De, &step, None), step.text);
+                assert!(Language::De.line("step", &step.id).is_some(), "{}", step.id);
+            }
+        }
+        let (force, step) = (
+            Range {
+                least: 900.0,
+                greatest: 1500.0,
+            },
+            checklist(Work::Press, None)
+                .into_iter()
+                .find(|step| step.id == "force"),
+        );
+        let text = text_of(Language::De, &step.unwrap(), Some(force));
+        assert!(text.contains("900 bis 1500 N"), "{text}");
+    }
 }

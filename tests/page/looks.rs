@@ -173,6 +173,15 @@ async fn nothing_is_cut_off_or_overlaps_in_any_state_on_any_screen() {
     assert!(page.complaints.is_empty(), "{:?}", page.complaints);
 }
 
+/// Names, steps and cautions left in English on a page that isn't, outside what is marked as English.
+const ENGLISH_LEFT: &str = "(() => {
+    const copy = document.querySelector('#bench').cloneNode(true);
+    copy.querySelectorAll('[lang=en]').forEach(e => e.remove());
+    const said = copy.textContent + [...copy.querySelectorAll('[aria-label]')].map(e => e.ariaLabel).join(' ');
+    return ['drive side', 'seat tube', 'eye protection', 'makers of', 'cutting oil', 'Press square', 'Clear every chip',
+        'mm wide', 'the joint'].filter(text => said.toLowerCase().includes(text.toLowerCase())).join(', ');
+})()";
+
 /// The same in the other language, and in a system's own colours: neither cuts off a word.
 #[tokio::test]
 async fn the_other_language_and_forced_colours_fit_too() {
@@ -220,6 +229,16 @@ async fn the_other_language_and_forced_colours_fit_too() {
             .await;
             for fault in page.faults().await {
                 faults.push(format!("{name}, {look}, {}: {fault}", screen.name));
+            }
+            if look == "german" {
+                let left = page.eval(ENGLISH_LEFT).await;
+                let left = left.as_str().unwrap_or("no answer");
+                if !left.is_empty() {
+                    faults.push(format!(
+                        "{name}, {look}, {}: still English: {left}",
+                        screen.name
+                    ));
+                }
             }
             picture(&mut page, &format!("{name}-{}-{look}", screen.name)).await;
         }

@@ -83,6 +83,34 @@ pub(super) fn task(lang: Language, job: &JobView) -> Task {
     }
 }
 
+/// What was answered, as it stands in a sentence; empty: nothing.
+pub(in crate::display) fn answers(lang: Language, evidence: &Evidence) -> String {
+    let answered = [
+        ("complaint.runs-tight", evidence.runs_tight),
+        ("complaint.free", evidence.free_once_out),
+        ("complaint.gritty", evidence.gritty),
+        ("complaint.axle", evidence.only_with_axle),
+    ];
+    let mut said: Vec<String> = answered
+        .into_iter()
+        .filter_map(|(question, answer)| {
+            let answer = lang.say(if answer? {
+                "complaint.yes"
+            } else {
+                "complaint.no"
+            });
+            let (question, answer) = (lang.say(question), answer.to_lowercase());
+            Some(lang.fill(
+                "complaint.answer",
+                &[("question", &question), ("answer", &answer)],
+            ))
+        })
+        .collect();
+    let towards = evidence.tight_towards_deg.map(|angle| lang.clock(angle));
+    said.extend(towards.map(|angle| lang.fill("complaint.felt-towards", &[("angle", &angle)])));
+    said.join("; ")
+}
+
 /// On which bore it runs tight: kept as a note, since the numbers say it by themselves.
 fn side(lang: Language, job: &JobView) -> Markup {
     html! {
@@ -91,11 +119,11 @@ fn side(lang: Language, job: &JobView) -> Markup {
                 p { (lang.say("complaint.side")) }
                 div.answers {
                     @for bore in &job.seat.bores {
-                        @let text = lang.fill("complaint.side-note", &[("bore", &bore.name)]);
+                        @let text = lang.fill("complaint.side-note", &[("bore", &lang.name_of(&bore.name))]);
                         @let said = job.notes.contains(&text);
                         button type="button" aria-pressed=(said) disabled[said]
                             data-command=(serde_json::json!({"command": "note", "text": text})) {
-                            (words::capital(&bore.name))
+                            (words::bore(lang, &bore.name))
                         }
                     }
                 }
@@ -107,7 +135,10 @@ fn side(lang: Language, job: &JobView) -> Markup {
 /// Towards which hour of the clock face it is felt tight.
 fn towards(lang: Language, job: &JobView) -> Markup {
     let now = job.evidence;
-    let label = lang.fill("complaint.towards", &[("landmark", &job.seat.landmark)]);
+    let label = lang.fill(
+        "complaint.towards",
+        &[("landmark", &lang.name_of(&job.seat.landmark))],
+    );
     html! {
         div.question role="group" aria-label=(label) {
             p { (label) }

@@ -27,13 +27,14 @@ pub(super) fn task(lang: Language, job: &JobView, shown: &Focus) -> Task {
             span { (lang.say(fault_key(examined.diagnosis.at_fault))) }
         }
         @for bore in &examined.bores {
-            section.bore-found aria-label=(words::capital(&bore.bore)) {
+            section.bore-found aria-label=(words::bore(lang, &bore.bore)) {
                 p.said { (sentences(lang, job, bore)) }
                 (numbers(lang, job, bore, shown))
                 (options(lang, job, bore))
             }
         }
         (causes(lang, job))
+        @if lang != Language::En { p.hint { (lang.say("frame.english")) } }
     };
     Task { body, foot: None }
 }
@@ -88,7 +89,7 @@ fn sentences(lang: Language, job: &JobView, bore: &ExaminedBore) -> String {
 
 /// How round and how large a bore is at its worst.
 fn form_and_size(lang: Language, job: &JobView, name: &str) -> String {
-    let name_shown = words::capital(name);
+    let name_shown = words::bore(lang, name);
     let bore = words::bore_of(&job.seat, name);
     let sections = of_bore(job, Phase::AsFound, name);
     let fails = |d: Decision| d == Decision::DoesNotConform;
@@ -151,7 +152,7 @@ fn bearing(lang: Language, fit: &Fit) -> Option<String> {
     })
 }
 
-/// The numbers with their uncertainty, opened by a touch.
+/// The numbers with their uncertainty; where there is little room the script folds them away.
 fn numbers(lang: Language, job: &JobView, bore: &ExaminedBore, shown: &Focus) -> Markup {
     let sections = of_bore(job, Phase::AsFound, &bore.bore);
     let with = |section: &Section, field: &str, value: Option<f64>| {
@@ -163,9 +164,9 @@ fn numbers(lang: Language, job: &JobView, bore: &ExaminedBore, shown: &Focus) ->
         }
     };
     html! {
-        details #{ "numbers-" (id(&bore.bore)) } {
+        details #{ "numbers-" (id(&bore.bore)) } data-roomy open {
             summary { (lang.say("findings.numbers")) }
-            div.wide tabindex="0" role="region" aria-label={ (words::capital(&bore.bore)) ": " (lang.say("findings.numbers")) } {
+            div.wide tabindex="0" role="region" aria-label={ (words::bore(lang, &bore.bore)) ": " (lang.say("findings.numbers")) } {
                 table {
                     thead {
                         tr {
@@ -197,7 +198,7 @@ fn numbers(lang: Language, job: &JobView, bore: &ExaminedBore, shown: &Focus) ->
             }
             @match (&bore.fit, &bore.no_fit) {
                 (Some(fit), _) => { (fit_numbers(lang, fit)) }
-                (None, Some(why)) => { p.hint { (lang.say("findings.no-fit")) " " (words::capital(why)) "." } }
+                (None, Some(why)) => { p.hint { (lang.say("findings.no-fit")) " " (words::told(lang, why)) "." } }
                 (None, None) => {}
             }
         }
@@ -290,7 +291,7 @@ fn options(lang: Language, job: &JobView, bore: &ExaminedBore) -> Markup {
         .filter(|o| o.refused.is_some())
         .collect();
     html! {
-        h3 { (lang.fill("findings.choose", &[("bore", &words::capital(&bore.bore))])) }
+        h3 { (lang.fill("findings.choose", &[("bore", &words::bore(lang, &bore.bore))])) }
         div.options {
             @for option in plan.options.iter().filter(|o| o.refused.is_none()) {
                 @let advised = option.work == plan.advice && option.with == plan.with;
@@ -302,11 +303,11 @@ fn options(lang: Language, job: &JobView, bore: &ExaminedBore) -> Markup {
                     }
                     @if advised { p.badge { (lang.say("findings.advised")) } }
                     @if let Some(predicted) = &option.predicted { (outcome(lang, predicted)) }
-                    ul.reasons { @for reason in &option.reasons { li { (words::capital(reason)) } } }
+                    ul.reasons { @for reason in &option.reasons { li { (words::told(lang, reason)) } } }
                     button type="button" aria-pressed=(is_chosen)
                         aria-label={
                             (lang.say(if is_chosen { "findings.chosen" } else { "findings.take" })) ": "
-                            (words::capital(&bore.bore)) ", " (work(lang, option.work))
+                            (words::bore(lang, &bore.bore)) ", " (work(lang, option.work))
                         }
                         data-command=(serde_json::json!({
                             "command": "choose", "bore": bore.bore, "work": option.work, "with": option.with,
@@ -331,7 +332,7 @@ fn options(lang: Language, job: &JobView, bore: &ExaminedBore) -> Markup {
                     @for option in refused {
                         li {
                             b { (work(lang, option.work)) @if let Some(with) = &option.with { ", " (with) } }
-                            ": " (option.refused.as_deref().unwrap_or_default())
+                            ": " (words::english(lang, option.refused.as_deref().unwrap_or_default()))
                         }
                     }
                 }
@@ -413,7 +414,7 @@ fn causes(lang: Language, job: &JobView) -> Markup {
     html! {
         details #causes {
             summary { (lang.say("causes.title")) }
-            p { (diagnosis.summary) }
+            p { (words::english(lang, &diagnosis.summary)) }
             dl.causes {
                 @for cause in &diagnosis.causes {
                     div {
@@ -440,8 +441,8 @@ fn causes(lang: Language, job: &JobView) -> Markup {
                                 Stands::RuledOut => "causes.ruled-out",
                             }))
                         }
-                        @for reason in &cause.reasons_for { dd.note { "+ " (reason) } }
-                        @for reason in &cause.against { dd.note { "− " (reason) } }
+                        @for reason in &cause.reasons_for { dd.note { "+ " (words::english(lang, reason)) } }
+                        @for reason in &cause.against { dd.note { "− " (words::english(lang, reason)) } }
                     }
                 }
             }

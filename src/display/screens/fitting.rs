@@ -15,7 +15,7 @@ pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
             @for bore in job.chosen.keys() {
                 @if let Some(option) = option(job, bore) {
                     li {
-                        b { (words::capital(bore)) ": " } (findings::work(lang, option.work))
+                        b { (words::bore(lang, bore)) ": " } (findings::work(lang, option.work))
                         @if let Some(with) = &option.with { ", " (with) }
                     }
                 }

@@ -27,12 +27,12 @@ pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
 fn seat(lang: Language, job: &JobView) -> Markup {
     let wall = job.seat.bores.iter().find_map(|bore| bore.wall_mm);
     html! {
-        p { b { (job.seat.title) } }
+        p { b { (lang.seat(&job.seat.title)) } }
         ul.plain {
             @for bore in &job.seat.bores {
                 li {
                     (lang.fill("insert.limits", &[
-                        ("bore", &words::capital(&bore.name)), ("lower", &lang.mm(bore.lower_mm)),
+                        ("bore", &words::bore(lang, &bore.name)), ("lower", &lang.mm(bore.lower_mm)),
                         ("upper", &lang.mm(bore.upper_mm)), ("target", &lang.mm(bore.target_mm)),
                         ("round", &lang.mm(bore.out_of_round_limit_mm)),
                     ]))
@@ -55,17 +55,22 @@ fn seat(lang: Language, job: &JobView) -> Markup {
 /// What is known of the insert in one line.
 pub(super) fn said(lang: Language, job: &JobView) -> String {
     match (&job.insert, job.seat.bearing) {
-        (Some(insert), _) => lang.fill(
-            "insert.is",
-            &[
-                ("insert", &name(lang, insert)),
-                ("mm", &lang.mm(insert.outside.mean_mm)),
-                ("from", &from(lang, insert)),
-            ],
-        ),
+        (Some(insert), _) => is(lang, insert),
         (None, Some(bearing)) => lang.fill("insert.usual", &[("bearing", &bearing)]),
         (None, None) => lang.say("insert.unknown").to_owned(),
     }
+}
+
+/// An insert in one line.
+pub(in crate::display) fn is(lang: Language, insert: &Insert) -> String {
+    lang.fill(
+        "insert.is",
+        &[
+            ("insert", &name(lang, insert)),
+            ("mm", &lang.mm(insert.outside.mean_mm)),
+            ("from", &from(lang, insert)),
+        ],
+    )
 }
 
 fn name(lang: Language, insert: &Insert) -> String {
@@ -83,7 +88,7 @@ fn name(lang: Language, insert: &Insert) -> String {
 fn from(lang: Language, insert: &Insert) -> String {
     match insert.outside.from.as_str() {
         "measured" => lang.say("insert.measured").to_owned(),
-        class => class.to_owned(),
+        class => lang.name_of(class).to_owned(),
     }
 }
 

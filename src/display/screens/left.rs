@@ -38,15 +38,15 @@ fn one(lang: Language, outcome: &Outcome, shown: &Focus) -> Markup {
     };
     let or_none = |mm: Option<f64>| mm.map_or_else(|| NONE.to_owned(), |mm| lang.mm(mm));
     html! {
-        section.bore-found aria-label=(words::capital(&outcome.bore)) {
+        section.bore-found aria-label=(words::bore(lang, &outcome.bore)) {
             h3 class={ "fault " (class(standing)) } {
                 (shape(standing))
-                span { (words::capital(&outcome.bore)) ": " (lang.say(key)) }
+                span { (words::bore(lang, &outcome.bore)) ": " (lang.say(key)) }
             }
             @if outcome.accepted != Decision::Conforms {
-                ul.reasons { @for why in &outcome.why { li { (words::capital(why)) } } }
+                ul.reasons { @for why in &outcome.why { li { (words::told(lang, why)) } } }
             }
-            div.wide tabindex="0" role="region" aria-label={ (words::capital(&outcome.bore)) ": " (lang.say("left.changes")) } {
+            div.wide tabindex="0" role="region" aria-label={ (words::bore(lang, &outcome.bore)) ": " (lang.say("left.changes")) } {
                 table {
                     thead {
                         tr {

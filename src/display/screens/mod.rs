@@ -14,9 +14,11 @@ mod work;
 
 use maud::{Markup, html};
 
+pub(super) use complaint::answers;
 pub(super) use findings::work as work_in_words;
 pub(super) use gauging::close;
 pub(super) use gauging::more;
+pub(super) use insert::is as insert_in_words;
 pub(super) use start::start;
 
 use super::bench::{Focus, Look};

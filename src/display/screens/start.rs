@@ -56,7 +56,7 @@ fn open(lang: Language, state: &View) -> Markup {
             input #part name="part" required maxlength="120" placeholder=(lang.say("start.part-hint"));
             label for="seat" { (lang.say("start.seat")) }
             select #seat name="seat" required {
-                @for seat in &state.seats { option value=(seat.name) { (seat.title) } }
+                @for seat in &state.seats { option value=(seat.name) { (lang.seat(&seat.title)) } }
             }
             fieldset {
                 legend { (lang.say("start.how")) }

@@ -8,7 +8,7 @@ use crate::job::JobView;
 
 /// The steps of `part`, one touch each; a touch too many is taken back by the button below.
 pub(super) fn steps(lang: Language, job: &JobView, part: Part) -> Markup {
-    let steps = steps_of(job, part);
+    let steps = steps_of(lang, job, part);
     html! {
         ol.steps {
             @for step in &steps {
@@ -32,7 +32,7 @@ pub(super) fn steps(lang: Language, job: &JobView, part: Part) -> Markup {
 
 /// What is heeded throughout.
 pub(super) fn cautions(lang: Language, job: &JobView) -> Markup {
-    let cautions = steps_of(job, Part::Caution);
+    let cautions = steps_of(lang, job, Part::Caution);
     html! {
         @if !cautions.is_empty() {
             aside.cautions aria-label=(lang.say("tick.cautions")) {

@@ -36,7 +36,7 @@ fn choices(lang: Language, job: &JobView) -> Markup {
         div.options {
             @for (bore, chosen) in &job.chosen {
                 article.option.chosen {
-                    h3 { (words::capital(bore)) }
+                    h3 { (words::bore(lang, bore)) }
                     h4 {
                         (work(lang, chosen.work))
                         @if let Some(with) = &chosen.with { small { (with) } }

@@ -1,7 +1,7 @@
 // Shows the bench as it is: fetches its parts when the feed says that something changed, carries
 // touches to the bench. What happened and what it means is worked out in the daemon; here is no number.
 import { language, one, say, showAges, word } from "/words.js";
-import { hold, place } from "/place.js";
+import { fold, hold, place } from "/place.js";
 import { showSound, sound, speak, toggle, unlockSound } from "/sound.js";
 import { connected, listen, showNewest } from "/feed.js";
 import { commandOf, send } from "/send.js";
@@ -116,13 +116,13 @@ async function ask(command) {
 }
 
 document.addEventListener("click", async (event) => {
-  unlockSound();
+  const wakes = unlockSound();
   if (event.target.id === "message") say("");
   const button = event.target.closest("button");
   if (!button) return;
   const { command, open, step: to, view: drawing, look: section } = button.dataset;
   if (button.id === "sound" || button.id === "voice") {
-    toggle(button.id);
+    toggle(button.id, wakes);
   } else if (button.id === "all-steps") {
     const shown = one("#steps").classList.toggle("open");
     button.setAttribute("aria-expanded", String(shown));
@@ -218,6 +218,7 @@ function showSeat() {
 // ---- begin --------------------------------------------------------------------------------------
 
 hold(one("#bench"));
+fold();
 heardSeq = Number(one("#bench").dataset.heardSeq);
 heardInRing = Number(one("#bench").dataset.ringReadings);
 stepAgain();

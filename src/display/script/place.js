@@ -42,6 +42,14 @@ function address(element) {
   return null;
 }
 
+// What is open where there is room for it is closed on a telephone, until a touch opens it.
+export function fold(known = []) {
+  if (!matchMedia("(max-width: 599px)").matches) return;
+  for (const details of document.querySelectorAll("details[data-roomy]")) {
+    if (!known.includes(details.id)) details.removeAttribute("open");
+  }
+}
+
 // `html` is the answer of /bench. Gives whether the step or the screen is another one now.
 export function place(html) {
   const bench = new DOMParser().parseFromString(html, "text/html").querySelector("#bench");
@@ -49,6 +57,7 @@ export function place(html) {
   if (!bench || !old) return false;
   const focus = address(document.activeElement);
   const open = [...old.querySelectorAll("details[open]")].map((details) => details.id);
+  const shut = [...old.querySelectorAll("details:not([open])")].map((details) => details.id);
   const down = one(".body")?.scrollTop;
   const moved = bench.dataset.step !== old.dataset.step || bench.dataset.screen !== old.dataset.screen;
   if (moved || idsOf(bench) !== idsOf(old)) {
@@ -68,6 +77,8 @@ export function place(html) {
   }
   if (down && !moved && one(".body")) one(".body").scrollTop = down;
   for (const id of open) one("#" + CSS.escape(id))?.setAttribute("open", "");
+  for (const id of shut) one("#" + CSS.escape(id))?.removeAttribute("open");
+  fold([...open, ...shut]);
   if (focus && document.activeElement === document.body) one(focus)?.focus({ preventScroll: true });
   return moved;
 }

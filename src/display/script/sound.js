@@ -13,10 +13,19 @@ const TUNES = {
 const voiceOn = () => localStorage.getItem("voice") === "on";
 const soundOn = () => localStorage.getItem("sound") !== "off";
 
-// A browser lets a page sound only once it was touched.
+// A browser lets a page sound only once it was touched: until then it is asleep, whatever is wished.
+const asleep = () => !audio || audio.state !== "running";
+let asked = false; // a button that wakes nothing must still turn sound off
+
+// Gives whether this touch is the one that wakes the sound.
 export function unlockSound() {
-  if (!audio && window.AudioContext) audio = new AudioContext();
+  const wakes = asleep() && !asked;
+  if (!audio && window.AudioContext) {
+    audio = new AudioContext();
+    audio.addEventListener("statechange", showSound);
+  }
   if (audio && audio.state === "suspended") audio.resume();
+  return wakes;
 }
 
 export function sound(name) {
@@ -45,7 +54,12 @@ export function speak(heard) {
   speechSynthesis.speak(Object.assign(new SpeechSynthesisUtterance(text), { lang: language }));
 }
 
-export function toggle(what) {
+// `wakes`: the touch woke the sound. That alone is what was asked of a button saying so.
+export function toggle(what, wakes) {
+  if (what === "sound" && wakes && soundOn()) {
+    asked = true;
+    return showSound();
+  }
   const on = what === "sound" ? soundOn() : voiceOn();
   localStorage.setItem(what, on ? "off" : "on");
   showSound();
@@ -54,7 +68,7 @@ export function toggle(what) {
 export function showSound() {
   const button = one("#sound");
   const label = button.querySelector("span");
-  label.textContent = soundOn() ? label.dataset.on : label.dataset.off;
-  button.setAttribute("aria-pressed", String(soundOn()));
+  label.textContent = !soundOn() ? label.dataset.off : asleep() && !asked ? label.dataset.touch : label.dataset.on;
+  button.classList.toggle("sounds", soundOn());
   one("#voice")?.setAttribute("aria-pressed", String(voiceOn()));
 }

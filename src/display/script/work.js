@@ -10,9 +10,18 @@ const mine = () => sessionStorage.getItem("bench-token") !== null && Number(sess
 
 export const watching = () => !nobody() && !mine();
 
+// Two pages that nobody named are told apart by a number of their own.
+function number() {
+  if (!sessionStorage.getItem("who-number")) {
+    sessionStorage.setItem("who-number", String(10 + Math.floor(Math.random() * 90)));
+  }
+  return sessionStorage.getItem("who-number");
+}
+
 // How the others are told of this page.
 const who = () =>
-  localStorage.getItem("who") || word(matchMedia("(pointer: coarse)").matches ? "script.tablet" : "script.computer");
+  localStorage.getItem("who") ||
+  word(matchMedia("(pointer: coarse)").matches ? "script.tablet" : "script.computer") + " " + number();
 
 export const post = (command) =>
   fetch("/commands", {
@@ -44,13 +53,17 @@ export async function rename(name) {
   if (mine()) await takeBench();
 }
 
-// A watcher's controls can't be touched, and say why.
+const ACTS =
+  "button[data-command], button[data-open=close], " +
+  ["button", "input", "select"].map((control) => "form:not(#naming) " + control).join(", ");
+
+// A watcher's controls can't be touched, and say why. It may name itself.
 export function showWork() {
   const now = watching();
   const line = one("#at-work");
   if (line) line.hidden = !now;
   document.body.classList.toggle("watching", now);
-  for (const control of document.querySelectorAll("button[data-command], form button, form input, form select")) {
+  for (const control of document.querySelectorAll(ACTS)) {
     if (now && !control.disabled) {
       control.disabled = true;
       control.dataset.watched = "";

@@ -49,7 +49,7 @@ pub(super) fn show(lang: Language, shown: &Shown<'_>, asked: &Asked) -> Markup {
     let main = html! {
         (troubles(lang, shown.troubles))
         dl.facts {
-            (fact(lang.say("shelf.seat"), &html! { (record.seat.title) }))
+            (fact(lang.say("shelf.seat"), &html! { (lang.seat(&record.seat.title)) }))
             (fact(lang.say("shelf.opened"), &html! { (minute(record.opened_at)) }))
             (fact(lang.say("shelf.closed"), &html! {
                 @match record.closed_at { Some(at) => { (minute(at)) } None => { b { (lang.say("shelf.open")) } } }

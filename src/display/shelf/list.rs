@@ -130,7 +130,7 @@ fn form(lang: Language, records: &Records, asked: &Asked) -> Markup {
                 select name="seat" {
                     option value="" { (lang.say("shelf.any")) }
                     @for (name, title) in &seats {
-                        option value=(name) selected[*name == asked.seat] { (if title.is_empty() { name } else { title }) }
+                        option value=(name) selected[*name == asked.seat] { (if title.is_empty() { (*name).to_owned() } else { lang.seat(title) }) }
                     }
                 }
             }
@@ -157,7 +157,9 @@ fn row(lang: Language, entry: &Entry) -> Markup {
     html! {
         tr {
             th scope="row" { a href=(href) { (entry.part) } }
-            td data-head=(lang.say("shelf.seat")) { (entry.seat.name) }
+            td data-head=(lang.say("shelf.seat")) {
+                @if entry.seat.title.is_empty() { (entry.seat.name) } @else { (lang.seat(&entry.seat.title)) }
+            }
             td.day data-head=(lang.say("shelf.opened")) { (entry.opened_at.day_here()) }
             td.day data-head=(lang.say("shelf.closed")) {
                 @match closed { Some(day) => { (day) } None => { b { (lang.say("shelf.open")) } } }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::display::parts::at_station;
-use crate::display::screens::work_in_words;
+use crate::display::screens::{answers, insert_in_words, work_in_words};
 use crate::display::words::{self, Language, NONE};
 use crate::job::{Body, Event, Phase, Record, Station};
 use crate::units::Moment;
@@ -232,7 +232,10 @@ impl Teller<'_> {
         match &event.body {
             Body::JobOpened { seat, stations, .. } => plain(
                 "story.opened",
-                &[("seat", &seat.title), ("stations", &stations.len())],
+                &[
+                    ("seat", &lang.seat(&seat.title)),
+                    ("stations", &stations.len()),
+                ],
             ),
             Body::Reading {
                 gauge,
@@ -314,8 +317,14 @@ impl Teller<'_> {
             Body::SecondTurn { stations } => {
                 plain("story.second-turn", &[("count", &stations.len())])
             }
-            Body::EvidenceNoted { .. } => plain("story.evidence", &[]),
-            Body::InsertChosen { .. } => plain("story.insert", &[]),
+            Body::EvidenceNoted { evidence } => match answers(lang, evidence) {
+                none if none.is_empty() => plain("story.evidence-none", &[]),
+                answers => plain("story.evidence", &[("answers", &answers)]),
+            },
+            Body::InsertChosen { insert } => plain(
+                "story.insert",
+                &[("insert", &insert_in_words(lang, insert))],
+            ),
             Body::HangTested {
                 fitted, friction, ..
             } => {
@@ -332,7 +341,7 @@ impl Teller<'_> {
                 with,
                 ..
             } => {
-                let (bore, work) = (words::capital(bore), work_in_words(lang, *chosen));
+                let (bore, work) = (words::bore(lang, bore), work_in_words(lang, *chosen));
                 match with {
                     Some(with) => plain(
                         "story.chosen-with",
@@ -341,7 +350,10 @@ impl Teller<'_> {
                     None => plain("story.chosen", &[("bore", &bore), ("work", &work)]),
                 }
             }
-            Body::Ticked { step } => plain("story.ticked", &[("step", &words::sentence(step))]),
+            Body::Ticked { step } => {
+                let step = lang.line("step", step).unwrap_or(step);
+                plain("story.ticked", &[("step", &words::sentence(step))])
+            }
             Body::Undone { undone } => {
                 let step = || lang.fill("story.undone-step", &[("seq", undone)]);
                 let what = self.said.get(undone).cloned().unwrap_or_else(step);

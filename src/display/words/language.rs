@@ -121,6 +121,26 @@ impl Language {
         self.known(english).unwrap_or(english)
     }
 
+    /// The title of a seat in this language, where every part of it between commas is one that the
+    /// table `seats` holds; else as it is.
+    pub(crate) fn seat(self, title: &str) -> String {
+        let parts: Option<Vec<String>> =
+            title.split(", ").map(|part| self.seat_part(part)).collect();
+        parts.map_or_else(|| title.to_owned(), |parts| parts.join(", "))
+    }
+
+    fn seat_part(self, part: &str) -> Option<String> {
+        LINES.get("seats")?.values().find_map(|line| {
+            let Some((before, after)) = line.en.split_once("{x}") else {
+                return (part == line.en).then(|| self.pick(line).to_owned());
+            };
+            let size = part.strip_prefix(before)?.strip_suffix(after)?;
+            let point = self.point().to_string();
+            (!size.is_empty() && !size.contains(' '))
+                .then(|| self.pick(line).replace("{x}", &size.replace('.', &point)))
+        })
+    }
+
     /// All texts of a table as a JSON object from key to text, for the script.
     pub(crate) fn table(self, table: &'static str) -> String {
         let texts: BTreeMap<String, &str> = LINES
@@ -301,6 +321,20 @@ mod tests {
         }
     }
 
+    #[test]
+    fn a_seat_is_named_in_the_language_where_all_of_its_title_is_known() {
+        let title = "46 mm bicycle press-fit shell, 86.5 mm wide, cups";
+        assert_eq!(
+            Language::De.seat(title),
+            "Fahrrad-Pressfit-Gehäuse 46 mm, 86,5 mm breit, Schalen"
+        );
+        assert_eq!(Language::En.seat(title), title);
+        assert_eq!(Language::De.seat("Tricycle, cups"), "Tricycle, cups");
+        for seat in crate::job::Seats::built_in().iter() {
+            assert_ne!(Language::De.seat(&seat.title), seat.title);
+        }
+    }
+
     /// JCGM 100:2008, 7.2.6: an uncertainty is rounded up rather than to the nearest digit.
     #[test]
     fn an_uncertainty_is_never_made_smaller() {
@@ -356,6 +390,7 @@ mod tests {
         // What the record or an event names is looked up by that name.
         let by_name = [
             "reasons",
+            "seats",
             "step",
             "todo",
             "report-material",

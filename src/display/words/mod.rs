@@ -4,6 +4,8 @@ mod language;
 
 pub use language::Language;
 
+use maud::{Markup, html};
+
 use crate::job::Decision::{CantTell, Conforms, DoesNotConform};
 use crate::job::{Phase, Seat, SeatBore, SectionNumbers, StationView, Status};
 
@@ -16,6 +18,27 @@ pub(super) fn capital(text: &str) -> String {
     letters.next().map_or_else(String::new, |first| {
         first.to_uppercase().chain(letters).collect()
     })
+}
+
+/// The name of a bore in the page's language, with a capital first letter.
+pub(super) fn bore(lang: Language, name: &str) -> String {
+    capital(lang.name_of(name))
+}
+
+/// A reason that the daemon gives, where the table holds it in the page's language; else in English,
+/// and marked so for whoever has the page read aloud.
+pub(super) fn told(lang: Language, why: &str) -> Markup {
+    match lang.known(why.trim_end_matches('.')) {
+        Some(known) if lang != Language::En => html! { (capital(known)) },
+        _ => english(lang, &capital(why)),
+    }
+}
+
+/// English text on a page in any language.
+pub(super) fn english(lang: Language, text: &str) -> Markup {
+    html! {
+        @if lang == Language::En { (text) } @else { span lang="en" { (text) } }
+    }
 }
 
 /// How a section stands, as the page shows it.
@@ -36,7 +59,10 @@ pub(super) enum Standing {
 pub(super) struct Words {
     pub(super) standing: Standing,
     pub(super) headline: String,
+    /// As the daemon says it, in English.
     pub(super) because: String,
+    /// In the page's language.
+    pub(super) more: String,
 }
 
 /// The verdict on one section in words. `done` of its stations are gauged, `open` still to do.
@@ -52,6 +78,7 @@ pub(super) fn verdict(
             standing: Standing::Open,
             headline: lang.say("verdict.nothing").into(),
             because: String::new(),
+            more: String::new(),
         };
     };
     let (size, form) = (&section.verdict.size, &section.verdict.form);
@@ -75,7 +102,8 @@ pub(super) fn verdict(
             return Words {
                 standing: Standing::Open,
                 headline: lang.fill("verdict.progress", &count),
-                because: lang.say("verdict.too-few").into(),
+                because: String::new(),
+                more: lang.say("verdict.too-few").into(),
             };
         }
         (Conforms, CantTell) => (Standing::CantTell, "verdict.size-open"),
@@ -87,10 +115,8 @@ pub(super) fn verdict(
     } else {
         standing
     };
-    let mut because: Vec<String> = [form, size].map(|judged| sentence(&judged.why)).into();
-    if open > 0 {
-        because.push(lang.fill("verdict.progress-more", &count));
-    }
+    let because = [form, size].map(|judged| sentence(&judged.why));
+    let more = (open > 0).then(|| lang.fill("verdict.progress-more", &count));
     let headline = lang.say(headline);
     Words {
         standing,
@@ -100,6 +126,7 @@ pub(super) fn verdict(
             headline.to_owned()
         },
         because: because.join(" "),
+        more: more.unwrap_or_default(),
     }
 }
 
@@ -108,7 +135,7 @@ pub(super) fn section(lang: Language, bore: &str, depth_mm: f64) -> String {
     let depth = lang.short(depth_mm);
     lang.fill(
         "place.section",
-        &[("bore", &capital(bore)), ("depth", &depth)],
+        &[("bore", &self::bore(lang, bore)), ("depth", &depth)],
     )
 }
 
@@ -117,7 +144,7 @@ pub(super) fn section_short(lang: Language, bore: &str, depth_mm: f64) -> String
     let depth = lang.short(depth_mm);
     lang.fill(
         "place.section-short",
-        &[("bore", &capital(bore)), ("depth", &depth)],
+        &[("bore", &self::bore(lang, bore)), ("depth", &depth)],
     )
 }
 
