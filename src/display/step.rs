@@ -299,6 +299,7 @@ mod tests {
             Work::Ream,
             Work::ReamAndBond,
             Work::Sleeve,
+            Work::OtherInsert,
             Work::Refer,
         ] {
             for step in checklist(work, None) {
