@@ -3,6 +3,7 @@
 
 mod options;
 mod shop;
+mod sleeve;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -75,8 +76,11 @@ pub struct Predicted {
     pub fit: Option<Fit>,
     /// Diametral gap that a compound must fill, mm.
     pub gap_mm: Option<Range>,
-    /// Least wall left, mm, if the reamer runs off the axis as far as the shop allows for.
+    /// Least wall left, mm, if the cut runs off the axis as far as the shop allows for.
     pub wall_left_mm: Option<f64>,
+    /// Diameter to which the housing is bored out, mm; null where no sleeve is fitted.
+    #[serde(default)]
+    pub bored_mm: Option<f64>,
     /// What the reamer really cuts; null where none is used.
     pub cut: Option<Cut>,
     /// What the reamer leaves; null where none is used.
@@ -146,7 +150,7 @@ impl Ground<'_> {
         for reamer in &self.shop.reamers {
             options.push(self.ream(reamer, form.as_ref(), walls.as_deref()));
         }
-        options.push(self.sleeve());
+        options.push(self.sleeve(form.as_ref().ok()));
         options.extend(self.other_insert(fit.as_ref()));
         options.push(Choice {
             work: Work::Refer,

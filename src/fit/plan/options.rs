@@ -8,7 +8,7 @@ use crate::fit::material::Material;
 use crate::fit::seat::{NoSeat, SeatForm, together};
 use crate::uncertainty::{Decision, Estimates, Limits};
 
-fn refused(work: Work, with: Option<&str>, why: impl Into<String>) -> Choice {
+pub(super) fn refused(work: Work, with: Option<&str>, why: impl Into<String>) -> Choice {
     Choice {
         work,
         with: with.map(str::to_owned),
@@ -434,42 +434,14 @@ impl Ground<'_> {
             fit: fit.or_else(|| self.insert.map(|insert| assess(form, insert, self.housing))),
             gap_mm,
             wall_left_mm: None,
+            bored_mm: None,
             cut: None,
             reamed: None,
         }
     }
 
-    /// Bore out and sleeve.
-    pub(super) fn sleeve(&self) -> Choice {
-        let no = |why: String| refused(Work::Sleeve, None, why);
-        let wall = match self.may_cut() {
-            Ok(wall) => wall,
-            Err(why) => return no(why),
-        };
-        let Some(sleeve) = self.shop.sleeve_wall_mm else {
-            return no("the shop fits no sleeves".to_owned());
-        };
-        let left = wall - sleeve;
-        if left < self.shop.least_wall_mm {
-            return no(format!(
-                "a sleeve of {sleeve:.2} mm would leave {left:.2} mm of wall, less than {:.2} mm",
-                self.shop.least_wall_mm
-            ));
-        }
-        Choice {
-            work: Work::Sleeve,
-            with: None,
-            refused: None,
-            reasons: vec![format!(
-                "bored out for a sleeve of {sleeve:.2} mm, {left:.2} mm of wall is left; work for a \
-                 machine that holds both bores on one axis"
-            )],
-            predicted: None,
-        }
-    }
-
     /// The wall that may be cut, or why nothing may.
-    fn may_cut(&self) -> Result<f64, String> {
+    pub(super) fn may_cut(&self) -> Result<f64, String> {
         match self.housing.material {
             Some(Material::Laminate) => {
                 Err("a laminate shell is never cut: cut fibres lose their strength".to_owned())

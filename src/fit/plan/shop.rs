@@ -14,6 +14,8 @@ const GREATEST_STOCK_MM: f64 = 0.2;
 const CUT_STANDARD_MM: f64 = 0.005;
 /// How many of a reamer's past cuts count (judgement).
 const NEWEST_CUTS: usize = 20;
+/// What a bore finished on a lathe or with a reamer keeps to (common practice, no source).
+const SLEEVE_GRADE: u8 = 7;
 /// How far a piloted reamer is taken to run off the axis, mm (judgement).
 const OFF_CENTRE_MM: f64 = 0.02;
 
@@ -31,6 +33,8 @@ pub struct Shop {
     pub least_wall_mm: f64,
     /// Wall of the sleeves that the shop fits, mm; it fits none where null.
     pub sleeve_wall_mm: Option<f64>,
+    /// Grade of ISO 286-1, 5 to 11, within which a sleeve's bore is finished about the seat's target.
+    pub sleeve_grade: u8,
     /// How far off the axis a reamer may run, mm: for the bound beside each preview.
     pub off_centre_mm: f64,
 }
@@ -42,6 +46,7 @@ impl Default for Shop {
             compounds: Vec::new(),
             least_wall_mm: LEAST_WALL_MM,
             sleeve_wall_mm: None,
+            sleeve_grade: SLEEVE_GRADE,
             off_centre_mm: OFF_CENTRE_MM,
         }
     }
@@ -59,6 +64,9 @@ impl Shop {
         }
         if self.sleeve_wall_mm.is_some_and(|mm| !size(mm)) {
             return Some("sleeve_wall_mm must be greater than 0 mm".to_owned());
+        }
+        if !(5..=11).contains(&self.sleeve_grade) {
+            return Some("sleeve_grade must be a grade of ISO 286-1 from 5 to 11".to_owned());
         }
         for (at, reamer) in self.reamers.iter().enumerate() {
             let name = &reamer.name;
