@@ -88,6 +88,9 @@ fn one_job(folder: &Path) {
         plan: PlanKind::Seat,
         material: None,
         wall_mm: None,
+        yield_mpa: None,
+        finish: None,
+        service_c: None,
     });
     for number in 0..36 {
         let mm = 45.97 + f64::from(number % 6) * 0.004;

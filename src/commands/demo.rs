@@ -175,6 +175,9 @@ impl Bench {
             plan: PlanKind::Seat,
             material: Some(Material::Steel),
             wall_mm: Some(2.5),
+            yield_mpa: None,
+            finish: None,
+            service_c: None,
         })
         .await?;
         self.ask(Command::SetEvidence {

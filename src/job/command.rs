@@ -8,7 +8,7 @@ use super::hang::HangTest;
 use super::plan::PlanKind;
 use super::studied::GaugeStudy;
 use crate::fit::plan::Work;
-use crate::fit::{Evidence, InsertAsked, Material};
+use crate::fit::{Evidence, Finish, InsertAsked, Material};
 use crate::units::Day;
 
 const fn one_kelvin() -> f64 {
@@ -35,6 +35,17 @@ pub enum Command {
         /// otherwise. Nothing is cut while it is unknown.
         #[serde(default)]
         wall_mm: Option<f64>,
+        /// Yield strength of this part by its data sheet, MPa, where the seat does not say, or says
+        /// otherwise. No stress is judged while it is unknown.
+        #[serde(default)]
+        yield_mpa: Option<f64>,
+        /// How the bores of this part were made, where the seat does not say, or says otherwise.
+        #[serde(default)]
+        finish: Option<Finish>,
+        /// The temperatures between which this part runs, °C, where the seat does not say, or says
+        /// otherwise: the fit is given at both.
+        #[serde(default)]
+        service_c: Option<(f64, f64)>,
     },
     /// Close the job on the bench and write its record.
     CloseJob {},

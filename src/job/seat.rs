@@ -49,6 +49,9 @@ pub struct Seat {
     pub bores: Vec<SeatBore>,
 }
 
+/// Temperatures that a part in service may have, °C (judgement: bearing greases run in no others).
+pub(super) const SERVICE_C: std::ops::RangeInclusive<f64> = -60.0..=200.0;
+
 const fn two_millimetres() -> f64 {
     2.0
 }

@@ -6,7 +6,7 @@ use std::ops::Range;
 use serde::Deserialize as _;
 use toml::Spanned;
 
-use super::seat::{Seat, SeatBore};
+use super::seat::{SERVICE_C, Seat, SeatBore};
 use crate::mistake::Mistake;
 
 /// File name and text of each built-in seat.
@@ -157,7 +157,7 @@ fn wrong_with(seat: &Seat) -> Option<Wrong> {
     {
         return of_seat("yield_mpa", "must be greater than 0 MPa");
     }
-    let runs = |c: f64| (-60.0..=200.0).contains(&c);
+    let runs = |c: f64| SERVICE_C.contains(&c);
     if seat
         .service_c
         .is_some_and(|(from, to)| !(runs(from) && runs(to)))

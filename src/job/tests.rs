@@ -64,6 +64,9 @@ impl Table {
                 plan: PlanKind::Quick,
                 material: None,
                 wall_mm: None,
+                yield_mpa: None,
+                finish: None,
+                service_c: None,
             })
             .unwrap();
         table
@@ -118,6 +121,9 @@ fn many_jobs_are_open_and_one_is_on_the_bench() {
         plan: PlanKind::Seat,
         material: None,
         wall_mm: None,
+        yield_mpa: None,
+        finish: None,
+        service_c: None,
     };
     assert!(
         table

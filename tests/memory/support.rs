@@ -105,6 +105,9 @@ impl Invented {
             plan: PlanKind::Seat,
             material: Some(Material::Steel),
             wall_mm: Some(2.5),
+            yield_mpa: None,
+            finish: None,
+            service_c: None,
         });
         serde_json::from_value(self.state()["on_bench"]["job"].clone()).unwrap()
     }

@@ -86,6 +86,9 @@ impl Scene {
             plan: PlanKind::Seat,
             material: Some(Material::Aluminium),
             wall_mm: Some(2.4),
+            yield_mpa: None,
+            finish: None,
+            service_c: None,
         });
         scene
     }
@@ -161,6 +164,9 @@ impl Scene {
             plan,
             material: None,
             wall_mm: None,
+            yield_mpa: None,
+            finish: None,
+            service_c: None,
         });
     }
 

@@ -7,7 +7,7 @@ mod stations;
 mod work;
 
 use self::gauges::{Ring, begin_ring, gauge_or_refuse, nothing_to_take};
-use self::jobs::{open_job, seat_of};
+use self::jobs::{OfPart, open_job, seat_of};
 use self::stations::{go_to, second_turn};
 use super::command::Command;
 use super::event::{Body, Event, JobId, Phase, SCHEMA};
@@ -87,9 +87,19 @@ impl Bench {
                 plan,
                 material,
                 wall_mm,
+                yield_mpa,
+                finish,
+                service_c,
             } => {
                 self.bench_is_free()?;
-                let seat = seat_of(shop, seat, *material, *wall_mm)?;
+                let of_part = OfPart {
+                    material: *material,
+                    wall_mm: *wall_mm,
+                    yield_mpa: *yield_mpa,
+                    finish: *finish,
+                    service_c: *service_c,
+                };
+                let seat = seat_of(shop, seat, &of_part)?;
                 let body = open_job(shop, part, seat, *plan)?;
                 return Ok(Draft {
                     at,

@@ -32,6 +32,9 @@ fn gauged() -> Table {
             plan: PlanKind::Standard,
             material: Some(crate::fit::Material::Steel),
             wall_mm: Some(2.5),
+            yield_mpa: None,
+            finish: None,
+            service_c: None,
         },
     ] {
         table.ask(command).unwrap();

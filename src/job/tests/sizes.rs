@@ -149,6 +149,9 @@ fn sizes_are_given_at_20_c_once_material_and_temperatures_are_known() {
             plan: PlanKind::Quick,
             material: Some(crate::fit::Material::Aluminium),
             wall_mm: None,
+            yield_mpa: None,
+            finish: None,
+            service_c: None,
         })
         .unwrap();
     for _ in 0..4 {

@@ -72,6 +72,9 @@ fn a_study_stands_for_the_next_job_too_and_until_the_next_study() {
             plan: PlanKind::Quick,
             material: None,
             wall_mm: None,
+            yield_mpa: None,
+            finish: None,
+            service_c: None,
         })
         .unwrap();
     let job = table.bench.job().unwrap();

@@ -28,6 +28,9 @@ fn findings_follow_a_complete_section_and_what_is_said_of_the_part() {
             plan: PlanKind::Standard,
             material: Some(crate::fit::Material::Steel),
             wall_mm: Some(2.5),
+            yield_mpa: None,
+            finish: None,
+            service_c: None,
         },
         Command::SetEvidence {
             evidence: crate::fit::Evidence {
@@ -188,4 +191,57 @@ fn a_hang_test_is_recorded_with_the_friction_that_it_shows() {
             })
             .is_err()
     );
+}
+
+/// What is said of the part when its job is opened stands in place of what its seat says, enters the
+/// fit, and is refused where it can't be.
+#[test]
+fn yield_finish_and_service_of_the_part_reach_its_fit() {
+    use crate::fit::{Finish, Material};
+    let open = |yield_mpa, finish, service_c| Command::OpenJob {
+        part: "cargo tricycle".into(),
+        seat: "pressfit-42".into(),
+        plan: PlanKind::Quick,
+        material: Some(Material::Aluminium),
+        wall_mm: Some(2.5),
+        yield_mpa,
+        finish,
+        service_c,
+    };
+    let fit_of = |open: Command| {
+        let mut table = Table::empty();
+        let ring = Command::SetRing {
+            gauge: "bore-gauge".into(),
+            ring_mm: 42.0,
+            shown_mm: None,
+            ring_uncertainty_mm: Some(0.001),
+            ring_due: None,
+        };
+        table.ask(ring).unwrap();
+        table.ask(open).unwrap();
+        while table.next().is_some() {
+            table.send("bore-gauge", 41.980);
+        }
+        let findings = Following::of(&table.bench, &table.shop).findings;
+        findings.unwrap().examined.bores[0].fit.clone().unwrap()
+    };
+    let plain = fit_of(open(None, None, None));
+    assert!(plain.smoothing_mm.is_none() && plain.service.is_empty());
+    assert_eq!(plain.below_yield, None);
+    let stated = fit_of(open(Some(240.0), Some(Finish::Turned), Some((-10.0, 50.0))));
+    // A turned seat loses 5 to 7 µm of its interference (bearing catalogue).
+    let lost = stated.smoothing_mm.unwrap();
+    assert_eq!((lost.least, lost.greatest), (0.005, 0.007));
+    let at: Vec<f64> = stated.service.iter().map(|at| at.celsius).collect();
+    assert_eq!(at, [-10.0, 50.0]);
+    assert!(stated.below_yield.is_some());
+
+    let mut table = Table::empty();
+    let mut refused = |open: Command| table.ask(open).unwrap_err().0;
+    assert!(refused(open(Some(0.0), None, None)).contains("yield strength"));
+    assert!(refused(open(Some(f64::NAN), None, None)).contains("yield strength"));
+    assert!(refused(open(None, None, Some((-80.0, 50.0)))).contains("-60 to 200"));
+    // A command of before that says none of it opens a job all the same.
+    let old = r#"{"command":"open_job","part":"x","seat":"pressfit-42","wall_mm":2.5}"#;
+    table.ask(serde_json::from_str(old).unwrap()).unwrap();
 }
