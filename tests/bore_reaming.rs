@@ -23,8 +23,12 @@ impl Truth {
     }
 
     fn section(&self) -> Section {
-        let readings: Vec<Observation> = (0..12)
-            .map(|at| f64::from(at) * 15.0)
+        self.section_of(12)
+    }
+
+    fn section_of(&self, directions: u32) -> Section {
+        let readings: Vec<Observation> = (0..directions)
+            .map(|at| f64::from(at) * 180.0 / f64::from(directions))
             .map(|angle_deg| Observation {
                 angle_deg,
                 reading_mm: self.radius(angle_deg) + self.radius(angle_deg + 180.0),
@@ -172,6 +176,43 @@ fn two_hundred_random_bores_come_out_as_polygons_are_cut() {
         );
     }
     assert!(partly > 50, "only {partly} bores were cut in part");
+}
+
+/// Four lobes at six directions fit no more than an oval, which here is none: the brute force by
+/// angles says what stays, and the preview must not say less.
+#[test]
+fn lobes_that_the_fit_misses_are_not_said_to_be_cut() {
+    for (peak, reamer) in [(0.0, 45.98), (30.0, 45.99), (45.0, 45.97)] {
+        let truth = Truth {
+            mean_mm: 45.975,
+            lobes: [(2, 0.0, 0.0), (4, 0.015, peak)],
+        };
+        let cut = |angle: f64| 2.0 * truth.radius(angle).max(reamer / 2.0);
+        let after = (0..180_u32).map(|at| cut(f64::from(at)));
+        let left = after.fold(0.0, f64::max) - reamer;
+        for directions in [4, 6, 12] {
+            let section = truth.section_of(directions);
+            let walls = [Wall::of(Contact::TwoPoint, &section).unwrap()];
+            let preview = ream(Contact::TwoPoint, &walls, reamer, None, 0.0).unwrap();
+            let station = section.largest_mm.unwrap();
+            assert!(preview.out_of_round_mm >= station - reamer - 1e-9);
+            if directions == 12 {
+                assert!((preview.out_of_round_mm - left).abs() < 1e-3, "{preview:?}");
+                assert_eq!(preview.uncut_unseen_mm, None);
+                assert!(preview.share_cut < 1.0);
+            } else if preview.share_cut == 1.0 {
+                assert_eq!(preview.uncut_unseen_mm.is_some(), station > reamer);
+            }
+        }
+    }
+    let truth = Truth {
+        mean_mm: 45.975,
+        lobes: [(2, 0.0, 0.0), (4, 0.015, 0.0)],
+    };
+    let walls = [Wall::of(Contact::TwoPoint, &truth.section_of(6)).unwrap()];
+    let preview = ream(Contact::TwoPoint, &walls, 45.98, None, 0.0).unwrap();
+    assert!((preview.out_of_round_mm - 0.025).abs() < 1e-9);
+    assert!((preview.uncut_unseen_mm.unwrap() - 46.005).abs() < 1e-9);
 }
 
 /// Common practice, no source: a reamer takes nothing where the bore is at size.

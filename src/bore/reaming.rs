@@ -47,6 +47,9 @@ pub struct Wall {
     radii_mm: Vec<f64>,
     /// Half the smallest diameter measured: a spot that the fitted wall smooths over is cut too.
     least_mm: f64,
+    /// Half the largest diameter measured by two points: where few directions fit an oval only, a
+    /// lobe of more of them stands out of the fitted wall.
+    most_mm: Option<f64>,
 }
 
 /// An arc of the circumference that the reamer leaves alone, degrees clockwise seen from the face.
@@ -81,6 +84,11 @@ pub struct ReamedSection {
     pub chips_mm2: f64,
     /// Arcs left alone, the widest first; empty where all is cut.
     pub uncut: Vec<Arc>,
+    /// The largest diameter measured, mm, where it stays uncut though the wall fitted through the
+    /// directions would be cut all round: then share, arcs and mean miss what stays uncut. Null
+    /// where they don't.
+    #[serde(default)]
+    pub uncut_unseen_mm: Option<f64>,
     /// What the same reamer may leave when it runs off the bore's axis.
     pub off_centre: OffCentre,
 }
@@ -115,6 +123,10 @@ pub struct Reamed {
     pub chips_mm3: Option<f64>,
     /// The longest arc anywhere that stays uncut, degrees; 0 where all is cut.
     pub longest_uncut_deg: f64,
+    /// The largest diameter measured, mm, that stays uncut in a section whose share and arcs miss
+    /// it; null where none does.
+    #[serde(default)]
+    pub uncut_unseen_mm: Option<f64>,
     /// Bounds for the whole bore, the reamer off the axis.
     pub off_centre: OffCentre,
     /// What the preview takes for granted.
@@ -150,6 +162,10 @@ impl Wall {
             depth_mm,
             radii_mm,
             least_mm,
+            most_mm: section
+                .largest_mm
+                .filter(|_| contact == Contact::TwoPoint)
+                .map(|mm| mm / 2.0),
         })
     }
 
@@ -187,6 +203,13 @@ impl Wall {
         let count = POINTS as f64;
         #[expect(clippy::cast_precision_loss, reason = "a count of points")]
         let share_cut = cut as f64 / count;
+        // A diameter that was measured stays where the reamer is smaller.
+        let measured = self.most_mm.filter(|&most| most > radius);
+        let hidden = measured.filter(|_| cut == POINTS).map(|most| 2.0 * most);
+        largest = largest.max(measured.map_or(0.0, |most| 2.0 * most));
+        if self.most_mm.is_some() {
+            smallest = smallest.min(2.0 * self.least_mm.max(radius));
+        }
         ReamedSection {
             depth_mm: self.depth_mm,
             mean_diameter_mm: 2.0 * sum / count,
@@ -198,6 +221,7 @@ impl Wall {
             deepest_cut_mm: (radius - self.least_mm).max(0.0),
             chips_mm2: chips * TAU / count / 2.0,
             uncut: self.uncut(radius),
+            uncut_unseen_mm: hidden,
             off_centre: OffCentre {
                 offset_mm: offset,
                 mean_diameter_up_to_mm: up_to / count,
@@ -270,6 +294,10 @@ pub fn ream(
         share_cut: mean(|s| s.share_cut),
         deepest_cut_mm: most(|s| s.deepest_cut_mm),
         chips_mm3: length_mm.map(|length| volume(&sections, length)),
+        uncut_unseen_mm: sections
+            .iter()
+            .filter_map(|s| s.uncut_unseen_mm)
+            .reduce(f64::max),
         longest_uncut_deg: most(|s| s.uncut.first().map_or(0.0, |arc| arc.width_deg)),
         off_centre: OffCentre {
             offset_mm: off_centre_mm.abs(),

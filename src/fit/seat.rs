@@ -28,6 +28,8 @@ pub struct SeatForm {
     pub uncertainty: Estimate,
     /// Uncertainty of the greatest out-of-round, mm; `None` where it isn't known.
     pub out_of_round_uncertainty: Option<Estimate>,
+    /// Uncertainty of the largest diameter measured, mm; `None` where it isn't known.
+    pub largest_uncertainty: Option<Estimate>,
     /// The sections, by depth.
     pub sections: Vec<SeatSection>,
 }
@@ -71,6 +73,11 @@ impl SeatForm {
             mean_mm,
             uncertainty,
             out_of_round_uncertainty: worst,
+            largest_uncertainty: bore
+                .sections
+                .iter()
+                .filter_map(|section| section.uncertainty.get("largest_mm").copied())
+                .max_by(|a, b| a.standard.total_cmp(&b.standard)),
             sections: bore
                 .sections
                 .iter()
@@ -86,18 +93,32 @@ impl SeatForm {
             (reamed.share_cut, cut),
             (1.0 - reamed.share_cut, &self.uncertainty),
         ];
-        let parts = shares.map(|(share, estimate)| (share * estimate.standard, estimate.degrees()));
+        // What stays uncut unseen reaches from the reamer's circle to the largest diameter, and
+        // lobes fill at most half the circle: the mean lies up to half of that higher, taken as
+        // a rectangle (JCGM 100:2008, 4.3.7; that it is at most half is judgement).
+        let unseen = reamed
+            .uncut_unseen_mm
+            .map_or(0.0, |largest| (largest - reamed.reamer_mm) / 2.0);
+        let mut parts: Vec<(f64, f64)> = shares
+            .iter()
+            .map(|(share, estimate)| (share * estimate.standard, estimate.degrees()))
+            .collect();
+        parts.push((unseen / 3.0_f64.sqrt(), f64::INFINITY));
         // The smallest diameter is the reamer's; the largest is, where an arc stays uncut, the
         // bore's as it was, and an extreme is less well known than a mean.
         let extreme = std::f64::consts::SQRT_2 * self.uncertainty.standard;
-        let out_of_round = together(&[
-            (cut.standard, cut.degrees()),
-            (extreme, self.uncertainty.degrees()),
-        ]);
+        let of_mean = (extreme, self.uncertainty.degrees());
+        let extreme = self
+            .largest_uncertainty
+            .map(|largest| (largest.standard, largest.degrees()))
+            .filter(|largest| largest.0 > of_mean.0)
+            .unwrap_or(of_mean);
+        let out_of_round = together(&[(cut.standard, cut.degrees()), extreme]);
         Some(Self {
             mean_mm: reamed.mean_diameter_mm,
             uncertainty: together(&parts)?,
             out_of_round_uncertainty: out_of_round,
+            largest_uncertainty: self.largest_uncertainty,
             sections: reamed
                 .sections
                 .iter()

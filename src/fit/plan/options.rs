@@ -48,14 +48,25 @@ impl Ream<'_> {
         let chips = reamed
             .chips_mm3
             .map_or_else(String::new, |mm3| format!(", {mm3:.0} mm³ of chips"));
-        reasons.push(format!(
-            "it cuts {:.0} % of the surface, {:.3} mm deep at most{chips}",
-            100.0 * reamed.share_cut,
-            reamed.deepest_cut_mm
-        ));
-        match reamed.longest_uncut_deg {
-            0.0 => reasons.push("no arc stays uncut".to_owned()),
-            arc => reasons.push(format!("the longest arc that stays uncut is {arc:.0}°")),
+        if let Some(largest) = reamed.uncut_unseen_mm {
+            reasons.push(format!(
+                "it doesn't cut all round, since {largest:.3} mm was measured, but how much stays \
+                 uncut can't be told from so few directions: gauge more of them"
+            ));
+            reasons.push(format!(
+                "it cuts {:.3} mm deep at most{chips}",
+                reamed.deepest_cut_mm
+            ));
+        } else {
+            reasons.push(format!(
+                "it cuts {:.0} % of the surface, {:.3} mm deep at most{chips}",
+                100.0 * reamed.share_cut,
+                reamed.deepest_cut_mm
+            ));
+            match reamed.longest_uncut_deg {
+                0.0 => reasons.push("no arc stays uncut".to_owned()),
+                arc => reasons.push(format!("the longest arc that stays uncut is {arc:.0}°")),
+            }
         }
         let off = reamed.off_centre;
         reasons.push(format!(
@@ -309,7 +320,7 @@ impl Ground<'_> {
             Ok(reamed) => reamed,
             Err(error) => return no(error.to_string()),
         };
-        if reamed.share_cut == 0.0 {
+        if reamed.deepest_cut_mm <= 0.0 {
             return no(format!(
                 "it cuts {:.3} mm and the bore is larger everywhere: it takes nothing",
                 cut.diameter_mm
