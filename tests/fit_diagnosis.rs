@@ -69,7 +69,7 @@ fn a_table_of_cases() {
     use Standing as S;
     let (yes, no) = (Some(true), Some(false));
     #[rustfmt::skip]
-    let table: [([Decision; 5], f64, Evidence, F, C, S); 16] = [
+    let table: [([Decision; 5], f64, Evidence, F, C, S); 17] = [
         // Nothing wrong, nothing felt.
         (GOOD, 1.0, felt(None, None), F::Neither, C::Bearing, S::NotKnown),
         // A good seat that runs tight leaves the bearing.
@@ -83,6 +83,8 @@ fn a_table_of_cases() {
         (with(2, DoesNotConform), 0.9, felt(yes, yes), F::Seat, C::SeatOval, S::Shown),
         (with(3, DoesNotConform), 1.0, felt(None, None), F::Seat, C::SeatTaper, S::Shown),
         ([Conforms, Conforms, DoesNotConform, Conforms, DoesNotConform], 0.2, felt(yes, yes), F::Seat, C::RaisedSpot, S::Shown),
+        // Lobed: the seat is at fault, but no one place of it.
+        ([Conforms, Conforms, DoesNotConform, Conforms, CantTell], 0.1, felt(yes, yes), F::Seat, C::RaisedSpot, S::Possible),
         // Out of round, but not an oval: the seat is at fault all the same.
         (with(2, DoesNotConform), 0.2, felt(None, None), F::Seat, C::SeatOval, S::Possible),
         // A bad seat and a bearing that is bad in the hand.

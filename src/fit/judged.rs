@@ -1,7 +1,7 @@
 //! What the decision rule says of each thing that can be wrong with a seat, with the sentence that
 //! quotes the numbers. Diagnosis and plan are built on these and on nothing else.
 
-use crate::bore::{Bore, Section};
+use crate::bore::{Bore, Form, Oval, Section, Shape};
 use crate::job::SeatBore;
 use crate::uncertainty::{Decision, Estimate, Limits, guard_factor};
 
@@ -352,5 +352,72 @@ fn no_spot(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
         lower: None,
         upper: Some(limit),
     };
-    (spot, judge(sentence, spot, form.estimate.as_ref(), limits))
+    let judged = judge(sentence, spot, form.estimate.as_ref(), limits);
+    if judged.decision != Decision::Conforms
+        && let Some(lobed) = lobed(section, &form, &oval)
+    {
+        let why = format!("{at}: {lobed}, so a raised spot can't be told from lobes");
+        return (spot, unknown(why));
+    }
+    (spot, judged)
+}
+
+/// Share of the depth from which on another place is as tight (judgement).
+const AS_TIGHT: f64 = 0.7;
+/// How far away it is another place, degrees (judgement).
+const ELSEWHERE_DEG: f64 = 30.0;
+
+/// Whether the wall is lobed rather than raised at one place, as words: it goes out beyond the oval
+/// as far as it comes in, or is as tight at another place. A spot comes in alone.
+fn lobed(section: &Section, form: &Form, oval: &Oval) -> Option<String> {
+    let half = oval.size_mm / 2.0;
+    let outward = form.out_of_round_mm - form.inward_mm;
+    let as_far_out = outward - half >= AS_TIGHT * (form.inward_mm - half);
+    let shape = section.shape.as_ref()?;
+    let places = tight_places(shape, oval, form.of_radii);
+    // With one lobe count beside the oval every fitted wall has its tight places evenly spread.
+    let shows_places = shape.counts().len() > 2 && places > 1;
+    if !as_far_out && !shows_places {
+        return None;
+    }
+    Some(match places {
+        0 | 1 => "lobed: it goes out beyond the oval as far as it comes in".to_owned(),
+        places => format!("lobed: {places} tight places"),
+    })
+}
+
+/// How many places of the fitted wall, its oval taken off, are about as tight as the tightest.
+fn tight_places(shape: &Shape, oval: &Oval, of_radii: bool) -> usize {
+    let turn = if of_radii { 360 } else { 180_u32 };
+    let off = |at: u32| {
+        let angle = f64::from(at);
+        let lobe = oval.long_axis_deg.map_or(0.0, |axis| {
+            oval.size_mm / 4.0 * (2.0 * (angle - axis)).to_radians().cos()
+        });
+        shape.deviation_mm(angle) - lobe
+    };
+    let wall: Vec<f64> = (0..turn).map(off).collect();
+    let count = wall.len();
+    let least = wall.iter().copied().fold(0.0, f64::min);
+    let mut minima: Vec<(usize, f64)> = (0..count)
+        .map(|at| (at, wall[at]))
+        .filter(|&(at, value)| {
+            value <= AS_TIGHT * least
+                && value < wall[(at + count - 1) % count]
+                && value <= wall[(at + 1) % count]
+        })
+        .collect();
+    minima.sort_by(|a, b| a.1.total_cmp(&b.1));
+    let mut places: Vec<usize> = Vec::new();
+    for (at, _) in minima {
+        #[expect(clippy::cast_precision_loss, reason = "at most 360")]
+        let far = |&other: &usize| {
+            let apart = at.abs_diff(other);
+            apart.min(count - apart) as f64 > ELSEWHERE_DEG
+        };
+        if places.iter().all(far) {
+            places.push(at);
+        }
+    }
+    places.len()
 }
