@@ -7,7 +7,7 @@ use crate::bore::Section;
 use crate::display::bench::Focus;
 use crate::display::findings::{class, of_bore, shape, worst};
 use crate::display::words::{self, Language, NONE, Standing};
-use crate::fit::plan::{Choice, Predicted, Work};
+use crate::fit::plan::{Choice, Plan, Predicted, Work};
 use crate::fit::{AtFault, ExaminedBore, Fit, Range};
 use crate::job::{JobView, Phase};
 use crate::uncertainty::Decision;
@@ -303,6 +303,9 @@ fn options(lang: Language, job: &JobView, bore: &ExaminedBore) -> Markup {
                     }
                     @if advised { p.badge { (lang.say("findings.advised")) } }
                     @if let Some(predicted) = &option.predicted { (outcome(lang, predicted)) }
+                    @if matches!(option.work, Work::Ream | Work::ReamAndBond) && conforms(plan) {
+                        p.hint { (lang.say("findings.nothing-to-cut")) }
+                    }
                     ul.reasons { @for reason in &option.reasons { li { (words::told(lang, reason)) } } }
                     button type="button" aria-pressed=(is_chosen)
                         aria-label={
@@ -341,6 +344,24 @@ fn options(lang: Language, job: &JobView, bore: &ExaminedBore) -> Markup {
     }
 }
 
+/// Whether the bore conforms as it is, so that nothing needs cutting.
+fn conforms(plan: &Plan) -> bool {
+    let mut options = plan.options.iter();
+    let as_is = options.find(|option| option.work == Work::Press);
+    as_is
+        .and_then(|option| option.predicted.as_ref())
+        .is_some_and(|as_is| as_is.size.max(as_is.form) == Decision::Conforms)
+}
+
+/// Whether a bearing keeps clearance.
+const fn kept(left: Decision) -> (Standing, &'static str) {
+    match left {
+        Decision::Conforms => (Standing::Inside, "findings.clearance-kept"),
+        Decision::CantTell => (Standing::CantTell, "findings.clearance-may-be-lost"),
+        Decision::DoesNotConform => (Standing::Outside, "findings.clearance-lost"),
+    }
+}
+
 /// What an option is predicted to come to.
 pub(super) fn outcome(lang: Language, predicted: &Predicted) -> Markup {
     let judged = predicted.size.max(predicted.form);
@@ -353,6 +374,10 @@ pub(super) fn outcome(lang: Language, predicted: &Predicted) -> Markup {
     let left = clearance.map(|c| c.tight_axis_um.unwrap_or(c.mean_um));
     html! {
         p class={ "will " (class(standing)) } { (shape(standing)) " " (lang.say(key)) }
+        @if let Some(clearance) = clearance {
+            @let (standing, key) = kept(clearance.left);
+            p class={ "will " (class(standing)) } { (shape(standing)) " " (lang.say(key)) }
+        }
         dl {
             div {
                 dt { (lang.say("numbers.mean")) }
