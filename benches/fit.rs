@@ -14,6 +14,7 @@ fn bores() -> Vec<Bore> {
     let basis = Basis {
         resolution_mm: Some(0.001),
         setting: Some(Setting {
+            by_ring: true,
             standard_mm: 0.001,
             degrees_of_freedom: f64::INFINITY,
         }),

@@ -41,6 +41,7 @@ impl Truth {
 fn set() -> Basis {
     Basis {
         setting: Some(Setting {
+            by_ring: true,
             standard_mm: 0.000_5,
             degrees_of_freedom: f64::INFINITY,
         }),

@@ -14,6 +14,7 @@ use borewright::uncertainty::Decision::{self, CantTell, Conforms, DoesNotConform
 fn swept(name: &str, (beside, slope): (f64, f64)) -> Bore {
     let basis = Basis {
         setting: Some(Setting {
+            by_ring: true,
             standard_mm: 0.000_5,
             degrees_of_freedom: f64::INFINITY,
         }),

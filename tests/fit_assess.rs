@@ -44,6 +44,7 @@ fn measured(means: &[(f64, f64)], oval_mm: f64, set: bool) -> Bore {
     let basis = Basis {
         resolution_mm: Some(0.000_1),
         setting: set.then_some(Setting {
+            by_ring: true,
             standard_mm: 0.000_5,
             degrees_of_freedom: f64::INFINITY,
         }),

@@ -260,3 +260,75 @@ fn ring_and_temperature_make_sizes_at_20_degrees() {
         Some(2)
     );
 }
+
+/// What a profile states of the mean's uncertainty, and its budget's inputs by name.
+fn mean_and_budget(profile: &Value) -> (f64, Vec<(String, f64)>) {
+    let standard = &profile["bores"][0]["sections"][0]["uncertainty"]["mean_diameter_mm"];
+    let inputs = profile["budgets"][0]["inputs"].as_array().unwrap();
+    let contribution = |input: &Value| {
+        let name = input["name"].as_str().unwrap().to_owned();
+        let standard = input["standard"].as_f64().unwrap();
+        (
+            name,
+            standard * input["sensitivity"].as_f64().unwrap().abs(),
+        )
+    };
+    (
+        standard["standard"].as_f64().unwrap(),
+        inputs.iter().map(contribution).collect(),
+    )
+}
+
+fn of<'a>(inputs: &'a [(String, f64)], name: &str) -> &'a f64 {
+    let found = inputs.iter().find(|(known, _)| known == name);
+    &found.unwrap_or_else(|| panic!("no {name} in {inputs:?}")).1
+}
+
+const SWEPT: &str = "bore,depth_mm,angle_deg,reading_mm\na,5,0,23.009\na,5,60,23.011\na,5,120,23.009\na,5,180,23.010\na,5,240,23.011\na,5,300,23.010\n";
+
+/// By hand: D = ring + 2 (reading - shown), so the digit in the ring counts twice, 2 x 0.001/√12, and
+/// the ring's certificate once, 0.002/2.
+#[test]
+fn the_digit_in_the_ring_counts_twice_for_a_swept_radius() {
+    let ring = ["--ring", "46", "--ring-uncertainty", "0.002", "--budget"];
+    let more = ["--contact", "radius", "--resolution", "0.001"];
+    let profile = json(SWEPT, &[&ring[..], &more].concat());
+    let mean = &profile["bores"][0]["sections"][0]["mean_diameter_mm"];
+    assert!((mean.as_f64().unwrap() - 46.02).abs() < 1e-3);
+    let (standard, inputs) = mean_and_budget(&profile);
+    let digit = of(&inputs, "gauge's digit in the ring");
+    assert!((digit - 0.002 / 12.0_f64.sqrt()).abs() < 1e-12, "{digit}");
+    assert!((of(&inputs, "setting ring") - 0.001).abs() < 1e-12);
+    let squares: f64 = inputs.iter().map(|(_, part)| part * part).sum();
+    assert!((squares.sqrt() - standard).abs() < 1e-9);
+}
+
+/// By hand: 46 mm of aluminium of 23.6e-6 /K at 25 ± 1 °C is known to 46 x 23.6e-6 / √3 for the
+/// temperature and to 46 x 5 x 0.05 x 23.6e-6 / √3 for the expansion.
+#[test]
+fn a_temperature_without_a_ring_is_uncertain_all_the_same() {
+    let rows = "bore,depth_mm,angle_deg,reading_mm\na,5,0,46.001\na,5,45,45.999\na,5,90,46.001\na,5,135,45.999\na,5,22,46.000\n";
+    for (rows, contact) in [(rows, "two-point"), (SWEPT, "radius")] {
+        let profile = json(
+            rows,
+            &[
+                "--temperature",
+                "25",
+                "--material",
+                "aluminium",
+                "--budget",
+                "--contact",
+                contact,
+            ],
+        );
+        assert_eq!(profile["bores"][0]["sections"][0]["size_set"], false);
+        let (standard, inputs) = mean_and_budget(&profile);
+        let expected = 46.0 * 23.6e-6 / 3.0_f64.sqrt();
+        let temperature = of(&inputs, "temperature of the part");
+        assert!((temperature / expected - 1.0).abs() < 1e-3, "{temperature}");
+        let expansion = of(&inputs, "expansion of the part");
+        assert!((expansion / (expected * 0.25) - 1.0).abs() < 1e-3);
+        let squares: f64 = inputs.iter().map(|(_, part)| part * part).sum();
+        assert!((squares.sqrt() / standard - 1.0).abs() < 1e-9);
+    }
+}

@@ -61,20 +61,22 @@ impl Known {
     /// By the centres' own uncertainties, pooled.
     #[expect(clippy::cast_precision_loss, reason = "a count of sections")]
     fn of(sections: &[Section], spread: f64) -> Option<Self> {
-        let centres: Vec<Estimate> = sections
-            .iter()
-            .filter(|section| section.roundness.is_some())
-            .map(|section| {
-                section
-                    .uncertainty
-                    .get("roundness.least_squares.x_mm")
-                    .copied()
-            })
-            .collect::<Option<_>>()?;
+        let mut centres: Vec<Estimate> = Vec::new();
+        // What an oval on uneven directions does to the centre is alike in sections gauged alike
+        // and doesn't average out.
+        let mut common = 0.0_f64;
+        for section in sections.iter().filter(|s| s.roundness.is_some()) {
+            let known = |axis| section.uncertainty.get(axis).copied();
+            let x = known("roundness.least_squares.x_mm")?;
+            let y = known("roundness.least_squares.y_mm")?;
+            centres.push(if x.standard > y.standard { x } else { y });
+            let [x, y] = section.centre_form_mm;
+            common = common.max(x * x).max(y * y);
+        }
         let count = centres.len() as f64;
         let variance = centres.iter().map(|u| u.standard.powi(2)).sum::<f64>() / count;
         Some(Self {
-            level: variance / count,
+            level: (variance / count).max(common + (variance - common).max(0.0) / count),
             slope: variance / spread,
             degrees: centres.iter().map(Estimate::degrees).sum(),
         })

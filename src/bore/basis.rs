@@ -14,8 +14,7 @@ pub struct Basis {
     /// The gauge's repeatability from its last study; used where it has more degrees of freedom
     /// than the readings of a section have themselves, and they don't contradict it.
     pub repeatability: Option<Repeatability>,
-    /// What the setting ring contributes to every size; `None` where no ring stands behind the
-    /// readings, so that sizes are marked as not set.
+    /// What setting ring and temperatures contribute to every size; `None` where neither is known.
     pub setting: Option<Setting>,
     /// How many lobes the fit may take.
     pub order: Order,
@@ -47,6 +46,9 @@ pub struct Repeatability {
 /// temperature and the part's.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Setting {
+    /// Whether a setting ring stands behind the sizes; without one the temperatures alone do, and
+    /// sizes are marked as not set.
+    pub by_ring: bool,
     /// Standard uncertainty of a diameter, mm.
     pub standard_mm: f64,
     /// Its degrees of freedom; infinite for a certificate.

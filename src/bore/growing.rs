@@ -60,7 +60,7 @@ impl Growing {
         }
         let count = stations.all.len();
         let mut section = Section::blank(self.contact, depth_mm, stations.readings, count);
-        section.size_set = basis.setting.is_some();
+        section.size_set = basis.setting.is_some_and(|setting| setting.by_ring);
         section.repeatability_mm = stations.repeatability_mm();
         if section.repeatability_mm.is_none() {
             section.withhold("repeatability_mm", "no direction was gauged twice");
@@ -96,7 +96,7 @@ impl Growing {
             },
             |fit| (fit.coefficients[0], fit.inverse[(0, 0)]),
         );
-        set_mean(section, reading_mm, share, scatter, basis);
+        set_mean(section, reading_mm, share, 0.0, scatter, basis);
         lobes(section, self.contact, fit.as_ref(), scatter, basis);
         no_roundness(section, self.contact);
         if section.out_of_round_mm.is_some() {
@@ -142,10 +142,12 @@ impl Growing {
         if basis.readings == Readings::Size {
             centre(&mut fit);
         }
+        let form_mm = taken_up(&fit);
         set_mean(
             section,
-            2.0 * fit.coefficients[0],
+            2.0 * (fit.coefficients[0] + form_mm),
             4.0 * fit.inverse[(0, 0)],
+            2.0 * form_mm,
             scatter,
             basis,
         );
@@ -183,6 +185,18 @@ fn centre(fit: &mut Harmonics) {
     fit.coefficients[0] += more;
     fit.coefficients[3] -= more * (x * x - y * y) / squares;
     fit.coefficients[4] -= more * 2.0 * x * y / squares;
+}
+
+/// What the radius of the least-squares circle takes up of the oval: a series without the oval has
+/// the mean and centre of the one with it, plus A⁻¹B times the oval, where A and B are the blocks of
+/// the normal equations XᵀX. By the inverse of a matrix in blocks, with V = (XᵀX)⁻¹ in the same
+/// blocks, that is −V₁₂V₂₂⁻¹.
+fn taken_up(fit: &Harmonics) -> f64 {
+    let beside = fit.inverse.fixed_view::<2, 2>(3, 3);
+    let oval = fit.coefficients.fixed_rows::<2>(3);
+    beside.try_inverse().map_or(0.0, |inverse| {
+        -(fit.inverse.fixed_view::<1, 2>(0, 3) * inverse * oval)[(0, 0)]
+    })
 }
 
 #[cfg(test)]
@@ -261,6 +275,47 @@ mod tests {
         assert_eq!((section.readings, section.stations), (4, 2));
         close(section.repeatability_mm, Some(0.002), 1e-12);
         close(section.smallest_mm, Some(46.002), 1e-12);
+    }
+
+    /// Uneven directions, an oval, an axis of sweep beside the centre: the section under way shows
+    /// the diameter and the uncertainty of the whole one, whose circle scipy confirms.
+    #[test]
+    fn a_growing_sweep_has_the_circle_of_the_whole() {
+        let basis = Basis {
+            order: Order::UpTo(2),
+            resolution_mm: Some(0.001),
+            ..Basis::default()
+        };
+        let mut growing = Growing::new(Contact::Radius);
+        let mut readings = Vec::new();
+        for (number, angle_deg) in [3.0, 70.0, 95.0, 140.0, 210.0, 230.0, 290.0, 322.0]
+            .into_iter()
+            .enumerate()
+        {
+            let t = f64::to_radians(angle_deg);
+            let (e, radius) = (0.05, 23.0_f64);
+            let noise = if number.is_multiple_of(2) {
+                0.001
+            } else {
+                -0.001
+            };
+            let reading = Observation {
+                angle_deg,
+                reading_mm: e * t.cos()
+                    + (radius.powi(2) - (e * t.sin()).powi(2)).sqrt()
+                    + 0.01 * (2.0 * t - 1.0).cos()
+                    + noise,
+            };
+            readings.push(reading);
+            growing.push(reading).unwrap();
+        }
+        let so_far = growing.section(1.0, &basis).unwrap();
+        let whole = section(Contact::Radius, 1.0, &readings, &basis).unwrap();
+        close(so_far.mean_diameter_mm, whole.mean_diameter_mm, 1e-4);
+        let form = whole.mean_form_mm();
+        assert!(form.abs() > 0.001, "the circle takes up oval: {form}");
+        let standard = |of: &Section| of.uncertainty.get("mean_diameter_mm").map(|u| u.standard);
+        close(standard(&so_far), standard(&whole), 1e-4);
     }
 
     /// A round hole 21 mm in radius swept from an axis 0.5 mm beside its centre: by the theorem of

@@ -56,6 +56,9 @@ pub struct Section {
     /// size is not, so that differences between sections are.
     #[serde(skip)]
     pub(super) mean_reading: Option<MeanReading>,
+    /// The same of the fitted circle's centre, x and y, mm.
+    #[serde(skip)]
+    pub(super) centre_form_mm: [f64; 2],
 }
 
 /// See [`Section::mean_reading`].
@@ -65,6 +68,9 @@ pub(super) struct MeanReading {
     pub diameter_mm: f64,
     /// Without what is common to all sections; `None` where no scatter is known.
     pub scatter: Option<Estimate>,
+    /// What the fitted circle's diameter takes up of an oval on uneven directions, mm: alike in
+    /// sections gauged alike, so that it doesn't average out.
+    pub form_mm: f64,
 }
 
 /// The two-lobe part of a section.
@@ -205,6 +211,7 @@ impl Section {
             withheld: Vec::new(),
             shape: None,
             mean_reading: None,
+            centre_form_mm: [0.0; 2],
         }
     }
 
@@ -225,6 +232,12 @@ impl Section {
     /// `None` where no scatter is known.
     pub fn mean_scatter(&self) -> Option<Estimate> {
         self.mean_reading?.scatter
+    }
+
+    /// What the mean diameter is off by for the oval, where directions are uneven and its circle is
+    /// not the oval's own, mm; 0 where it isn't.
+    pub fn mean_form_mm(&self) -> f64 {
+        self.mean_reading.map_or(0.0, |mean| mean.form_mm)
     }
 
     /// Why `field` is null; `None` where it isn't withheld.

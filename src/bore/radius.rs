@@ -4,11 +4,10 @@ use super::circle::{Found, LeastSquares, Points, circumscribed, inscribed, minim
 use super::harmonics::{Data, Harmonics};
 use super::range::{likely_wall, range_estimate};
 use super::scatter::Scatter;
-use super::section::{lobes, set_mean, within};
+use super::section::{lobes, set_mean, sum_of, within};
 use super::stations::{Stations, mean};
 use super::suspect::{Wild, wildest};
 use super::{Basis, Circle, Contact, Observation, Readings, Roundness, Section};
-use crate::uncertainty::Estimate;
 
 /// Where a wider arc than this was not gauged, the circles are ill-conditioned: an error of the
 /// wall grows at least fourfold on its way into the centre (1 / cos 75°).
@@ -19,8 +18,9 @@ pub(super) const WIDEST_GAP_DEG: f64 = 150.0;
 const FAR_MM: f64 = 1e4;
 
 /// The mean is twice the radius of the geometric least-squares circle; lobes are fitted about its
-/// centre. The series keeps its one-lobe term: on uneven angles the centre takes up part of an
-/// oval, and the term gives it back.
+/// centre. The series keeps its mean and its one-lobe term: on uneven angles radius and centre take
+/// up part of an oval, and what the terms give back stands in their uncertainties, as an error
+/// known but, by definition of the circle, not corrected (JCGM 100:2008, F.2.4.5).
 pub(super) fn of_radii(
     section: &mut Section,
     observations: &[Observation],
@@ -90,6 +90,7 @@ pub(super) fn of_radii(
             section,
             2.0 * beyond_origin,
             4.0 * fit.inverse[(0, 0)],
+            2.0 * fit.coefficients[0],
             scatter,
             basis,
         );
@@ -101,16 +102,20 @@ pub(super) fn of_radii(
     }
     lobes(section, Contact::Radius, fit.as_ref(), scatter, basis);
     if section.roundness.is_some() {
-        // The one-lobe term about the fitted centre is what is left of the centre's own error.
-        let centre = scatter.zip(fit.as_ref()).and_then(|(scatter, fit)| {
-            let share = fit.inverse[(1, 1)].max(fit.inverse[(2, 2)]);
-            Estimate::new((share * scatter.variance_mm2).sqrt(), scatter.degrees)
-        });
-        for field in [
-            "roundness.least_squares.x_mm",
-            "roundness.least_squares.y_mm",
-        ] {
-            section.estimate(field, centre);
+        if let Some(fit) = &fit {
+            section.centre_form_mm = [fit.coefficients[1], fit.coefficients[2]];
+            for (axis, place) in [("x_mm", 1), ("y_mm", 2)] {
+                let estimate = scatter.and_then(|scatter| {
+                    sum_of(&[
+                        (
+                            fit.inverse[(place, place)] * scatter.variance_mm2,
+                            scatter.degrees,
+                        ),
+                        (fit.coefficients[place].powi(2), f64::INFINITY),
+                    ])
+                });
+                section.estimate(&format!("roundness.least_squares.{axis}"), estimate);
+            }
         }
         let wall = likely_wall(section.shape.as_ref(), &angles, 1.0);
         let zone = scatter.and_then(|scatter| range_estimate(&wall, scatter));
@@ -153,7 +158,7 @@ pub(super) fn no_diameters(section: &mut Section) {
 pub(super) fn mean_about_axis(section: &mut Section, stations: &Stations, basis: &Basis) {
     section.form_unknown = true;
     let radius_mm = mean(stations.all.iter().map(|station| station.mean_mm));
-    set_mean(section, 2.0 * radius_mm, 0.0, None, basis);
+    set_mean(section, 2.0 * radius_mm, 0.0, 0.0, None, basis);
 }
 
 fn polar(angles: &[f64], values: &[f64], origin_mm: f64) -> Vec<[f64; 2]> {

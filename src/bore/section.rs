@@ -65,7 +65,7 @@ fn compute(
 ) -> Result<(Section, Option<Wild>), Error> {
     let stations = Stations::gather(contact, observations)?;
     let mut section = Section::blank(contact, depth_mm, stations.readings, stations.all.len());
-    section.size_set = basis.setting.is_some();
+    section.size_set = basis.setting.is_some_and(|setting| setting.by_ring);
     section.repeatability_mm = stations.repeatability_mm();
     if section.repeatability_mm.is_none() {
         section.withhold("repeatability_mm", "no direction was gauged twice");
@@ -116,7 +116,7 @@ fn of_diameters(
         || (mean(values.iter().copied()), 1.0 / values.len() as f64),
         |fit| (fit.coefficients[0], fit.inverse[(0, 0)]),
     );
-    set_mean(section, reading_mm, share, scatter, basis);
+    set_mean(section, reading_mm, share, 0.0, scatter, basis);
     lobes(section, contact, fit.as_ref(), scatter, basis);
     if section.out_of_round_mm.is_some() {
         // Where repeats show that the fit misses something of the wall, the wall is as measured.
@@ -185,7 +185,7 @@ pub(super) fn extremes(
     if let Some(origin) = origin_mm(basis.readings) {
         section.largest_mm = Some(origin + largest.mean_mm);
         section.smallest_mm = Some(origin + smallest.mean_mm);
-        let one = scatter.and_then(|s| size_estimate(s.variance_mm2, s.degrees, basis));
+        let one = scatter.and_then(|s| size_estimate((s.variance_mm2, s.degrees), 0.0, basis));
         section.estimate("largest_mm", one);
         section.estimate("smallest_mm", one);
     } else {
@@ -204,28 +204,38 @@ pub(super) fn extremes(
     }
 }
 
-/// A size's uncertainty: its scatter, and what is common to all sizes of the job.
-fn size_estimate(variance_mm2: f64, degrees: f64, basis: &Basis) -> Option<Estimate> {
-    let Some(setting) = basis.setting else {
-        return Estimate::new(variance_mm2.sqrt(), degrees);
-    };
-    let common = setting.standard_mm.powi(2);
-    let whole = variance_mm2 + common;
-    // Welch-Satterthwaite, JCGM 100:2008, equation G.2b.
-    let spread = variance_mm2.powi(2) / degrees + common.powi(2) / setting.degrees_of_freedom;
+/// A size's uncertainty: the variance of its scatter with its degrees of freedom, the square of
+/// what is known of its form, and what is common to all sizes of the job.
+fn size_estimate(scatter: (f64, f64), form_mm2: f64, basis: &Basis) -> Option<Estimate> {
+    let mut parts = vec![scatter, (form_mm2, f64::INFINITY)];
+    if let Some(setting) = basis.setting {
+        parts.push((setting.standard_mm.powi(2), setting.degrees_of_freedom));
+    }
+    sum_of(&parts)
+}
+
+/// Variances with their degrees of freedom as one (Welch-Satterthwaite, JCGM 100:2008, equation
+/// G.2b).
+pub(super) fn sum_of(parts: &[(f64, f64)]) -> Option<Estimate> {
+    let whole: f64 = parts.iter().map(|(variance, _)| variance).sum();
+    let spread: f64 = parts.iter().map(|(v, degrees)| v * v / degrees).sum();
     let degrees = if spread > 0.0 {
         whole.powi(2) / spread
+    } else if let [(_, degrees)] = parts {
+        *degrees
     } else {
         f64::INFINITY
     };
     Estimate::new(whole.sqrt(), degrees)
 }
 
-/// The mean, from a mean reading (as a diameter) and the share of a station's variance in it.
+/// The mean, from a mean reading (as a diameter), the share of a station's variance in it, and
+/// what the form is known to add to it beside that.
 pub(super) fn set_mean(
     section: &mut Section,
     reading_mm: f64,
     share: f64,
+    form_mm: f64,
     scatter: Option<Scatter>,
     basis: &Basis,
 ) {
@@ -233,12 +243,15 @@ pub(super) fn set_mean(
     section.mean_reading = Some(MeanReading {
         diameter_mm: reading_mm,
         scatter: scatter.and_then(|s| Estimate::new((share * s.variance_mm2).sqrt(), s.degrees)),
+        form_mm,
     });
     match origin_mm(basis.readings) {
         Some(origin) => {
             section.mean_diameter_mm = Some(origin + reading_mm);
-            let estimate =
-                scatter.and_then(|s| size_estimate(share * s.variance_mm2, s.degrees, basis));
+            let estimate = scatter.and_then(|s| {
+                let scatter = (share * s.variance_mm2, s.degrees);
+                size_estimate(scatter, form_mm * form_mm, basis)
+            });
             section.estimate("mean_diameter_mm", estimate);
         }
         None => section.withhold("mean_diameter_mm", SIZE_UNKNOWN),

@@ -194,6 +194,7 @@ impl Common {
             resolution_mm: Some(self.resolution_mm),
             repeatability: self.study.filter(|_| self.studied),
             setting: (self.set && self.sizes).then_some(bore::Setting {
+                by_ring: true,
                 standard_mm: self.setting_mm,
                 degrees_of_freedom: f64::INFINITY,
             }),

@@ -195,6 +195,7 @@ mod tests {
 
     fn ring() -> Option<Setting> {
         Some(Setting {
+            by_ring: true,
             standard_mm: 0.0005,
             degrees_of_freedom: f64::INFINITY,
         })
@@ -304,6 +305,7 @@ mod tests {
             "{why}"
         );
         let poor = Some(Setting {
+            by_ring: true,
             standard_mm: 0.002,
             degrees_of_freedom: f64::INFINITY,
         });

@@ -5,6 +5,7 @@ mod straight;
 
 use self::line::{Fit, Point};
 pub use self::straight::straight_length_mm;
+use super::section::sum_of;
 use super::stations::mean;
 use super::{Bore, BoreNumbers, Disagreement, Section, Waist, Withheld};
 use crate::uncertainty::{Estimate, Estimates};
@@ -32,7 +33,12 @@ pub fn bore(name: impl Into<String>, mut sections: Vec<Section>) -> Bore {
             Some(Point {
                 depth_mm: section.depth_mm,
                 diameter_mm: mean.diameter_mm,
-                own: mean.scatter,
+                own: mean.scatter.and_then(|own| {
+                    sum_of(&[
+                        (own.standard.powi(2), own.degrees()),
+                        (mean.form_mm.powi(2), f64::INFINITY),
+                    ])
+                }),
             })
         })
         .collect();
@@ -81,7 +87,7 @@ fn set_mean(numbers: &mut BoreNumbers, sections: &[Section]) {
         return;
     }
     numbers.mean_diameter_mm = Some(mean(means.iter().copied()));
-    // What the sections have in common (the ring) does not average out, what they don't does:
+    // What the sections have in common (the ring, an oval on uneven directions) does not average out, what they don't does:
     // each section's own scatter is its part without the ring.
     let parts: Option<Vec<(Estimate, Estimate)>> = sections
         .iter()

@@ -223,9 +223,13 @@ fn measured(args: &Args, seat: &Seat, file: &Path) -> Result<Vec<Bore>, Failure>
         resolution_mm: args.resolution,
         ..Basis::default()
     };
-    let correction = args
-        .setting
-        .correction(Some(seat), table.deviations, args.resolution)?;
+    let correction = args.setting.correction(
+        args.contact,
+        Some(seat),
+        table.deviations,
+        table.typical_mm(),
+        args.resolution,
+    )?;
     if let Some(correction) = &correction {
         if table.deviations && !correction.has_ring() {
             return Err(Failure::wrong(format!(
@@ -234,10 +238,10 @@ fn measured(args: &Args, seat: &Seat, file: &Path) -> Result<Vec<Bore>, Failure>
         }
         for reading in &mut table.all {
             let value = &mut reading.observation.reading_mm;
-            *value = correction.apply(args.contact, *value);
+            *value = correction.apply(*value);
         }
         basis.readings = Readings::Size;
-        basis.setting = correction.setting();
+        basis.setting = Some(correction.setting());
     }
     let bores = profile(args.contact, &table.all, &basis)
         .map_err(Failure::wrong)?

@@ -120,9 +120,13 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         ..Basis::default()
     };
     let deviations = basis.readings != Readings::Size;
-    let correction = args
-        .setting
-        .correction(seat.as_ref(), deviations, args.resolution)?;
+    let correction = args.setting.correction(
+        args.contact,
+        seat.as_ref(),
+        deviations,
+        file.typical_mm(),
+        args.resolution,
+    )?;
     if let Some(correction) = &correction {
         if deviations && !correction.has_ring() {
             return Err(Failure::wrong(
@@ -131,10 +135,10 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         }
         for reading in &mut file.all {
             let value = &mut reading.observation.reading_mm;
-            *value = correction.apply(args.contact, *value);
+            *value = correction.apply(*value);
         }
         basis.readings = Readings::Size;
-        basis.setting = correction.setting();
+        basis.setting = Some(correction.setting());
     }
     let profile = profile(args.contact, &file.all, &basis)
         .map_err(|error: bore::Error| Failure::wrong(error))?;

@@ -13,6 +13,20 @@ pub(in crate::commands) struct Readings {
     pub deviations: bool,
 }
 
+impl Readings {
+    /// The median, mm.
+    pub(in crate::commands) fn typical_mm(&self) -> f64 {
+        let values = self.all.iter().map(|at| at.observation.reading_mm);
+        median(values.collect())
+    }
+}
+
+/// The middle one of `values`, the upper of two; 0 of none.
+fn median(mut values: Vec<f64>) -> f64 {
+    values.sort_by(f64::total_cmp);
+    values.get(values.len() / 2).copied().unwrap_or(0.0)
+}
+
 /// A reading larger than this is no deviation, mm.
 const GREATEST_DEVIATION_MM: f64 = 5.0;
 
@@ -153,9 +167,7 @@ fn check_together(rows: &[(Row<'_>, Located)], column: &Column) -> Result<bool, 
             ),
         ));
     }
-    let mut sorted: Vec<f64> = rows.iter().map(|(_, located)| value(located)).collect();
-    sorted.sort_by(f64::total_cmp);
-    let median = sorted[sorted.len() / 2];
+    let median = median(rows.iter().map(|(_, located)| value(located)).collect());
     for (row, located) in rows {
         let value = value(located);
         let ratio = (value / median).max(median / value);

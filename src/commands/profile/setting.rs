@@ -13,6 +13,14 @@ const RING_EXPANSION: (f64, f64) = (11.5e-6, 2e-6);
 /// about as much for one alloy.
 const EXPANSION_SPREAD: f64 = 0.05;
 
+/// What the inputs of a setting are called.
+const RING: &str = "setting ring";
+const SHOWN: &str = "gauge's digit in the ring";
+const PART_C: &str = "temperature of the part";
+const PART_EXPANSION: &str = "expansion of the part";
+const RING_C: &str = "temperature of the ring";
+const RING_GROWS: &str = "expansion of the ring";
+
 /// Ring and temperatures, as arguments.
 #[derive(Debug, Clone, clap::Args)]
 #[command(next_help_heading = "Setting ring and temperature")]
@@ -59,6 +67,8 @@ fn celsius(text: &str) -> Result<f64, String> {
 
 /// How a reading becomes a diameter at 20 °C.
 pub(in crate::commands) struct Correction {
+    contact: Contact,
+    /// As the gauge reads it: for `radius` half its diameter.
     ring: Option<f64>,
     shown: f64,
     part: Body,
@@ -67,11 +77,14 @@ pub(in crate::commands) struct Correction {
 }
 
 impl SettingArgs {
-    /// The correction that the arguments ask for; `None` where they ask for none.
+    /// The correction that the arguments ask for; `None` where they ask for none. `typical_mm` is a
+    /// reading about the middle of all.
     pub(in crate::commands) fn correction(
         &self,
+        contact: Contact,
         seat: Option<&Seat>,
         deviations: bool,
+        typical_mm: f64,
         resolution: Option<f64>,
     ) -> Result<Option<Correction>, Failure> {
         if self.ring.is_none() && self.temperature.is_empty() {
@@ -81,11 +94,17 @@ impl SettingArgs {
         if self.temperature.len() > 2 {
             return wrong("--temperature takes one or two temperatures in °C, such as 24 or 24,22");
         }
-        let shown = self.ring_shown.unwrap_or(if deviations {
-            0.0
-        } else {
-            self.ring.unwrap_or(0.0)
-        });
+        // A swept indicator finds the ring's wall at half its diameter.
+        let as_read = |ring: f64| match contact {
+            Contact::Radius => ring / 2.0,
+            Contact::TwoPoint | Contact::ThreePoint => ring,
+        };
+        let due = self.ring.filter(|_| !deviations).map_or(0.0, as_read);
+        let shown = match (self.ring_shown, self.ring) {
+            (Some(shown), Some(ring)) if (shown - ring).abs() < 1e-9 => due,
+            (Some(shown), _) => shown,
+            (None, _) => due,
+        };
         let spread = self.temperature_uncertainty;
         if !(shown.is_finite() && spread.is_finite() && spread >= 0.0) {
             return wrong(
@@ -113,86 +132,78 @@ impl SettingArgs {
             master.temperature_c = self.temperature.get(1).copied().unwrap_or(first);
         }
         let mut correction = Correction {
-            ring: self.ring,
+            contact,
+            ring: self.ring.map(as_read),
             shown,
             part,
             master,
             inputs: Vec::new(),
         };
-        correction.inputs = self.inputs(&correction, deviations, resolution);
+        let reading = if deviations || self.ring.is_none() {
+            typical_mm
+        } else {
+            due
+        };
+        correction.inputs = self.inputs(&correction, reading, resolution);
         Ok(Some(correction))
     }
 
-    /// What makes the setting uncertain, each with its sensitivity at the ring's size.
-    fn inputs(
-        &self,
-        correction: &Correction,
-        deviations: bool,
-        resolution: Option<f64>,
-    ) -> Vec<Input> {
-        let Some(ring) = self.ring else {
-            return Vec::new();
-        };
-        if self.ring_uncertainty.is_none() {
-            eprintln!(
-                "borewright: the ring's uncertainty is not stated and counts as none; --ring-uncertainty takes it from the certificate"
-            );
-        }
-        let spread = self.temperature_uncertainty;
-        let (part, master) = (correction.part, correction.master);
-        let mut inputs = vec![
-            Input::within(
-                "setting ring",
-                ring,
-                self.ring_uncertainty.unwrap_or(0.0),
-                Distribution::Normal,
-            ),
-            Input::digit(
-                "gauge's digit in the ring",
-                correction.shown,
-                resolution.unwrap_or(0.0),
-            ),
-        ];
-        if !self.temperature.is_empty() {
-            let rectangular = Distribution::Rectangular;
+    /// What makes every size uncertain, each with its sensitivity of the diameter, at a `reading`.
+    fn inputs(&self, of: &Correction, reading: f64, resolution: Option<f64>) -> Vec<Input> {
+        let mut inputs = Vec::new();
+        if let Some(ring) = self.ring {
+            if self.ring_uncertainty.is_none() {
+                eprintln!(
+                    "borewright: the ring's uncertainty is not stated and counts as none; --ring-uncertainty takes it from the certificate"
+                );
+            }
+            let certified = self.ring_uncertainty.unwrap_or(0.0);
+            let digit = resolution.unwrap_or(0.0);
             inputs.extend([
-                Input::within(
-                    "temperature of the part",
-                    part.temperature_c,
-                    spread,
-                    rectangular,
-                ),
-                Input::within(
-                    "temperature of the ring",
-                    master.temperature_c,
-                    spread,
-                    rectangular,
-                ),
-                Input::within(
-                    "expansion of the part",
-                    part.expansion_per_k,
-                    part.expansion_per_k * EXPANSION_SPREAD,
-                    rectangular,
-                ),
-                Input::within(
-                    "expansion of the ring",
-                    master.expansion_per_k,
-                    RING_EXPANSION.1,
-                    rectangular,
-                ),
+                Input::within(RING, ring, certified, Distribution::Normal),
+                Input::digit(SHOWN, of.shown, digit),
             ]);
         }
-        let reading = if deviations { 0.0 } else { ring };
+        if !self.temperature.is_empty() {
+            let within = |name: &str, value: f64, half_width: f64| {
+                Input::within(name, value, half_width, Distribution::Rectangular)
+            };
+            let kelvin = self.temperature_uncertainty;
+            let expansion = of.part.expansion_per_k;
+            inputs.extend([
+                within(PART_C, of.part.temperature_c, kelvin),
+                within(PART_EXPANSION, expansion, expansion * EXPANSION_SPREAD),
+            ]);
+            if self.ring.is_some() {
+                let expansion = of.master.expansion_per_k;
+                inputs.extend([
+                    within(RING_C, of.master.temperature_c, kelvin),
+                    within(RING_GROWS, expansion, RING_EXPANSION.1),
+                ]);
+            }
+        }
+        let names: Vec<String> = inputs.iter().map(|input| input.name.clone()).collect();
         Budget::of_model("setting", inputs, |x| {
-            let part = Body {
-                temperature_c: *x.get(2).unwrap_or(&part.temperature_c),
-                expansion_per_k: *x.get(4).unwrap_or(&part.expansion_per_k),
+            let value = |name: &str, otherwise: f64| {
+                let at = names.iter().position(|known| known == name);
+                at.and_then(|at| x.get(at)).copied().unwrap_or(otherwise)
             };
-            let master = Body {
-                temperature_c: *x.get(3).unwrap_or(&master.temperature_c),
-                expansion_per_k: *x.get(5).unwrap_or(&master.expansion_per_k),
+            let body = |of: Body, (temperature, expansion): (&str, &str)| Body {
+                temperature_c: value(temperature, of.temperature_c),
+                expansion_per_k: value(expansion, of.expansion_per_k),
             };
-            diameter(Some(x[0]), x[1], part, master, reading)
+            let radius = of.contact == Contact::Radius;
+            let size = diameter(
+                of.ring.map(|ring| {
+                    let whole = value(RING, if radius { 2.0 * ring } else { ring });
+                    if radius { whole / 2.0 } else { whole }
+                }),
+                value(SHOWN, of.shown),
+                body(of.part, (PART_C, PART_EXPANSION)),
+                body(of.master, (RING_C, RING_GROWS)),
+                reading,
+            );
+            if radius { 2.0 * size } else { size }
         })
         .inputs
     }
@@ -218,27 +229,18 @@ impl Correction {
     }
 
     /// A reading as a size at 20 °C: a diameter, or for `radius` a radius.
-    pub(in crate::commands) fn apply(&self, contact: Contact, reading: f64) -> f64 {
-        if contact == Contact::Radius {
-            // The ring's wall lies at half its diameter, where the indicator showed `shown`.
-            let halved = self.ring.map(|ring| ring / 2.0);
-            let shown = match self.ring {
-                Some(ring) if (self.shown - ring).abs() < 1e-9 => ring / 2.0,
-                _ => self.shown,
-            };
-            return diameter(halved, shown, self.part, self.master, reading);
-        }
+    pub(in crate::commands) fn apply(&self, reading: f64) -> f64 {
         diameter(self.ring, self.shown, self.part, self.master, reading)
     }
 
-    /// What the ring contributes to every size.
-    pub(in crate::commands) fn setting(&self) -> Option<Setting> {
-        self.ring?;
+    /// What ring and temperatures contribute to every size.
+    pub(in crate::commands) fn setting(&self) -> Setting {
         let budget = Budget::new("setting", 0.0, self.inputs.clone());
-        Some(Setting {
+        Setting {
+            by_ring: self.has_ring(),
             standard_mm: budget.combined(),
             degrees_of_freedom: budget.degrees(),
-        })
+        }
     }
 
     /// The budget of each section's mean diameter.
@@ -272,6 +274,15 @@ pub(in crate::commands) fn budgets(profile: &Profile, setting: &[Input]) -> Vec<
                 scatter.standard,
                 Estimate::degrees(&scatter),
             )];
+            let form_mm = section.mean_form_mm();
+            if form_mm.abs() > 0.0 {
+                inputs.push(Input::normal(
+                    "oval on uneven directions",
+                    0.0,
+                    form_mm.abs(),
+                    f64::INFINITY,
+                ));
+            }
             inputs.extend(setting.iter().cloned());
             all.push(Budget::new(name, mean, inputs));
         }
