@@ -332,3 +332,97 @@ fn a_temperature_without_a_ring_is_uncertain_all_the_same() {
         assert!((squares.sqrt() / standard - 1.0).abs() < 1e-9);
     }
 }
+
+/// Bores swept round from one axis at the depths 3, 8 and 13 mm: centre and radius by depth.
+fn sweeps(bores: &[(&str, [(f64, f64); 3])]) -> String {
+    let mut rows = "bore,depth_mm,angle_deg,reading_mm\n".to_owned();
+    for (name, sections) in bores {
+        for (depth, (beside, radius)) in [3, 8, 13].into_iter().zip(sections) {
+            for place in 0..12 {
+                let angle = 30 * place;
+                let (sine, cosine) = f64::from(angle).to_radians().sin_cos();
+                let wall = beside * cosine + (radius * radius - (beside * sine).powi(2)).sqrt();
+                let scatter = 0.0005 * f64::from((place * 7) % 5 - 2);
+                rows += &format!("{name},{depth},{angle},{:.6}\n", wall + scatter);
+            }
+        }
+    }
+    rows
+}
+
+/// By hand: diameters of 45.945, 45.97, 45.97 mm at 3, 8, 13 mm lie within pressfit-46's limits from
+/// where the first stretch enters them, and the second bore's axis lies 0.05 mm beside the first's
+/// all along, so coaxial within 0.1 mm and not tilted.
+#[test]
+fn a_seat_lets_say_how_bores_lie_and_how_long_they_are_seats() {
+    let radii = [22.9725, 22.985, 22.985];
+    let rows = sweeps(&[
+        ("drive side", radii.map(|radius| (0.0, radius))),
+        ("non-drive side", radii.map(|radius| (0.05, radius))),
+    ]);
+    let arguments = ["--seat", "pressfit-46", "--contact", "radius"];
+    let found = json(&rows, &arguments);
+    let axes = &found["alignment"];
+    assert!((axes["coaxiality_mm"].as_f64().unwrap() - 0.1).abs() < 1e-3);
+    assert!(axes["tilt_deg"].as_f64().unwrap() < 0.01);
+    let straight = &found["straight"][0];
+    let (lower, upper) = (
+        straight["lower_mm"].as_f64().unwrap(),
+        straight["upper_mm"].as_f64().unwrap(),
+    );
+    // 45.945 mm at 3 mm, 45.97 mm from 8 mm on.
+    let enters = 3.0 + 5.0 * ((lower - 45.945) / 0.025).clamp(0.0, 1.0);
+    assert!(lower < 45.97 && upper > 45.97, "{lower} to {upper}");
+    let length = straight["straight_length_mm"].as_f64().unwrap();
+    assert!((length - (13.0 - enters)).abs() < 0.1, "{length}");
+
+    let text = |rows: &str, arguments: &[&str]| {
+        String::from_utf8(profile(rows, arguments).stdout).unwrap()
+    };
+    let said = text(&rows, &arguments);
+    for part in [
+        "waist 45.94",
+        "minimum zone 0.00",
+        "of the gauged length lie within",
+        "non-drive side to drive side: coaxiality 0.1",
+    ] {
+        assert!(said.contains(part), "{said}\nlacks {part}");
+    }
+    let centre = said
+        .lines()
+        .find(|line| line.trim_start().starts_with("3 "));
+    assert_eq!(centre.unwrap().matches('±').count(), 5, "{said}");
+
+    let one = sweeps(&[("drive side", radii.map(|radius| (0.0, radius)))]);
+    let alone = json(&one, &arguments);
+    assert_eq!(alone["alignment"], Value::Null);
+    let why = alone["withheld"][0]["why"].as_str().unwrap();
+    assert_eq!(why, "gauge both drive side and non-drive side");
+    assert!(text(&one, &arguments).contains("no coaxiality: gauge both"));
+}
+
+#[test]
+fn inches_in_a_millimetre_column_are_named_where_the_seat_says_the_size() {
+    let rows = "bore,depth_mm,angle_deg,reading_mm\na,5,0,1.811\na,5,45,1.812\na,5,90,1.811\n";
+    let output = profile(rows, &["--seat", "pressfit-46"]);
+    assert_eq!(output.status.code(), Some(2));
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert!(
+        said.contains("these look like inches: name the column reading_in"),
+        "{said}"
+    );
+    let named = rows.replace("reading_mm", "reading_in");
+    let output = profile(&named, &["--seat", "pressfit-46"]);
+    assert_eq!(output.status.code(), Some(0));
+}
+
+#[test]
+fn a_ring_makes_sizes_of_deviations_without_a_warning() {
+    let rows = "bore,depth_mm,angle_deg,reading_mm\na,5,0,-0.010\na,5,45,0.010\na,5,90,0.030\n";
+    let warns = |arguments: &[&str]| {
+        let said = String::from_utf8(profile(rows, arguments).stderr).unwrap();
+        said.contains("unknown size")
+    };
+    assert!(warns(&[]));
+    assert!(!warns(&["--ring", "46", "--ring-uncertainty", "0.001"]));
+}

@@ -77,3 +77,15 @@ fn too_few_repeats_are_no_study() {
         "{error}"
     );
 }
+
+#[test]
+fn a_study_in_two_units_is_refused_with_the_line() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("study.csv");
+    let rows = "reading_mm\n46.001\n46.002\n1.811\n46.001\n";
+    std::fs::write(&file, rows).unwrap();
+    let (code, _, said) = run(&["study", file.to_str().unwrap()]);
+    assert_eq!(code, Some(2));
+    assert!(said.contains("line 4"), "{said}");
+    assert!(said.contains("millimetres and inches are mixed"), "{said}");
+}

@@ -6,12 +6,14 @@ pub(super) mod setting;
 mod sketch;
 mod text;
 mod verdict;
+mod whole;
 
 use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
 use self::verdict::Judged;
+use self::whole::Whole;
 use super::{Answer, Failure, input, print};
 use crate::bore::{self, Basis, Contact, Profile, Readings, Repeatability, profile};
 use crate::config::Config;
@@ -92,6 +94,8 @@ struct Output<'a> {
     profile: &'a Profile,
     #[serde(skip_serializing_if = "Option::is_none")]
     verdicts: Option<&'a [Judged]>,
+    #[serde(flatten)]
+    whole: Option<&'a Whole>,
     #[serde(skip_serializing_if = "Option::is_none")]
     budgets: Option<&'a [Budget]>,
 }
@@ -109,6 +113,10 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         Some(name) => Some(find_seat(args.config.as_deref(), name)?),
         None => None,
     };
+    if let Some(seat) = seat.as_ref().filter(|_| args.deviations_from.is_none()) {
+        file.check_unit(&name, args.contact, seat)
+            .map_err(Failure::wrong)?;
+    }
     let mut basis = Basis {
         readings: stated(args, file.deviations),
         resolution_mm: args.resolution,
@@ -146,6 +154,10 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         Some(seat) => Some(verdict::judge(&profile, seat)?),
         None => None,
     };
+    let whole = match &seat {
+        Some(seat) => Some(Whole::of(&profile, seat)?),
+        None => None,
+    };
     let budgets = args.budget.then(|| {
         correction.as_ref().map_or_else(
             || setting::budgets(&profile, &[]),
@@ -165,11 +177,17 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         let output = Output {
             profile: &profile,
             verdicts: verdicts.as_deref(),
+            whole: whole.as_ref(),
             budgets: budgets.as_deref(),
         };
         serde_json::to_string_pretty(&output).map_err(Failure::outside)? + "\n"
     } else {
-        text::write(&profile, verdicts.as_deref(), budgets.as_deref())
+        text::write(
+            &profile,
+            verdicts.as_deref(),
+            whole.as_ref(),
+            budgets.as_deref(),
+        )
     };
     print(&text)?;
     let all_conform = verdicts
@@ -206,9 +224,11 @@ fn stated(args: &Args, look_like_deviations: bool) -> Readings {
         Some(Deviations::Radius(radius)) => Readings::DeviationFrom(radius),
         Some(Deviations::Unknown) => Readings::DeviationFromUnknown,
         None if look_like_deviations => {
-            eprintln!(
-                "borewright: some readings are 0 or less, so all are taken as deviations from an unknown size; --deviations-from R_MM states it"
-            );
+            if !args.setting.has_ring() {
+                eprintln!(
+                    "borewright: some readings are 0 or less, so all are taken as deviations from an unknown size; --deviations-from R_MM states it"
+                );
+            }
             Readings::DeviationFromUnknown
         }
         None => Readings::Size,

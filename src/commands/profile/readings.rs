@@ -1,7 +1,8 @@
 //! The readings of a profile, from CSV.
 
-use crate::bore::{Located, Observation};
+use crate::bore::{Contact, Located, Observation};
 use crate::commands::table::{Column, Error, Row, Table};
+use crate::job::Seat;
 use crate::units::{INCH_MM, Length, LengthUnit};
 
 /// What a file holds.
@@ -19,10 +20,47 @@ impl Readings {
         let values = self.all.iter().map(|at| at.observation.reading_mm);
         median(values.collect())
     }
+
+    /// Where the readings, as millimetres, lie about 25.4 times under or over the seat's nominal
+    /// size.
+    pub(super) fn check_unit(
+        &self,
+        file: &str,
+        contact: Contact,
+        seat: &Seat,
+    ) -> Result<(), String> {
+        let (typical, bores) = (self.typical_mm(), &seat.bores);
+        let Some(nominal) = bores.first().map(|bore| bore.nominal_mm) else {
+            return Ok(());
+        };
+        let due = match contact {
+            Contact::Radius => nominal / 2.0,
+            Contact::TwoPoint | Contact::ThreePoint => nominal,
+        };
+        if !self.deviations && typical > 0.0 && typical < due && an_inch_apart(typical, due) {
+            return Err(format!(
+                "{file}: readings of about {typical} mm in a bore of {nominal} mm: these look like inches: name the column reading_in"
+            ));
+        }
+        Ok(())
+    }
+}
+
+/// Whether two sizes greater than 0 differ by about as much as inches and millimetres do.
+pub(in crate::commands) fn an_inch_apart(a: f64, b: f64) -> bool {
+    let ratio = (a / b).max(b / a);
+    (ratio / INCH_MM - 1.0).abs() < 0.15
+}
+
+/// What is said of a value among others of the other unit.
+pub(in crate::commands) fn mixed(value: f64, median: f64) -> String {
+    format!(
+        "{value} mm and the other readings, about {median} mm, differ by about 25.4 times: millimetres and inches are mixed"
+    )
 }
 
 /// The middle one of `values`, the upper of two; 0 of none.
-fn median(mut values: Vec<f64>) -> f64 {
+pub(in crate::commands) fn median(mut values: Vec<f64>) -> f64 {
     values.sort_by(f64::total_cmp);
     values.get(values.len() / 2).copied().unwrap_or(0.0)
 }
@@ -170,14 +208,8 @@ fn check_together(rows: &[(Row<'_>, Located)], column: &Column) -> Result<bool, 
     let median = median(rows.iter().map(|(_, located)| value(located)).collect());
     for (row, located) in rows {
         let value = value(located);
-        let ratio = (value / median).max(median / value);
-        if (ratio / INCH_MM - 1.0).abs() < 0.15 {
-            return Err(row.wrong(
-                column,
-                format!(
-                    "{value} mm and the other readings, about {median} mm, differ by about 25.4 times: millimetres and inches are mixed"
-                ),
-            ));
+        if an_inch_apart(value, median) {
+            return Err(row.wrong(column, mixed(value, median)));
         }
     }
     Ok(false)

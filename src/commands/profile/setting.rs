@@ -77,6 +77,11 @@ pub(in crate::commands) struct Correction {
 }
 
 impl SettingArgs {
+    /// Whether a ring is stated.
+    pub(in crate::commands) const fn has_ring(&self) -> bool {
+        self.ring.is_some()
+    }
+
     /// The correction that the arguments ask for; `None` where they ask for none. `typical_mm` is a
     /// reading about the middle of all.
     pub(in crate::commands) fn correction(

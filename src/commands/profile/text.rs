@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use super::sketch::sketch;
 use super::verdict::Judged;
+use super::whole::Whole;
 use crate::bore::{Bore, Contact, Profile, Section};
 use crate::uncertainty::{Budget, Decision, Estimate};
 
@@ -11,6 +12,7 @@ use crate::uncertainty::{Budget, Decision, Estimate};
 pub(super) fn write(
     profile: &Profile,
     verdicts: Option<&[Judged]>,
+    whole: Option<&Whole>,
     budgets: Option<&[Budget]>,
 ) -> String {
     let mut out = String::new();
@@ -43,6 +45,9 @@ pub(super) fn write(
             };
             let _ = writeln!(out, "{place}: {what} {word}: {}", judgement.why);
         }
+    }
+    if let Some(whole) = whole {
+        whole.write(&mut out);
     }
     for budget in budgets.into_iter().flatten() {
         write_budget(&mut out, budget);
@@ -127,6 +132,13 @@ fn heading(out: &mut String, bore: &Bore) {
             );
         }
     }
+    if let Some(waist) = numbers.waist.filter(|_| bore.sections.len() > 1) {
+        let _ = write!(
+            out,
+            "   waist {:.4} mm at {} mm",
+            waist.diameter_mm, waist.depth_mm
+        );
+    }
     out.push('\n');
     for section in &numbers.disagreeing {
         let _ = writeln!(
@@ -140,9 +152,10 @@ fn heading(out: &mut String, bore: &Bore) {
 
 fn table(out: &mut String, contact: Contact, sections: &[Section]) {
     let radius = contact == Contact::Radius;
+    let wide = if radius { 16 } else { 9 };
     let _ = writeln!(
         out,
-        "  {:>8}  {:>9}  {:>18}  {:>9}  {:>9}  {:>16}  {:>16}  tight across",
+        "  {:>8}  {:>9}  {:>18}  {:>wide$}  {:>wide$}  {:>16}  {:>16}  tight across",
         "depth mm",
         "directions",
         "mean mm",
@@ -157,11 +170,15 @@ fn table(out: &mut String, contact: Contact, sections: &[Section]) {
     );
     for s in sections {
         let circle = s.roundness.map(|r| r.least_squares);
+        let known = |field: &str| {
+            s.uncertainty
+                .get(&format!("roundness.least_squares.{field}"))
+        };
         let (third, fourth, form) = if radius {
             (
-                number(circle.map(|c| c.x_mm), 4),
-                number(circle.map(|c| c.y_mm), 4),
-                number(circle.map(|c| c.zone_mm), 4),
+                with(circle.map(|c| c.x_mm), known("x_mm")),
+                with(circle.map(|c| c.y_mm), known("y_mm")),
+                with(circle.map(|c| c.zone_mm), known("zone_mm")),
             )
         } else {
             (
@@ -172,7 +189,7 @@ fn table(out: &mut String, contact: Contact, sections: &[Section]) {
         };
         let _ = writeln!(
             out,
-            "  {:>8}  {:>10}  {:>18}  {third:>9}  {fourth:>9}  {form:>16}  {:>16}  {}",
+            "  {:>8}  {:>10}  {:>18}  {third:>wide$}  {fourth:>wide$}  {form:>16}  {:>16}  {}",
             s.depth_mm,
             s.stations,
             with(s.mean_diameter_mm, s.uncertainty.get("mean_diameter_mm")),
@@ -182,6 +199,17 @@ fn table(out: &mut String, contact: Contact, sections: &[Section]) {
                 |axis| format!("{axis:.0}°-{:.0}°", axis + 180.0)
             ),
         );
+    }
+    for s in sections {
+        if let Some(zone) = s.roundness.map(|roundness| roundness.minimum_zone.zone_mm) {
+            let known = s.uncertainty.get("roundness.minimum_zone.zone_mm");
+            let _ = writeln!(
+                out,
+                "  at {} mm minimum zone {} mm",
+                s.depth_mm,
+                with(Some(zone), known)
+            );
+        }
     }
 }
 

@@ -1,6 +1,7 @@
 //! The readings of a study, from CSV.
 
-use crate::commands::table::{Error, Table};
+use crate::commands::profile::readings::{an_inch_apart, median, mixed};
+use crate::commands::table::{Column, Error, Row, Table};
 use crate::uncertainty::study::Trial;
 
 /// What a file holds.
@@ -8,6 +9,9 @@ pub(super) enum Readings {
     OnePart(Vec<f64>),
     Crossed(Vec<Trial>),
 }
+
+/// A value larger than this is a bore's size, in inches or millimetres, and no deviation.
+const GREATEST_DEVIATION_IN: f64 = 0.2;
 
 /// Reads `text`, which came from `file`.
 pub(super) fn read(file: &str, text: &[u8]) -> Result<Readings, Error> {
@@ -22,21 +26,23 @@ pub(super) fn read(file: &str, text: &[u8]) -> Result<Readings, Error> {
     };
     match (table.find("operator")?, table.find("part")?) {
         (None, None) => {
-            let readings: Result<Vec<f64>, Error> =
-                table.rows()?.map(|row| row.number(&value)).collect();
-            Ok(Readings::OnePart(readings?))
+            let rows: Vec<Row<'_>> = table.rows()?.collect();
+            Ok(Readings::OnePart(numbers(&rows, &value)?))
         }
         (operator, Some(part)) => {
-            let trials: Result<Vec<Trial>, Error> = table
-                .rows()?
-                .map(|row| {
+            let rows: Vec<Row<'_>> = table.rows()?.collect();
+            let values = numbers(&rows, &value)?;
+            let trials: Result<Vec<Trial>, Error> = rows
+                .iter()
+                .zip(values)
+                .map(|(row, value_mm)| {
                     Ok(Trial {
                         operator: match &operator {
                             Some(column) => row.text(column)?.to_owned(),
                             None => "operator".to_owned(),
                         },
                         part: row.text(&part)?.to_owned(),
-                        value_mm: row.number(&value)?,
+                        value_mm,
                     })
                 })
                 .collect();
@@ -44,4 +50,22 @@ pub(super) fn read(file: &str, text: &[u8]) -> Result<Readings, Error> {
         }
         (Some(_), None) => Err(table.wrong_header("the column `part` is missing")),
     }
+}
+
+/// The values, all of one unit: what a gauge repeats doesn't differ 25.4 times.
+fn numbers(rows: &[Row<'_>], column: &Column) -> Result<Vec<f64>, Error> {
+    let values: Vec<f64> = rows
+        .iter()
+        .map(|row| row.number(column))
+        .collect::<Result<_, _>>()?;
+    // Deviations may differ by any ratio.
+    if values.iter().all(|&value| value > GREATEST_DEVIATION_IN) {
+        let middle = median(values.clone());
+        for (row, &value) in rows.iter().zip(&values) {
+            if an_inch_apart(value, middle) {
+                return Err(row.wrong(column, mixed(value, middle)));
+            }
+        }
+    }
+    Ok(values)
 }

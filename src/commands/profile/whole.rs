@@ -1,0 +1,103 @@
+//! What a seat lets say of whole bores: how much of each is a seat, and how their axes lie.
+
+use std::fmt::Write as _;
+
+use serde::Serialize;
+
+use super::Failure;
+use super::verdict::limits_for;
+use crate::bore::{Contact, Profile, Withheld, straight_length_mm};
+use crate::fit::Alignment;
+use crate::job::Seat;
+
+/// How much of a bore is a seat.
+#[derive(Debug, Serialize)]
+pub(super) struct Straight {
+    pub bore: String,
+    /// The limits of the mean diameter, mm.
+    pub lower_mm: f64,
+    pub upper_mm: f64,
+    /// The longest run of depth whose mean diameter lies within them, mm; nothing is claimed beyond
+    /// the first and the last section.
+    pub straight_length_mm: Option<f64>,
+}
+
+/// What is said of the bores beside their sections.
+#[derive(Debug, Serialize)]
+pub(super) struct Whole {
+    pub straight: Vec<Straight>,
+    pub alignment: Option<Alignment>,
+    /// The fields that are null, and why.
+    pub withheld: Vec<Withheld>,
+    #[serde(skip)]
+    contact: Contact,
+}
+
+impl Whole {
+    pub(super) fn of(profile: &Profile, seat: &Seat) -> Result<Self, Failure> {
+        let mut withheld = Vec::new();
+        let mut straight = Vec::new();
+        for bore in &profile.bores {
+            let limits = limits_for(seat, &bore.bore)?;
+            let (lower_mm, upper_mm) = (limits.lower_mm, limits.upper_mm);
+            let length = straight_length_mm(&bore.sections, lower_mm, upper_mm);
+            if length.is_none() {
+                withheld.push(Withheld {
+                    field: format!("straight[{}].straight_length_mm", straight.len()),
+                    why: "needs two depths with a mean diameter; gauge another section".to_owned(),
+                });
+            }
+            straight.push(Straight {
+                bore: bore.bore.clone(),
+                lower_mm,
+                upper_mm,
+                straight_length_mm: length,
+            });
+        }
+        let alignment = Alignment::of(seat, profile.contact, &profile.bores);
+        let alignment = alignment.map_err(|why| {
+            withheld.push(Withheld {
+                field: "alignment".to_owned(),
+                why,
+            });
+        });
+        Ok(Self {
+            straight,
+            alignment: alignment.ok(),
+            withheld,
+            contact: profile.contact,
+        })
+    }
+
+    /// As a person reads it.
+    pub(super) fn write(&self, out: &mut String) {
+        for one in &self.straight {
+            if let Some(length) = one.straight_length_mm {
+                let _ = writeln!(
+                    out,
+                    "{}: {length:.1} mm of the gauged length lie within {:.3} mm to {:.3} mm",
+                    one.bore, one.lower_mm, one.upper_mm
+                );
+            }
+        }
+        if let Some(alignment) = &self.alignment {
+            let axes = &alignment.axes;
+            let known = axes.coaxiality_uncertainty.as_ref();
+            let _ = writeln!(
+                out,
+                "{} to {}: coaxiality {:.4}{} mm, tilt {:.4}°: {}",
+                alignment.bore,
+                alignment.datum,
+                axes.coaxiality_mm,
+                known.map_or_else(String::new, |u| format!(" ± {:.4}", u.expanded)),
+                axes.tilt_deg,
+                alignment.why
+            );
+        } else if self.contact == Contact::Radius {
+            let why = self.withheld.iter().find(|w| w.field == "alignment");
+            if let Some(withheld) = why {
+                let _ = writeln!(out, "no coaxiality: {}", withheld.why);
+            }
+        }
+    }
+}
