@@ -15,6 +15,7 @@ fn four_lobes_pinch_as_an_oval_does() {
     let basis = Basis {
         resolution_mm: Some(0.000_1),
         setting: Some(Setting {
+            by_ring: true,
             standard_mm: 0.000_5,
             degrees_of_freedom: f64::INFINITY,
         }),
