@@ -1,7 +1,7 @@
 //! The truth of a bore: numbers against those that others computed.
 #![allow(clippy::unwrap_used, reason = "a test says what failed by failing")]
 
-use borewright::bore::{Basis, Bore, Contact, Observation, bore, section};
+use borewright::bore::{Basis, Bore, Contact, Observation, Order, bore, section};
 use serde_json::Value;
 
 fn fixture(path: &str) -> String {
@@ -130,4 +130,72 @@ fn below_four_degrees_of_freedom_no_reading_is_called_wild() {
             .unwrap()
             .contains("gauge it again")
     );
+}
+
+/// numpy 2.4.6: X of 1, cos 2a, sin 2a, cos 4a, sin 4a; `c, ss, _, _ = linalg.lstsq(X, v)`;
+/// `c[1:] / 2` and `(linalg.inv(X.T @ X) * ss[0] / 3)[1:, 1:] / 4`. A diameter deviates by twice
+/// what the wall does.
+#[test]
+fn the_covariance_of_the_lobes_is_that_of_least_squares() {
+    let readings: Vec<Observation> = [
+        (3.0, 46.012),
+        (25.0, 46.031),
+        (44.0, 46.019),
+        (71.0, 45.987),
+        (90.0, 45.978),
+        (118.0, 45.969),
+        (133.0, 45.981),
+        (170.0, 46.003),
+    ]
+    .map(|(angle_deg, reading_mm)| Observation {
+        angle_deg,
+        reading_mm,
+    })
+    .to_vec();
+    let basis = Basis {
+        order: Order::UpTo(4),
+        ..Basis::default()
+    };
+    let section = section(Contact::TwoPoint, 3.0, &readings, &basis).unwrap();
+    let shape = section.shape.unwrap();
+    assert_eq!(shape.counts(), [2, 4]);
+    let expected = [
+        9.432_198_164_9e-3,
+        1.010_611_837_29e-2,
+        -1.415_500_121_9e-3,
+        1.978_195_017_2e-3,
+    ];
+    for (found, expected) in shape.coefficients().iter().zip(expected) {
+        assert!((found - expected).abs() < 1e-12, "{found} {expected}");
+    }
+    let covariance = shape.covariance().unwrap();
+    let expected = [
+        [
+            1.403_040_433_635_8e-6,
+            -1.621_027_231_859_6e-7,
+            -2.717_958_106_407_7e-7,
+            -3.349_854_722_219_8e-7,
+        ],
+        [
+            -1.621_027_231_859_6e-7,
+            1.519_274_804_825_0e-6,
+            4.904_217_939_187_8e-8,
+            2.659_334_434_171_3e-7,
+        ],
+        [
+            -2.717_958_106_407_7e-7,
+            4.904_217_939_187_8e-8,
+            1.371_993_424_948_3e-6,
+            6.013_189_598_739_7e-7,
+        ],
+        [
+            -3.349_854_722_219_8e-7,
+            2.659_334_434_171_3e-7,
+            6.013_189_598_739_7e-7,
+            2.068_951_785_383_0e-6,
+        ],
+    ];
+    for (found, expected) in covariance.iter().flatten().zip(expected.iter().flatten()) {
+        assert!((found - expected).abs() < 1e-15, "{found:e} {expected:e}");
+    }
 }

@@ -96,9 +96,11 @@ impl Vector {
     /// of a linear fit: an ellipse with 2 F(0.95; 2, ν)).
     fn edge(&self, scatter: Scatter) -> Option<impl Iterator<Item = Vector2<f64>> + use<>> {
         let bound = 2.0 * fisher(LEVEL, 2.0, scatter.degrees)?;
-        let root = (self.inverse * scatter.variance_mm2 * bound)
-            .cholesky()?
-            .l();
+        // In the vector's own directions, so that the points turn with the part.
+        let along = self.along();
+        let frame = Matrix2::new(along.x, -along.y, along.y, along.x);
+        let own = frame.transpose() * self.inverse * frame;
+        let root = frame * (own * scatter.variance_mm2 * bound).cholesky()?.l();
         let mean = self.mean;
         Some((0..EDGE).map(move |step| {
             let (sine, cosine) =
@@ -107,16 +109,17 @@ impl Vector {
         }))
     }
 
+    /// The unit vector that the pair points along.
+    fn along(&self) -> Vector2<f64> {
+        self.mean.try_normalize(0.0).unwrap_or_else(Vector2::x)
+    }
+
     /// Uncertainty of the amplitude: standard along the vector; expanded so that it reaches the
     /// farthest amplitude of the joint region, which holds the true one with 95 % or more.
     pub(super) fn amplitude_estimate(&self) -> Option<Estimate> {
         let scatter = self.scatter?;
         let amplitude = self.amplitude();
-        let along = if amplitude > 0.0 {
-            self.mean / amplitude
-        } else {
-            Vector2::x()
-        };
+        let along = self.along();
         let standard =
             (self.inverse * along).dot(&along).max(0.0).sqrt() * scatter.variance_mm2.sqrt();
         let Some(edge) = self.edge(scatter) else {

@@ -38,11 +38,14 @@ pub(super) fn range_estimate(wall_mm: &[f64], scatter: Scatter) -> Option<Estima
             (a.min(value), b.max(value))
         });
     let reach = 8.0 * sigma;
-    let near: Vec<f64> = wall_mm
+    let mut near: Vec<f64> = wall_mm
         .iter()
         .copied()
         .filter(|value| value - least < reach || most - value < reach)
         .collect();
+    // The draws are dealt in order of size, not of angle: a range knows no angles, so that a turned
+    // part has the same uncertainty. Stations of one size may change places, as their draws may.
+    near.sort_unstable_by(|a, b| b.total_cmp(a));
 
     let trials = (NUMBERS / near.len()).clamp(LEAST_TRIALS, MOST_TRIALS);
     let mut random = Random::new(0x0b0e_3a11);

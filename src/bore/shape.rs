@@ -40,6 +40,21 @@ impl Shape {
         &self.counts
     }
 
+    /// The coefficients of the series, mm of the wall's radius: for each of [`counts`](Self::counts)
+    /// in turn the cosine, which is the wall's deviation towards 0°, then the sine.
+    pub fn coefficients(&self) -> &[f64] {
+        self.coefficients.as_slice()
+    }
+
+    /// The covariance of [`coefficients`](Self::coefficients), mm², rows and columns in their order;
+    /// `None` where no scatter is known. Symmetric; on uneven directions lobes are correlated with
+    /// each other. It is s² (XᵀX)⁻¹ of the least-squares fit with the section's scatter as s².
+    pub fn covariance(&self) -> Option<Vec<Vec<f64>>> {
+        let covariance = self.covariance.as_ref()?;
+        let rows = covariance.row_iter();
+        Some(rows.map(|row| row.iter().copied().collect()).collect())
+    }
+
     /// How far the wall lies outside its mean radius at `angle_deg`, mm: the lobes the contact can
     /// see, the others being unknown.
     pub fn deviation_mm(&self, angle_deg: f64) -> f64 {
