@@ -211,6 +211,90 @@ fn strict_exits_with_one_where_not_all_conforms() {
     );
 }
 
+/// Two sections of an egged bore, set in a ring: every size and form number with an uncertainty has
+/// a budget that says what it comes to and which input dominates, its contributions adding up as
+/// JCGM 100:2008, equation 10, has it.
+#[test]
+fn a_budget_of_every_number_says_what_it_comes_to() {
+    let mut rows = "bore,depth_mm,angle_deg,reading_mm\n".to_owned();
+    for (depth, wider) in [("3", 0.0), ("13", 0.02)] {
+        let scatter = [0.001, -0.002, 0.0, 0.002, -0.001, 0.001, -0.001, 0.0];
+        for (place, scatter) in (0..).zip(scatter) {
+            let angle = 22.5 * f64::from(place);
+            let oval = 0.02 * (2.0 * angle.to_radians()).cos();
+            rows += &format!("a,{depth},{angle},{:.4}\n", 42.0 + wider + oval + scatter);
+        }
+    }
+    let arguments = ["--ring", "42", "--ring-uncertainty", "0.001", "--budget"];
+    let profile = json(&rows, &arguments);
+    let numbers = &profile["bores"][0];
+    let section = &numbers["sections"][1]["uncertainty"];
+    let budgets = profile["budgets"].as_array().unwrap();
+    for (quantity, unit, estimate) in [
+        (
+            "mean diameter, a at 13 mm",
+            "mm",
+            &section["mean_diameter_mm"],
+        ),
+        ("oval, a at 13 mm", "mm", &section["oval.size_mm"]),
+        (
+            "out-of-round, a at 13 mm",
+            "mm",
+            &section["out_of_round_mm"],
+        ),
+        (
+            "mean diameter, a",
+            "mm",
+            &numbers["uncertainty"]["mean_diameter_mm"],
+        ),
+        (
+            "taper, a",
+            "mm/mm",
+            &numbers["uncertainty"]["taper_mm_per_mm"],
+        ),
+    ] {
+        let of = |budget: &&Value| budget["quantity"] == quantity;
+        let budget = budgets.iter().find(of).unwrap();
+        assert_eq!(budget["unit"], unit);
+        let combined = &budget["combined"];
+        for field in [
+            "standard",
+            "expanded",
+            "coverage_factor",
+            "degrees_of_freedom",
+        ] {
+            let (found, shown) = (combined[field].as_f64(), estimate[field].as_f64());
+            let apart = (found.unwrap() / shown.unwrap() - 1.0).abs();
+            assert!(apart < 1e-9, "{quantity}: {field} {found:?} {shown:?}");
+        }
+        let inputs = budget["inputs"].as_array().unwrap();
+        let number = |of: &Value| of.as_f64().unwrap();
+        let parts = inputs
+            .iter()
+            .map(|input| (number(&input["standard"]) * number(&input["sensitivity"])).powi(2));
+        let parts: Vec<f64> = parts.collect();
+        let whole: f64 = parts.iter().sum();
+        assert!((whole.sqrt() / number(&combined["standard"]) - 1.0).abs() < 1e-9);
+        let shares = budget["shares"].as_array().unwrap();
+        assert_eq!(shares.len(), parts.len());
+        let largest = parts.iter().copied().fold(0.0, f64::max);
+        for ((share, part), input) in shares.iter().zip(&parts).zip(inputs) {
+            assert!((number(share) - part / whole).abs() < 1e-9);
+            // Where two contribute alike either may be named.
+            assert!(budget["dominant"] != input["name"] || *part >= largest * (1.0 - 1e-9));
+        }
+        assert!(
+            inputs
+                .iter()
+                .any(|input| input["name"] == budget["dominant"])
+        );
+    }
+    let output = self::profile(&rows, &arguments);
+    let text = String::from_utf8(output.stdout).unwrap();
+    assert!(text.contains("taper, a: 0.00200 mm/mm"), "{text}");
+    assert!(text.contains("effective degrees of freedom, k ="));
+}
+
 /// A steel ring of 42 mm, an aluminium bore 10 µm larger by the gauge, both at 25 °C: 42.007458 mm
 /// at 20 °C, by hand from JCGM 100:2008, H.1.1 with α = 11.5e-6 and 23.6e-6. The budget's variances
 /// add up to the uncertainty that is shown.

@@ -1,5 +1,6 @@
 //! `borewright profile`: a file of readings becomes a bore profile.
 
+mod budget;
 mod drawn;
 pub(super) mod readings;
 pub(super) mod setting;
@@ -17,8 +18,8 @@ use self::whole::Whole;
 use super::{Answer, Failure, input, print};
 use crate::bore::{self, Basis, Contact, Profile, Readings, Repeatability, profile};
 use crate::config::Config;
+use crate::uncertainty::Decision;
 use crate::uncertainty::study::Study;
-use crate::uncertainty::{Budget, Decision};
 
 /// Arguments of `borewright profile`.
 #[derive(Debug, clap::Args)]
@@ -48,7 +49,7 @@ pub struct Args {
     /// The same as a picture.
     #[arg(long, value_name = "FILE")]
     png: Option<PathBuf>,
-    /// Show what each mean diameter's uncertainty is made of.
+    /// Show what the uncertainty of every size and form number is made of.
     #[arg(long)]
     budget: bool,
     #[command(flatten)]
@@ -97,7 +98,7 @@ struct Output<'a> {
     #[serde(flatten)]
     whole: Option<&'a Whole>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    budgets: Option<&'a [Budget]>,
+    budgets: Option<&'a [budget::Stated]>,
 }
 
 /// Computes and prints the profile.
@@ -159,10 +160,10 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         None => None,
     };
     let budgets = args.budget.then(|| {
-        correction.as_ref().map_or_else(
-            || setting::budgets(&profile, &[]),
-            |correction| correction.budgets(&profile),
-        )
+        let setting = correction
+            .as_ref()
+            .map_or(&[][..], setting::Correction::inputs);
+        budget::all(&profile, setting::budgets(&profile, setting), setting)
     });
 
     let drawn = drawn::Drawn {

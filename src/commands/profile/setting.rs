@@ -248,9 +248,9 @@ impl Correction {
         }
     }
 
-    /// The budget of each section's mean diameter.
-    pub(in crate::commands) fn budgets(&self, profile: &Profile) -> Vec<Budget> {
-        budgets(profile, &self.inputs)
+    /// What makes every size uncertain.
+    pub(in crate::commands) fn inputs(&self) -> &[Input] {
+        &self.inputs
     }
 }
 
@@ -264,7 +264,7 @@ const fn scatter_name(from: Option<ScatterFrom>) -> &'static str {
 }
 
 /// The budget of each section's mean diameter: `setting`, and the scatter of its readings.
-pub(in crate::commands) fn budgets(profile: &Profile, setting: &[Input]) -> Vec<Budget> {
+pub(super) fn budgets(profile: &Profile, setting: &[Input]) -> Vec<Budget> {
     let mut all = Vec::new();
     for bore in &profile.bores {
         for section in &bore.sections {

@@ -2,18 +2,19 @@
 
 use std::fmt::Write as _;
 
+use super::budget::{self, Stated};
 use super::sketch::sketch;
 use super::verdict::Judged;
 use super::whole::Whole;
 use crate::bore::{Bore, Contact, Profile, Section};
-use crate::uncertainty::{Budget, Decision, Estimate};
+use crate::uncertainty::{Decision, Estimate};
 
 /// The whole text.
 pub(super) fn write(
     profile: &Profile,
     verdicts: Option<&[Judged]>,
     whole: Option<&Whole>,
-    budgets: Option<&[Budget]>,
+    budgets: Option<&[Stated]>,
 ) -> String {
     let mut out = String::new();
     for bore in &profile.bores {
@@ -49,48 +50,8 @@ pub(super) fn write(
     if let Some(whole) = whole {
         whole.write(&mut out);
     }
-    for budget in budgets.into_iter().flatten() {
-        write_budget(&mut out, budget);
-    }
+    budget::write(&mut out, budgets.unwrap_or_default());
     out
-}
-
-fn write_budget(out: &mut String, budget: &Budget) {
-    let _ = writeln!(out, "\n{}: {:.5} mm", budget.quantity, budget.value);
-    let _ = writeln!(
-        out,
-        "  {:<40} {:>12} {:>12} {:>8} {:>12} {:>7}",
-        "input", "standard", "sensitivity", "dof", "gives µm", "share"
-    );
-    for (input, share) in budget.inputs.iter().zip(budget.shares()) {
-        let _ = writeln!(
-            out,
-            "  {:<40} {:>12.3e} {:>12.4e} {:>8} {:>12.3} {:>5.0} %",
-            input.name,
-            input.standard,
-            input.sensitivity,
-            degrees(input.degrees_of_freedom),
-            input.contribution() * 1e3,
-            share * 100.0
-        );
-    }
-    if let Some(estimate) = budget.estimate() {
-        let _ = writeln!(
-            out,
-            "  combined {:.3} µm, {} effective degrees of freedom, k = {:.2}, U = {:.3} µm (95 %)",
-            estimate.standard * 1e3,
-            degrees(estimate.degrees_of_freedom),
-            estimate.coverage_factor,
-            estimate.expanded * 1e3
-        );
-    }
-    if let Some(dominant) = budget.dominant() {
-        let _ = writeln!(out, "  largest: {}", dominant.name);
-    }
-}
-
-fn degrees(known: Option<f64>) -> String {
-    known.map_or_else(|| "∞".to_owned(), |degrees| format!("{degrees:.1}"))
 }
 
 fn heading(out: &mut String, bore: &Bore) {
