@@ -3,7 +3,7 @@
 //! `PYTHON=path/to/python cargo bench --bench geometry`; without a Python that has numpy and scipy
 //! the yardstick is left out.
 
-use borewright::bore::{Basis, Contact, Live, Observation, Order, section};
+use borewright::bore::{Basis, Contact, Growing, Live, Observation, Order, section};
 use borewright::uncertainty::Random;
 use divan::{Bencher, black_box};
 
@@ -52,6 +52,60 @@ fn one_more_reading_into_a_live_section(bencher: Bencher<'_, '_>, lobes: u32) {
         let _ = live.push(next.next().unwrap_or(readings[0]));
         (live.mean_mm(), live.lobe(2))
     });
+}
+
+/// A section under way with `count` directions, as the daemon keeps it.
+fn under_way(count: u32) -> Growing {
+    let mut growing = Growing::new(Contact::TwoPoint);
+    for reading in swept(count, true) {
+        // Half a turn is all that two points tell apart.
+        let _ = growing.push(Observation {
+            angle_deg: 1.0 + reading.angle_deg * 0.49,
+            ..reading
+        });
+    }
+    growing
+}
+
+/// A new direction before all others, the dearest, since those behind it make room.
+#[divan::bench(args = [8, 360, 3_600])]
+fn a_new_direction_into_a_section_under_way(bencher: Bencher<'_, '_>, count: u32) {
+    let growing = under_way(count);
+    let reading = Observation {
+        angle_deg: 0.5,
+        reading_mm: 21.0,
+    };
+    bencher
+        .with_inputs(|| {
+            // Copies are made without room to spare; one has it after a reading.
+            let mut growing = growing.clone();
+            let last = Observation {
+                angle_deg: 179.0,
+                ..reading
+            };
+            let _ = growing.push(last);
+            growing
+        })
+        .bench_local_refs(|growing| growing.push(reading));
+}
+
+/// A repeat in the middle.
+#[divan::bench(args = [8, 360, 3_600])]
+fn a_repeat_into_a_section_under_way(bencher: Bencher<'_, '_>, count: u32) {
+    let mut growing = under_way(count);
+    let reading = Observation {
+        angle_deg: 1.0 + 180.0 * 0.49,
+        reading_mm: 21.0,
+    };
+    bencher.bench_local(|| growing.push(reading));
+}
+
+/// The numbers shown after each reading of a section under way.
+#[divan::bench(args = [8, 360, 3_600])]
+fn the_numbers_of_a_section_under_way(bencher: Bencher<'_, '_>, count: u32) {
+    let growing = under_way(count);
+    let basis = Basis::default();
+    bencher.bench(|| growing.section(5.0, black_box(&basis)));
 }
 
 /// A whole section of 15 harmonics: stations, fit, uncertainties, out-of-round by simulation.
