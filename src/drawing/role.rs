@@ -74,14 +74,8 @@ pub enum Role {
     Factor,
     /// What the gauge cannot see.
     Blind,
-    /// A limit of a chart, across.
-    LimitLine,
-    /// Uncertainty of a chart's point.
-    ErrorBar,
     /// A chart's point.
     Point,
-    /// A chart's point outside a limit.
-    PointOutside,
     /// From the first to the third quartile.
     Quartiles,
     /// The median.
@@ -187,10 +181,7 @@ impl Role {
             Self::ScaleLabel => "scale-label",
             Self::Factor => "factor",
             Self::Blind => "blind",
-            Self::LimitLine => "limit-line",
-            Self::ErrorBar => "error-bar",
             Self::Point => "point",
-            Self::PointOutside => "point-outside",
             Self::Quartiles => "quartiles",
             Self::Median => "median",
         }
@@ -262,10 +253,7 @@ impl Role {
             Self::DenseToDo => dotted(Soft),
             Self::ToDo => rimmed(Ground, Soft, 1.5),
             Self::Next => rimmed(Ground, Mark, 3.0),
-            Self::LimitLine => lined(Tight, 2.0, &[8.0, 4.0]),
-            Self::ErrorBar => lined(Ink, 1.5, &[]),
             Self::Point => rimmed(Ink, Ground, 1.0),
-            Self::PointOutside => rimmed(Tight, Ground, 1.0),
             Self::Quartiles => rimmed(Band, Ink, 1.5),
             Self::Median => lined(Ink, 3.0, &[]),
         }

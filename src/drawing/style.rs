@@ -10,6 +10,8 @@ pub enum Unit {
     Mm,
     /// Inches, to 0.0001.
     Inch,
+    /// Micrometres, to 0.1: for differences.
+    Micrometre,
 }
 
 /// How a drawing speaks.
@@ -38,6 +40,7 @@ impl Style {
         match self.unit {
             Unit::Mm => "mm",
             Unit::Inch => "in",
+            Unit::Micrometre => "µm",
         }
     }
 
@@ -46,6 +49,7 @@ impl Style {
         match self.unit {
             Unit::Mm => 1.0,
             Unit::Inch => INCH,
+            Unit::Micrometre => 1e-3,
         }
     }
 
@@ -87,6 +91,7 @@ impl Style {
         match self.unit {
             Unit::Mm => 3,
             Unit::Inch => 4,
+            Unit::Micrometre => 1,
         }
     }
 }

@@ -25,12 +25,18 @@ impl Drawing {
     /// The `svg` element, to stand within a page. It has classes and presentation attributes, no
     /// `style`, and needs nothing from elsewhere. Equal drawings give equal bytes.
     pub fn svg(&self, theme: Theme) -> Markup {
-        PreEscaped(self.element(theme, false))
+        PreEscaped(self.element(theme, false, theme == Theme::Page))
+    }
+
+    /// The same for a page that never changes and may show several of a kind: without the `id`s,
+    /// of which a page may have each but once.
+    pub fn still_svg(&self) -> Markup {
+        PreEscaped(self.element(Theme::Page, false, false))
     }
 
     /// A file of its own, on white.
     pub fn svg_file(&self) -> String {
-        self.element(Theme::Paper, true) + "\n"
+        self.element(Theme::Paper, true, false) + "\n"
     }
 
     /// The elements that a page must exchange to show this drawing where `before` stood, in no
@@ -54,7 +60,7 @@ impl Drawing {
                 .filter(|(now, then)| now != then)
                 .map(|(now, _)| {
                     let mut svg = String::new();
-                    self.item(&mut svg, now, Theme::Page);
+                    self.item(&mut svg, now, Theme::Page, true);
                     let id = self.id(now);
                     Element { id, svg }
                 })
@@ -66,7 +72,7 @@ impl Drawing {
         format!("{}-{}", self.kind, item.key)
     }
 
-    fn element(&self, theme: Theme, on_white: bool) -> String {
+    fn element(&self, theme: Theme, on_white: bool, with_ids: bool) -> String {
         let mut out = String::with_capacity(6_000);
         let [left, top, width, height] = self.view;
         let (left, top, width, height) = (n(left), n(top), n(width), n(height));
@@ -92,13 +98,13 @@ impl Drawing {
             );
         }
         for item in &self.items {
-            self.item(&mut out, item, theme);
+            self.item(&mut out, item, theme, with_ids);
         }
         out.push_str("</svg>");
         out
     }
 
-    fn item(&self, out: &mut String, item: &Item, theme: Theme) {
+    fn item(&self, out: &mut String, item: &Item, theme: Theme, with_id: bool) {
         let tag = match &item.shape {
             Shape::Path(_) => "path",
             Shape::Circles { at, .. } if at.len() == 1 => "circle",
@@ -107,7 +113,7 @@ impl Drawing {
         };
         let _ = write!(out, "<{tag}");
         attributes(out, item, theme);
-        if theme == Theme::Page {
+        if with_id {
             let _ = write!(out, r#" id="{}""#, self.id(item));
         }
         facts(out, &item.facts);

@@ -1,10 +1,28 @@
 //! `borewright jobs` and `export`, of a folder that a bench works in.
 
+use std::path::Path;
+use std::process::Command as Process;
+
 use borewright::job::Command;
 use borewright::memory::find;
 use serde_json::Value;
 
-use super::support::{Invented, SEAT, run};
+use super::support::{Invented, SEAT};
+
+/// Runs the built program; gives its exit code, its standard output and its standard error.
+fn run(arguments: &[&str], data: &Path) -> (Option<i32>, String, String) {
+    let output = Process::new(env!("CARGO_BIN_EXE_borewright"))
+        .args(arguments)
+        .arg("--data")
+        .arg(data)
+        .output()
+        .unwrap();
+    (
+        output.status.code(),
+        String::from_utf8(output.stdout).unwrap(),
+        String::from_utf8(output.stderr).unwrap(),
+    )
+}
 
 #[test]
 fn the_list_shows_each_job_on_a_line_and_takes_filters() {

@@ -1,7 +1,6 @@
-//! A bench at work in the test's own process, and the built program beside it.
+//! A bench at work in the test's own process.
 
 use std::path::Path;
-use std::process::Command as Process;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -20,21 +19,6 @@ pub(crate) const SEAT: &str = "pressfit-46-73";
 pub(crate) const REAMER: &str = "the 46";
 /// Its nominal diameter, mm.
 pub(crate) const REAMER_MM: f64 = 45.985;
-
-/// Runs the built program; gives its exit code, its standard output and its standard error.
-pub(crate) fn run(arguments: &[&str], data: &Path) -> (Option<i32>, String, String) {
-    let output = Process::new(env!("CARGO_BIN_EXE_borewright"))
-        .args(arguments)
-        .arg("--data")
-        .arg(data)
-        .output()
-        .unwrap();
-    (
-        output.status.code(),
-        String::from_utf8(output.stdout).unwrap(),
-        String::from_utf8(output.stderr).unwrap(),
-    )
-}
 
 /// A bench on a folder of its own, with one gauge that sends sizes.
 pub(crate) struct Invented {

@@ -11,7 +11,7 @@
   if (wide.scrollWidth > wide.clientWidth + 1) faults.push("the page is wider than its screen: " + wide.scrollWidth + " > " + wide.clientWidth);
 
   // Controls: at least 48 px each way (the choice of a plan is its whole label).
-  for (const e of document.querySelectorAll("button, a, summary, select, input:not([type=radio]), label.choice")) {
+  for (const e of document.querySelectorAll("button, a, summary, select, input:not([type=radio], [type=checkbox], [type=hidden]), label.choice, label.tick")) {
     const box = e.getBoundingClientRect();
     if (shown(e) && (box.width < 47.5 || box.height < 47.5)) faults.push(name(e) + " is only " + box.width.toFixed() + " x " + box.height.toFixed() + " px");
   }
@@ -22,7 +22,7 @@
     const range = document.createRange();
     range.selectNodeContents(e);
     const text = range.getBoundingClientRect();
-    const scroller = e.closest(".wide");
+    const scroller = e.closest(".wide, .table");
     if (text.right > wide.clientWidth + 1 && !scroller) faults.push(name(e) + " runs off the right edge");
     if (text.left < -1) faults.push(name(e) + " runs off the left edge");
     const card = e.closest("section, dialog, header, nav, button");
@@ -84,7 +84,7 @@
   }
 
   // Every control has a name that a screen reader can say.
-  for (const e of document.querySelectorAll("button, a, summary, select, input")) {
+  for (const e of document.querySelectorAll("button, a, summary, select, input:not([type=hidden])")) {
     if (!(e.getAttribute("aria-label") || e.textContent.trim() || (e.labels && e.labels.length))) faults.push(name(e) + " has no name");
   }
   const ids = [...document.querySelectorAll("[id]")].map((e) => e.id);

@@ -14,7 +14,7 @@ use axum::routing::get;
 use crate::chromium::{self, Page, Screen};
 use crate::scenes::{self, Scene};
 
-const SCREENS: [Screen; 7] = [
+pub(crate) const SCREENS: [Screen; 7] = [
     Screen {
         name: "phone-light",
         width: 390,
@@ -322,7 +322,7 @@ async fn dialogs(page: &mut Page, name: &str, screen: Screen) -> Vec<String> {
     faults
 }
 
-async fn picture(page: &mut Page, name: &str) {
+pub(crate) async fn picture(page: &mut Page, name: &str) {
     if std::env::var_os("BOREWRIGHT_PICTURES").is_some() {
         let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("target/pictures");
         page.picture(&folder.join(format!("{name}.png"))).await;

@@ -1,4 +1,4 @@
-//! The bench page in a real browser: how it looks in every state, and the daemon behind it.
+//! The pages in a real browser: how they look in every state, and the daemon behind them.
 
 #![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
@@ -9,3 +9,6 @@ mod hands;
 mod looks;
 mod ring;
 mod scenes;
+mod shelf;
+#[path = "../memory/support.rs"]
+mod support;

@@ -3,9 +3,10 @@
 use maud::{Markup, html};
 
 use super::frame::{Here, page, troubles};
-use super::plot::{self, Row};
 use crate::display::words::{Language, NONE};
-use crate::memory::{ENOUGH, GaugeLesson, Lessons, Mean, Trouble, Value};
+use crate::drawing::chart::{Kind, MOST_KINDS, Spread, TimeLine, TimePoint};
+use crate::drawing::{Style, Unit};
+use crate::memory::{ENOUGH, GaugeLesson, Lessons, Mean, Quartiles, Trouble, Value};
 
 /// Rows of a table or plot on the page; a shop with more has `jobs learned`.
 const MOST: usize = 50;
@@ -28,7 +29,6 @@ pub(super) fn show(lang: Language, lessons: &Lessons, passed_over: &[Trouble]) -
             h2 { (lang.say("learned.gauges")) }
             p.hint { (lang.say("learned.gauges-how")) }
             @if lessons.gauges.is_empty() { p { (lang.say("learned.nothing")) } }
-            @for gauge in lessons.gauges.iter().take(MOST) { (drift(lang, gauge)) }
             @if !lessons.gauges.is_empty() { (gauges(lang, lessons)) }
         }
     };
@@ -52,14 +52,47 @@ fn table(head: &[&str], rows: &[Vec<String>]) -> Markup {
     }
 }
 
+/// Differences of a size are read in micrometres.
+const fn micrometres(lang: Language) -> Style {
+    Style {
+        language: lang,
+        unit: Unit::Micrometre,
+    }
+}
+
+fn kind(name: &str, values: &[Value], together: Option<Quartiles>) -> Kind {
+    Kind {
+        name: name.to_owned(),
+        values_mm: values.iter().map(|value| value.value_mm).collect(),
+        quartiles_mm: together.map(|q| [q.lower_mm, q.median_mm, q.upper_mm]),
+    }
+}
+
+/// Kinds side by side, as many a chart as it has room for, on one scale.
+fn spreads(style: Style, counted: &str, kinds: &[Kind]) -> Markup {
+    let values = kinds.iter().flat_map(|kind| kind.values_mm.iter().copied());
+    let reach_mm = values.fold([0.0_f64; 2], |[from, to], mm| [from.min(mm), to.max(mm)]);
+    // Four kinds are two and two, not three and one.
+    let charts = kinds.len().div_ceil(MOST_KINDS).max(1);
+    let each = kinds.len().div_ceil(charts).max(1);
+    let charts = kinds.chunks(each).map(|kinds| {
+        let names: Vec<&str> = kinds.iter().map(|kind| &*kind.name).collect();
+        let chart = Spread {
+            title: format!("{counted}: {}", names.join(", ")),
+            counted: counted.to_owned(),
+            kinds: kinds.to_vec(),
+            reach_mm,
+            style,
+        };
+        chart.draw().still_svg()
+    });
+    html! { div.charts { @for chart in charts { (chart) } } }
+}
+
 fn seats(lang: Language, lessons: &Lessons) -> Markup {
     let seats = || lessons.seats.iter().take(MOST);
-    let dots: Vec<Row> = seats()
-        .map(|seat| Row {
-            name: seat.seat.clone(),
-            values: seat.bores.iter().map(|value| value.value_mm).collect(),
-            together: seat.together.map(|q| (q.lower_mm, q.median_mm, q.upper_mm)),
-        })
+    let kinds: Vec<Kind> = seats()
+        .map(|seat| kind(&seat.seat, &seat.bores, seat.together))
         .collect();
     let rows: Vec<Vec<String>> = seats()
         .map(|seat| {
@@ -88,7 +121,7 @@ fn seats(lang: Language, lessons: &Lessons) -> Markup {
     ]
     .map(|key| lang.say(key));
     html! {
-        (plot::rows(lang, lang.say("learned.seats"), 2, &dots))
+        (spreads(Style::mm(lang), lang.say("learned.seats-drawn"), &kinds))
         (table(&head, &rows))
     }
 }
@@ -130,14 +163,10 @@ const TOGETHER: [&str; 5] = [
 
 fn reamers(lang: Language, lessons: &Lessons) -> Markup {
     let reamers = || lessons.reamers.iter().take(MOST);
-    let um = |value: &Value| value.value_mm * 1e3;
-    let dots: Vec<Row> = reamers()
-        .map(|reamer| Row {
-            name: reamer.reamer.clone(),
-            values: reamer.bores.iter().map(um).collect(),
-            together: reamer
-                .together
-                .map(|mean| (mean.lower_mm * 1e3, mean.mean_mm * 1e3, mean.upper_mm * 1e3)),
+    let kinds: Vec<Kind> = reamers()
+        .map(|reamer| {
+            let cuts: Vec<f64> = reamer.bores.iter().map(|value| value.value_mm).collect();
+            kind(&reamer.reamer, &reamer.bores, Quartiles::of(&cuts))
         })
         .collect();
     let rows: Vec<Vec<String>> = reamers()
@@ -160,30 +189,25 @@ fn reamers(lang: Language, lessons: &Lessons) -> Markup {
         .map(|key| lang.say(key))
         .collect();
     html! {
-        (plot::rows(lang, lang.say("learned.reamers"), 1, &dots))
+        (spreads(micrometres(lang), lang.say("learned.reamers-drawn"), &kinds))
         (table(&head, &rows))
     }
 }
 
 /// The re-checks of one gauge over time.
 fn drift(lang: Language, gauge: &GaugeLesson) -> Markup {
-    let (Some(first), Some(last)) = (gauge.checks.first(), gauge.checks.last()) else {
-        return html! {};
+    let point = |check: &Value| TimePoint {
+        at: check.at,
+        value_mm: check.value_mm,
     };
-    let dated: Vec<plot::Dated> = gauge
-        .checks
-        .iter()
-        .map(|check| {
-            let since = check.at.0.duration_since(first.at.0).as_secs_f64();
-            (since / 86_400.0, check.value_mm * 1e3)
-        })
-        .collect();
-    let days = [first, last].map(|check| check.at.day_here().to_string());
-    let label = format!("{}: {}", lang.say("learned.gauges"), gauge.gauge);
-    html! {
-        h3 { (gauge.gauge) " · n = " (gauge.checks.len()) }
-        (plot::over_time(lang, &label, 1, (&days[0], &days[1]), &dated))
-    }
+    let counted = format!("{}: {}", gauge.gauge, lang.say("learned.gauges-drawn"));
+    let chart = TimeLine {
+        title: counted.clone(),
+        counted,
+        points: gauge.checks.iter().map(point).collect(),
+        style: micrometres(lang),
+    };
+    html! { @if !gauge.checks.is_empty() { (chart.draw().still_svg()) } }
 }
 
 fn gauges(lang: Language, lessons: &Lessons) -> Markup {
@@ -209,5 +233,8 @@ fn gauges(lang: Language, lessons: &Lessons) -> Markup {
         .chain(["learned.settings", "learned.newest"])
         .map(|key| lang.say(key))
         .collect();
-    table(&head, &rows)
+    html! {
+        div.charts { @for gauge in lessons.gauges.iter().take(MOST) { (drift(lang, gauge)) } }
+        (table(&head, &rows))
+    }
 }

@@ -12,7 +12,6 @@ mod frame;
 mod job;
 mod learned;
 mod list;
-mod plot;
 mod routes;
 mod story;
 

@@ -1,7 +1,7 @@
 //! The frame of a chart: its axis of values.
 
 use super::VIEW;
-use crate::drawing::canvas::{Anchor, Drawing, Point, Step, line, stroke};
+use crate::drawing::canvas::{Anchor, Drawing, line, stroke};
 use crate::drawing::marks::fitted;
 use crate::drawing::role::Role;
 use crate::drawing::scale::below;
@@ -10,7 +10,7 @@ use crate::drawing::{Style, font};
 /// Left edge of the plot.
 pub(super) const LEFT: f64 = 74.0;
 /// Right edge.
-pub(super) const RIGHT: f64 = 544.0;
+pub(super) const RIGHT: f64 = 400.0;
 /// Upper edge.
 pub(super) const TOP: f64 = 52.0;
 /// Lower edge.
@@ -50,8 +50,8 @@ impl Plot {
         BOTTOM - (value_mm - self.least_mm) / (self.most_mm - self.least_mm) * (BOTTOM - TOP)
     }
 
-    /// The axes, marked at round numbers; what is counted, and the limits as lines across.
-    pub(super) fn draw(&self, drawing: &mut Drawing, counted: &str, limits: &[f64]) {
+    /// The axes, marked at round numbers, and what is counted.
+    pub(super) fn draw(&self, drawing: &mut Drawing, counted: &str) {
         let mut marks = line([(LEFT, TOP), (LEFT, BOTTOM), (RIGHT, BOTTOM)]);
         for count in -50_i32..=50 {
             let units = f64::from(count) * self.step;
@@ -84,34 +84,7 @@ impl Plot {
             (size, false),
             text,
         );
-        let lines: Vec<Step> = limits
-            .iter()
-            .flat_map(|&limit| stroke((LEFT, self.y(limit)), (RIGHT, self.y(limit))))
-            .collect();
-        if !lines.is_empty() {
-            drawing.path(Role::LimitLine, lines);
-            let text = self.style.language.say("drawn.limit-line");
-            drawing.label(Role::Legend, Anchor::End, (VIEW[2] - 8.0, 40.0), text);
-        }
     }
-}
-
-/// Whether a value lies beyond a limit that is on its side of nought.
-pub(super) fn outside(value: f64, limits: &[f64]) -> bool {
-    limits.iter().any(|&limit| {
-        if limit < 0.0 {
-            value < limit
-        } else {
-            value > limit
-        }
-    })
-}
-
-/// A triangle about a place: what is outside a limit.
-pub(super) fn triangle((x, y): Point) -> Vec<Step> {
-    let mut steps = line([(x, y - 7.0), (x + 6.5, y + 4.5), (x - 6.5, y + 4.5)]);
-    steps.push(Step::Close);
-    steps
 }
 
 /// Labels along the lower edge that don't touch: those that would are left out.

@@ -17,10 +17,11 @@ pub struct Spread {
     pub title: String,
     /// What is counted upward, without its unit: `out-of-round as found`.
     pub counted: String,
-    /// The kinds, side by side. More than eight get narrow: split them.
+    /// The kinds, side by side. More than [`MOST_KINDS`] get narrow: split them.
     pub kinds: Vec<Kind>,
-    /// Limits, mm, as lines across: an upper one is 0 or more, a lower one negative.
-    pub limits_mm: Vec<f64>,
+    /// What the axis reaches in any case, from and to, mm: charts beside each other that share it are
+    /// compared by eye.
+    pub reach_mm: [f64; 2],
     /// Language and unit of its labels.
     pub style: Style,
 }
@@ -37,6 +38,8 @@ pub struct Kind {
     pub quartiles_mm: Option<[f64; 3]>,
 }
 
+/// Most kinds that one chart has room for.
+pub const MOST_KINDS: usize = 3;
 /// Most points of a kind: more would cover each other.
 const MOST_POINTS: usize = 80;
 
@@ -48,9 +51,8 @@ impl Spread {
             let quartiles = kind.quartiles_mm.into_iter().flatten();
             kind.values_mm.iter().copied().chain(quartiles)
         });
-        let all = values.chain(self.limits_mm.iter().copied());
-        let plot = Plot::over(all, self.style);
-        plot.draw(&mut drawing, &self.counted, &self.limits_mm);
+        let plot = Plot::over(values.chain(self.reach_mm), self.style);
+        plot.draw(&mut drawing, &self.counted);
         if self.kinds.iter().all(|kind| kind.values_mm.is_empty()) {
             nothing(&mut drawing, self.style);
             return drawing;
@@ -58,7 +60,7 @@ impl Spread {
         #[expect(clippy::cast_precision_loss, reason = "a handful of kinds")]
         let slot = (RIGHT - LEFT) / self.kinds.len().max(1) as f64;
         let mut middle = LEFT + slot / 2.0;
-        let mut points: Vec<(Point, f64)> = Vec::new();
+        let mut points: Vec<Point> = Vec::new();
         for kind in &self.kinds {
             let half = (slot * 0.28).min(34.0);
             if let Some([lower, median, upper]) = kind.quartiles_mm {
@@ -70,9 +72,7 @@ impl Spread {
                 );
                 drawing.path(Role::Median, line.to_vec());
             }
-            points.extend(
-                scattered(kind, middle, half).map(|(x, value)| ((x, plot.y(value)), value)),
-            );
+            points.extend(scattered(kind, middle, half).map(|(x, value)| (x, plot.y(value))));
             let width = slot - 6.0;
             let (name, size) = fitted(&kind.name, width, 15.0);
             let place = (middle, BOTTOM + 20.0);
@@ -83,7 +83,7 @@ impl Spread {
             drawing.write(Role::Legend, Anchor::Middle, place, (size, false), count);
             middle += slot;
         }
-        put_points(&mut drawing, points.into_iter(), &self.limits_mm);
+        put_points(&mut drawing, points);
         if self.kinds.iter().any(|kind| kind.quartiles_mm.is_some()) {
             let text = self.style.language.say("drawn.box");
             drawing.label(Role::Legend, Anchor::Start, (8.0, 40.0), text);

@@ -5,9 +5,9 @@ use jiff::tz::Offset;
 use jiff::{Span, Unit as TimeUnit};
 
 use super::VIEW;
-use super::plot::{BOTTOM, LEFT, Plot, RIGHT, below_axis, outside, triangle};
+use super::plot::{BOTTOM, LEFT, Plot, RIGHT, below_axis};
 use crate::drawing::Style;
-use crate::drawing::canvas::{Drawing, Point, Shape, Step, stroke};
+use crate::drawing::canvas::{Drawing, Point, Shape, stroke};
 use crate::drawing::role::Role;
 use crate::drawing::thin::{MOST, thinned};
 use crate::units::Moment;
@@ -21,8 +21,6 @@ pub struct TimeLine {
     pub counted: String,
     /// The values.
     pub points: Vec<TimePoint>,
-    /// Limits, mm, as lines across: an upper one is 0 or more, a lower one negative.
-    pub limits_mm: Vec<f64>,
     /// Language and unit of its labels.
     pub style: Style,
 }
@@ -34,8 +32,6 @@ pub struct TimePoint {
     pub at: Moment,
     /// The value, mm.
     pub value_mm: f64,
-    /// Its expanded uncertainty, mm, drawn as a bar up and down.
-    pub uncertainty_mm: Option<f64>,
 }
 
 impl TimeLine {
@@ -46,56 +42,26 @@ impl TimeLine {
         points.retain(|point| point.value_mm.is_finite());
         points.sort_by_key(|point| point.at);
         let points = thinned(&points, MOST / 4, |point| point.value_mm);
-        let reach = points.iter().flat_map(|point| {
-            let u = point.uncertainty_mm.unwrap_or(0.0);
-            [point.value_mm - u, point.value_mm + u]
-        });
-        let values = reach.chain(self.limits_mm.iter().copied());
-        let plot = Plot::over(values, self.style);
-        plot.draw(&mut drawing, &self.counted, &self.limits_mm);
+        let plot = Plot::over(points.iter().map(|point| point.value_mm), self.style);
+        plot.draw(&mut drawing, &self.counted);
         let (Some(first), Some(last)) = (points.first(), points.last()) else {
             super::spread::nothing(&mut drawing, self.style);
             return drawing;
         };
-        let days = Days::over(date(first.at), date(last.at));
+        let days = Days::over(first.at, last.at);
         days.marks(&mut drawing);
-        let place = |point: &TimePoint| (days.x(point.at), plot.y(point.value_mm));
-        let bars: Vec<Step> = points
+        let places = points
             .iter()
-            .filter_map(|point| Some((point, point.uncertainty_mm?)))
-            .flat_map(|(point, u)| {
-                let x = days.x(point.at);
-                let (low, high) = (plot.y(point.value_mm - u), plot.y(point.value_mm + u));
-                let cap = |y| stroke((x - 4.0, y), (x + 4.0, y));
-                [stroke((x, low), (x, high)), cap(low), cap(high)].concat()
-            })
-            .collect();
-        if !bars.is_empty() {
-            drawing.path(Role::ErrorBar, bars);
-        }
-        put_points(
-            &mut drawing,
-            points.iter().map(|p| (place(p), p.value_mm)),
-            &self.limits_mm,
-        );
+            .map(|point| (days.x(point.at), plot.y(point.value_mm)));
+        put_points(&mut drawing, places.collect());
         drawing
     }
 }
 
-/// Discs, and triangles for what is outside a limit.
-pub(super) fn put_points(
-    drawing: &mut Drawing,
-    points: impl Iterator<Item = (Point, f64)>,
-    limits: &[f64],
-) {
-    let (out, within): (Vec<_>, Vec<_>) = points.partition(|(_, value)| outside(*value, limits));
-    if !within.is_empty() {
-        let at = within.into_iter().map(|(place, _)| place).collect();
+/// A disc at each place.
+pub(super) fn put_points(drawing: &mut Drawing, at: Vec<Point>) {
+    if !at.is_empty() {
         drawing.put(Role::Point, Shape::Circles { at, radius: 4.5 });
-    }
-    if !out.is_empty() {
-        let steps = out.into_iter().flat_map(|(place, _)| triangle(place));
-        drawing.path(Role::PointOutside, steps.collect());
     }
 }
 
@@ -103,41 +69,44 @@ fn date(at: Moment) -> Date {
     Offset::UTC.to_datetime(at.0).date()
 }
 
-/// The axis of time, in days.
+/// The axis of time: from the beginning of the first day to the last moment, a day at least.
 struct Days {
     first: Date,
     last: Date,
+    length: f64,
 }
 
 impl Days {
-    const fn over(first: Date, last: Date) -> Self {
-        Self { first, last }
-    }
-
-    fn length(&self) -> f64 {
-        days(self.first, self.last).max(1.0)
+    fn over(first: Moment, last: Moment) -> Self {
+        let from = date(first);
+        Self {
+            first: from,
+            last: date(last),
+            length: since(from, last).max(1.0),
+        }
     }
 
     fn x_of(&self, days: f64) -> f64 {
-        LEFT + 14.0 + (RIGHT - LEFT - 28.0) * days / self.length()
+        LEFT + 14.0 + (RIGHT - LEFT - 28.0) * days / self.length
     }
 
     fn x(&self, at: Moment) -> f64 {
-        self.x_of(days(self.first, date(at)))
+        self.x_of(since(self.first, at))
     }
 
-    /// Marks at the first of months where the time is long enough, else at days; at most seven.
+    /// Marks at the first of months where the time is long enough, else at days; as many as their
+    /// labels have room.
     fn marks(&self, drawing: &mut Drawing) {
-        let months = self.length() / 30.4;
+        let months = self.length / 30.4;
         let (start, step, short) = if months < 2.0 {
             let step = [1_i64, 2, 5, 10, 20]
                 .into_iter()
-                .find(|step| self.length() <= 6.0 * f64::from(i32::try_from(*step).unwrap_or(20)));
+                .find(|step| self.length <= 3.0 * f64::from(i32::try_from(*step).unwrap_or(20)));
             (self.first, Span::new().days(step.unwrap_or(20)), 10)
         } else {
             let step = [1_i64, 2, 3, 6, 12, 24, 60, 120]
                 .into_iter()
-                .find(|step| months <= 6.0 * f64::from(i32::try_from(*step).unwrap_or(120)));
+                .find(|step| months <= 3.5 * f64::from(i32::try_from(*step).unwrap_or(120)));
             let step = step.unwrap_or(600);
             // Of a year's step the Januaries, of half a year's those and the Julys.
             let mut start = self.first.first_of_month();
@@ -172,4 +141,12 @@ impl Days {
 fn days(from: Date, to: Date) -> f64 {
     from.until((TimeUnit::Day, to))
         .map_or(0.0, |span| f64::from(span.get_days()))
+}
+
+/// Days from the beginning of a day (UTC) to a moment.
+fn since(first: Date, at: Moment) -> f64 {
+    let start = Offset::UTC.to_timestamp(first.at(0, 0, 0, 0));
+    start.map_or(0.0, |start| {
+        at.0.duration_since(start).as_secs_f64() / 86_400.0
+    })
 }

@@ -247,14 +247,15 @@ pub(super) fn drift() -> TimeLine {
     .map(|(day, value_mm)| TimePoint {
         at: moment(day),
         value_mm,
-        uncertainty_mm: Some(0.001_2),
     });
     TimeLine {
         title: "Drift of the bore gauge at its ring".into(),
         counted: "drift at the ring".into(),
         points: points.into(),
-        limits_mm: vec![-0.005, 0.005],
-        style: Style::default(),
+        style: Style {
+            unit: Unit::Micrometre,
+            ..Style::default()
+        },
     }
 }
 
@@ -280,11 +281,10 @@ pub(super) fn spread() -> Spread {
         counted: "out-of-round as found".into(),
         kinds: vec![
             kind("pressfit 46", 40, 0.02),
-            kind("pressfit 41", 5, 0.012),
             kind("hub shell, welded", 1, 0.03),
             kind("pivot", 0, 0.0),
         ],
-        limits_mm: vec![0.05],
+        reach_mm: [0.0; 2],
         style: Style::default(),
     }
 }
