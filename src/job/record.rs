@@ -70,6 +70,9 @@ pub struct Record {
     pub temperature: Option<Temperature>,
     /// How far each gauge had drifted at its re-check, mm.
     pub drift_mm: BTreeMap<String, f64>,
+    /// When each of these re-checks was, UTC; empty in records of older versions.
+    #[serde(default)]
+    pub checked_at: BTreeMap<String, Moment>,
     /// Fit, plan, diagnosis and outcome; null where no section was complete.
     pub findings: Option<Findings>,
     /// How the mechanic went on with each bore.
@@ -195,6 +198,11 @@ impl Record {
                 .checks
                 .iter()
                 .map(|(gauge, check)| (gauge.clone(), check.drift_mm))
+                .collect(),
+            checked_at: job
+                .checks
+                .iter()
+                .map(|(gauge, check)| (gauge.clone(), check.at))
                 .collect(),
             learned_cuts: findings
                 .as_ref()

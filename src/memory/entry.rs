@@ -34,6 +34,9 @@ pub struct Entry {
     /// How far each gauge had drifted at its re-check, mm.
     #[serde(default)]
     pub drift_mm: BTreeMap<String, f64>,
+    /// When each of these re-checks was, UTC; empty in records of older versions.
+    #[serde(default)]
+    pub checked_at: BTreeMap<String, Moment>,
     /// How the mechanic went on with each bore.
     #[serde(default)]
     pub chosen: BTreeMap<String, Chosen>,

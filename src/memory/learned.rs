@@ -35,7 +35,8 @@ pub struct Lessons {
 /// One value and the job that it comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Value {
-    /// When, UTC: the job's closing, or its opening where it is open; a setting's own moment.
+    /// When, UTC: the job's closing, or its opening where it is open; of a setting or a re-check its
+    /// own moment.
     pub at: Moment,
     /// The job.
     pub job: JobId,
@@ -179,7 +180,11 @@ fn gauges(entries: &[&Entry]) -> Vec<GaugeLesson> {
     for entry in entries {
         for (gauge, drift_mm) in &entry.drift_mm {
             let known = gauges.entry(gauge).or_insert_with(|| fresh(gauge));
-            known.checks.push(value(entry, *drift_mm));
+            let mut check = value(entry, *drift_mm);
+            if let Some(at) = entry.checked_at.get(gauge) {
+                check.at = *at;
+            }
+            known.checks.push(check);
         }
         for (gauge, setting) in &entry.gauges {
             // Zero shown in a ring is a comparator that was zeroed there.
@@ -198,6 +203,7 @@ fn gauges(entries: &[&Entry]) -> Vec<GaugeLesson> {
     let mut gauges: Vec<GaugeLesson> = gauges.into_values().collect();
     for gauge in &mut gauges {
         gauge.together = Mean::of(&numbers(&gauge.checks));
+        gauge.checks.sort_by_key(|value| value.at);
         // One setting serves many jobs.
         gauge.settings.sort_by_key(|value| value.at);
         gauge.settings.dedup_by_key(|value| value.at);

@@ -1,5 +1,6 @@
 //! What the jobs teach together.
 
+use borewright::job::Body;
 use borewright::memory::{Lessons, Records};
 
 use super::support::{Invented, REAMER, SEAT};
@@ -74,6 +75,20 @@ fn a_gauges_drift_is_that_of_each_jobs_recheck_and_a_setting_counts_once() {
         assert!((drift - expected).abs() < 1e-9, "{drifts:?}");
     }
     assert!((gauge.together.unwrap().mean_mm - 0.001).abs() < 1e-9);
+    // Each stands at the moment of its event; in records that don't hold it, at the job's closing.
+    let records = Records::read(bench.path()).unwrap();
+    for check in &gauge.checks {
+        let mut entries = records.entries().iter();
+        let entry = entries.find(|entry| entry.job == check.job).unwrap();
+        let (events, _) = records.events(entry).unwrap();
+        let mut events = events.iter();
+        let event = events.find(|event| matches!(event.body, Body::RingChecked { .. }));
+        assert_eq!(check.at, event.unwrap().at);
+        let mut older = (**entry).clone();
+        older.checked_at.clear();
+        let older = Lessons::of([&older]).gauges.remove(0);
+        assert_eq!(Some(older.checks[0].at), entry.closed_at);
+    }
     assert_eq!(
         gauge.settings.len(),
         3,
