@@ -28,6 +28,8 @@ pub use examine::{Examined, ExaminedBore, Known, examine};
 pub use insert::{Bearing, BearingSize, Insert, InsertAsked, NotABearing, Outside};
 pub use judged::{Judged, JudgedBore};
 pub use material::{Elastic, Material};
-pub use outcome::{Change, FormHeld, LeftAt, Outcome, PreviewHeld, compare, learned_cut_mm};
+pub use outcome::{
+    Change, Done, FormHeld, LeftAt, Outcome, PreviewHeld, Unexplained, compare, learned_cut_mm,
+};
 pub use seat::{NoSeat, SeatForm, SeatSection};
 pub use service::{AtTemperature, Finish, smoothing_um};

@@ -4,6 +4,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::assess::Fit;
 use super::judged::JudgedBore;
 use super::plan::Predicted;
 use super::seat::together;
@@ -68,12 +69,41 @@ pub struct Outcome {
     pub not_compared_mm: Vec<f64>,
     /// The preview against what came out; null where there was none, or no size.
     pub preview: Option<PreviewHeld>,
+    /// The fit of the insert in the bore as left; null where it can't be said.
+    #[serde(default)]
+    pub fit: Option<Fit>,
+    /// The greatest change that nothing explains: the work left this bore alone, and yet a mean
+    /// changed by more than its uncertainty. Null where there is none.
+    #[serde(default)]
+    pub unexplained: Option<Unexplained>,
+}
+
+/// A change of a mean diameter that no work explains.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Unexplained {
+    /// Depth from the face, mm.
+    pub depth_mm: f64,
+    /// Mean diameter as left minus as found, mm.
+    pub change_mm: f64,
+    /// Its expanded uncertainty, 95 %, mm.
+    pub within_mm: f64,
+}
+
+/// What is known of the work between the two passes.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Done<'a> {
+    /// What the work was predicted to come to, where a reamer cuts.
+    pub preview: Option<&'a Predicted>,
+    /// The work is known to leave the bore as it is.
+    pub left_alone: bool,
+    /// The fit of the insert in the bore as left.
+    pub fit: Option<&'a Fit>,
 }
 
 /// Compares the same bore before and after work.
-pub fn compare(found: &Bore, left: &Bore, seat: &SeatBore, preview: Option<&Predicted>) -> Outcome {
+pub fn compare(found: &Bore, left: &Bore, seat: &SeatBore, done: Done<'_>) -> Outcome {
     let same = |a: &Section, b: &Section| (a.depth_mm - b.depth_mm).abs() < 1e-6;
-    let changes = found
+    let changes: Vec<Change> = found
         .sections
         .iter()
         .filter_map(|before| {
@@ -108,10 +138,24 @@ pub fn compare(found: &Bore, left: &Bore, seat: &SeatBore, preview: Option<&Pred
             .filter(|one| one.decision == accepted)
             .map(|one| one.why.clone())
             .collect(),
+        unexplained: unexplained(&changes).filter(|_| done.left_alone),
         changes,
         not_compared_mm,
-        preview: preview.and_then(|preview| held(left, preview)),
+        preview: done.preview.and_then(|preview| held(left, preview)),
+        fit: done.fit.cloned(),
     }
+}
+
+fn unexplained(changes: &[Change]) -> Option<Unexplained> {
+    let beyond = changes.iter().filter_map(|change| {
+        let (change_mm, within_mm) = (change.mean_change_mm?, change.mean_change?.expanded);
+        (change_mm.abs() > within_mm).then_some(Unexplained {
+            depth_mm: change.depth_mm,
+            change_mm,
+            within_mm,
+        })
+    });
+    beyond.max_by(|a, b| a.change_mm.abs().total_cmp(&b.change_mm.abs()))
 }
 
 fn change(before: &Section, after: &Section) -> Change {
@@ -219,3 +263,31 @@ fn across_mm(section: &Section, angle_deg: f64) -> Option<f64> {
 const SURELY_CUT_MM: f64 = 0.010;
 /// A cut farther from nominal is not learned, mm (judgement).
 const PLAUSIBLE_MM: f64 = 0.05;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn change(depth_mm: f64, change_mm: f64, standard: f64) -> Change {
+        Change {
+            depth_mm,
+            mean_change_mm: Some(change_mm),
+            mean_change: Estimate::new(standard, f64::INFINITY),
+            out_of_round_before_mm: None,
+            out_of_round_after_mm: None,
+        }
+    }
+
+    #[test]
+    fn a_change_within_its_uncertainty_needs_no_explanation() {
+        assert_eq!(unexplained(&[change(2.5, 0.0019, 0.001)]), None);
+        let found = unexplained(&[
+            change(2.5, 0.0021, 0.001),
+            change(6.0, -0.013, 0.001),
+            change(9.5, 0.004, 0.010),
+        ])
+        .unwrap();
+        assert_eq!(found.depth_mm, 6.0);
+        assert_eq!(found.change_mm, -0.013);
+    }
+}

@@ -11,7 +11,8 @@ use super::state::Job;
 use crate::bore::{self, Bore};
 use crate::fit::plan::{Plan, Predicted};
 use crate::fit::{
-    Bearing, Diagnosis, Evidence, Examined, Insert, Known, Outcome, checklist, compare, examine,
+    Bearing, Diagnosis, Done, Evidence, Examined, Insert, Known, Outcome, checklist, compare,
+    examine,
 };
 
 /// What follows for the job as a whole.
@@ -40,7 +41,9 @@ impl Findings {
         let mut examined = examine(&job.seat, job.contact, &found, &known);
         follow_choices(job, &mut examined);
         let left = complete_bores(job, numbers, Phase::AsLeft);
-        let outcomes = outcomes(job, &found, &left, &examined);
+        // The fit as left is asked for once there is a bore as left.
+        let as_left = (!left.is_empty()).then(|| examine(&job.seat, job.contact, &left, &known));
+        let outcomes = outcomes(job, [&found, &left], &examined, as_left.as_ref());
         Some(Self { examined, outcomes })
     }
 
@@ -130,16 +133,28 @@ fn evidence(job: &Job) -> Evidence {
 }
 
 /// As left against as found, with the preview of what was chosen, else of what was advised.
-fn outcomes(job: &Job, found: &[Bore], left: &[Bore], examined: &Examined) -> Vec<Outcome> {
+fn outcomes(
+    job: &Job,
+    [found, left]: [&[Bore]; 2],
+    examined: &Examined,
+    as_left: Option<&Examined>,
+) -> Vec<Outcome> {
     let outcomes = job.seat.bores.iter().filter_map(|seat_bore| {
         let named = |bores: &'_ [Bore]| bores.iter().position(|bore| bore.bore == seat_bore.name);
         let (before, after) = (&found[named(found)?], &left[named(left)?]);
-        let plan = examined
-            .bores
-            .iter()
-            .find(|bore| bore.bore == seat_bore.name);
-        let preview = plan.and_then(|bore| preview(job, &bore.plan));
-        Some(compare(before, after, seat_bore, preview))
+        let of = |examined: &'_ Examined| {
+            let mut bores = examined.bores.iter();
+            bores.position(|bore| bore.bore == seat_bore.name)
+        };
+        let plan = of(examined).map(|at| &examined.bores[at].plan);
+        let done = Done {
+            preview: plan.and_then(|plan| preview(job, plan)),
+            // Only a choice says what was done; what was advised may have been passed over.
+            left_alone: (job.chosen.get(&seat_bore.name))
+                .is_some_and(|chosen| chosen.work.leaves_the_bore()),
+            fit: as_left.and_then(|left| left.bores[of(left)?].fit.as_ref()),
+        };
+        Some(compare(before, after, seat_bore, done))
     });
     outcomes.collect()
 }

@@ -15,7 +15,7 @@ use crate::bore::{Basis, Bore, Contact, Readings, profile};
 use crate::fit::bearing::{BearingClass, ClearanceGroup};
 use crate::fit::plan::{Shop, Work};
 use crate::fit::{
-    BearingSize, Evidence, Examined, Finish, Insert, InsertAsked, Known, Material, Outcome,
+    BearingSize, Done, Evidence, Examined, Finish, Insert, InsertAsked, Known, Material, Outcome,
     compare, examine,
 };
 use crate::job::{Friction, Seat};
@@ -177,7 +177,8 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         None => None,
         Some(file) => {
             let left = measured(args, &seat, file)?;
-            Some(outcomes(&seat, &bores, &left, &examined))
+            let fitted = examine(&seat, args.contact, &left, &known);
+            Some(outcomes(&seat, [&bores, &left], &examined, &fitted))
         }
     };
     let accepted = match &as_left {
@@ -320,7 +321,12 @@ fn shop(file: &Path) -> Result<Shop, Failure> {
 }
 
 /// As left against as found, with the preview of what was advised.
-fn outcomes(seat: &Seat, found: &[Bore], left: &[Bore], examined: &Examined) -> Vec<Outcome> {
+fn outcomes(
+    seat: &Seat,
+    [found, left]: [&[Bore]; 2],
+    examined: &Examined,
+    fitted: &Examined,
+) -> Vec<Outcome> {
     seat.bores
         .iter()
         .filter_map(|seat_bore| {
@@ -337,7 +343,14 @@ fn outcomes(seat: &Seat, found: &[Bore], left: &[Bore], examined: &Examined) -> 
                 .find(|option| option.work == plan.advice && option.with == plan.with)
                 .and_then(|option| option.predicted.as_ref())
                 .filter(|predicted| predicted.reamed.is_some());
-            Some(compare(before, after, seat_bore, advised))
+            let mut as_left = fitted.bores.iter().filter(|b| b.bore == seat_bore.name);
+            let done = Done {
+                preview: advised,
+                fit: as_left.next().and_then(|bore| bore.fit.as_ref()),
+                // A file does not say what was done.
+                left_alone: false,
+            };
+            Some(compare(before, after, seat_bore, done))
         })
         .collect()
 }

@@ -81,6 +81,13 @@ fn one(lang: Language, outcome: &Outcome, shown: &Focus) -> Markup {
                 }
             }
             @if let Some(preview) = &outcome.preview { (held(lang, preview)) }
+            @if let Some(change) = &outcome.unexplained {
+                p.why {
+                    (lang.fill("left.unexplained", &[
+                        ("change", &lang.signed(change.change_mm, 3)), ("within", &lang.mm(change.within_mm)),
+                    ]))
+                }
+            }
         }
     }
 }

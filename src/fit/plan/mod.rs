@@ -42,6 +42,13 @@ pub enum Work {
     Refer,
 }
 
+impl Work {
+    /// Whether the bore is the same afterwards: nothing is cut and nothing is put on its wall.
+    pub const fn leaves_the_bore(self) -> bool {
+        matches!(self, Self::Press | Self::GaugeAgain | Self::Bond)
+    }
+}
+
 /// One option.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Choice {

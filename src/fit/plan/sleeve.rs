@@ -86,6 +86,7 @@ impl Ground<'_> {
                 degrees_of_freedom: None,
             },
             out_of_round_uncertainty: None,
+            largest_uncertainty: None,
             sections: vec![SeatSection {
                 depth_mm: self.seat.depths_mm.first().copied().unwrap_or(0.0),
                 mean_mm: target,

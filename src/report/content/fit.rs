@@ -7,8 +7,7 @@ use crate::report::model::{Block, Cell, Section, Table};
 use crate::report::words::plain;
 
 impl Ground<'_> {
-    /// The fit: predicted for after the work where a work was chosen that changes the bore, else
-    /// of the bores as found.
+    /// The fit of each bore as it is, or will be.
     pub(super) fn fit(&self) -> Option<Section> {
         let words = self.words;
         let findings = self.record.findings.as_ref()?;
@@ -31,8 +30,8 @@ impl Ground<'_> {
         let mut fine = Vec::new();
         for bore in bores {
             match self.expected(bore) {
-                Some((fit, after)) => {
-                    table.rows.push(self.fit_row(&bore.bore, fit, after));
+                Some((fit, basis)) => {
+                    table.rows.push(self.fit_row(&bore.bore, fit, basis));
                     self.not_stated(fit, &mut fine);
                     let insert = words.fill(
                         "report-fit.insert",
@@ -90,8 +89,15 @@ impl Ground<'_> {
         words.fill(key, &[("material", &material), ("size", &size)])
     }
 
-    /// The fit to state for a bore, and whether it is that predicted for after the work.
-    fn expected<'f>(&self, bore: &'f ExaminedBore) -> Option<(&'f Fit, bool)> {
+    /// The fit to state for a bore, and the key of what it is of: the bore as left where that was
+    /// gauged, else as the work chosen will leave it, else as found.
+    fn expected<'f>(&'f self, bore: &'f ExaminedBore) -> Option<(&'f Fit, &'static str)> {
+        let findings = self.record.findings.as_ref();
+        let outcomes = findings.map_or(&[][..], |findings| &findings.outcomes);
+        let outcome = outcomes.iter().find(|outcome| outcome.bore == bore.bore);
+        if let Some(fit) = outcome.and_then(|outcome| outcome.fit.as_ref()) {
+            return Some((fit, "report-fit.as-left"));
+        }
         let (work, with) = match self.record.chosen.get(&bore.bore) {
             Some(chosen) => (chosen.work, &chosen.with),
             None => (bore.plan.advice, &bore.plan.with),
@@ -107,12 +113,12 @@ impl Ground<'_> {
             })
             .and_then(|option| option.predicted.as_ref()?.fit.as_ref());
         match predicted {
-            Some(fit) => Some((fit, true)),
-            None => Some((bore.fit.as_ref()?, false)),
+            Some(fit) => Some((fit, "report-fit.after-work")),
+            None => Some((bore.fit.as_ref()?, "report-fit.as-found")),
         }
     }
 
-    fn fit_row(&self, bore: &str, fit: &Fit, after: bool) -> Vec<Cell> {
+    fn fit_row(&self, bore: &str, fit: &Fit, basis: &'static str) -> Vec<Cell> {
         let words = self.words;
         let expanded = fit.uncertainty.get("interference_mm").map(|u| u.expanded);
         let least = fit.sections.iter().filter_map(|s| s.least_mm);
@@ -134,11 +140,7 @@ impl Ground<'_> {
         });
         vec![
             Cell::text(self.bore_name(bore)),
-            Cell::text(words.get(if after {
-                "report-fit.after-work"
-            } else {
-                "report-fit.as-found"
-            })),
+            Cell::text(words.get(basis)),
             Cell::figure(words.length(fit.insert_mm), fit.insert_mm),
             Cell::figure(
                 words.measured(fit.interference_mm, expanded, true),

@@ -83,6 +83,19 @@ impl Ground<'_> {
             ));
         }
         for outcome in &findings.outcomes {
+            if let Some(change) = outcome.unexplained {
+                let values = [
+                    ("bore", self.bore_name(&outcome.bore)),
+                    ("by", words.signed(change.change_mm).inline()),
+                    ("within", words.length(change.within_mm).inline()),
+                ];
+                let values: Vec<(&str, &str)> =
+                    values.iter().map(|(k, v)| (*k, v.as_str())).collect();
+                lines.push(Line {
+                    mark: Some(Mark::Open),
+                    ..line(words.fill("report-work.unexplained", &values))
+                });
+            }
             let Some(preview) = outcome.preview else {
                 continue;
             };
