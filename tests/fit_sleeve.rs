@@ -15,6 +15,7 @@ fn worn() -> Bore {
         setting: Some(Setting {
             standard_mm: 0.000_5,
             degrees_of_freedom: f64::INFINITY,
+            by_ring: true,
         }),
         ..Basis::default()
     };
