@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use borewright::bore::Contact;
-use borewright::job::{Body, Event, JobId, Phase, PlanKind, SCHEMA, Seats, Station};
+use borewright::job::{Body, Event, HousingSaid, JobId, Phase, PlanKind, SCHEMA, Seats, Station};
 use borewright::journal::Journal;
 use borewright::units::Moment;
 
@@ -50,6 +50,7 @@ pub(crate) fn opened(seq: u64, job: JobId) -> Event {
     let body = Body::JobOpened {
         part: "shell".into(),
         seat,
+        housing: HousingSaid::default(),
         plan: PlanKind::Seat,
         contact: Contact::TwoPoint,
         stations: vec![],

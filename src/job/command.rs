@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::event::{JobId, Phase};
 use super::hang::HangTest;
 use super::plan::PlanKind;
+use super::seat::HousingSaid;
 use super::studied::GaugeStudy;
 use crate::fit::plan::Work;
 use crate::fit::{Evidence, Finish, InsertAsked, Material};
@@ -141,6 +142,9 @@ pub enum Command {
         /// The evidence.
         evidence: Evidence,
     },
+    /// Say what the housing of the part on the bench is, where its seat does not say, or says
+    /// otherwise. It replaces what was said before; what is left out is as the seat says.
+    SetHousing(HousingSaid),
     /// Say what is to be pressed in.
     SetInsert {
         /// The insert.

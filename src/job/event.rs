@@ -10,7 +10,7 @@ use uuid::Uuid;
 use super::amend::Amendment;
 use super::hang::{Friction, HangTest};
 use super::plan::{PlanKind, Station};
-use super::seat::Seat;
+use super::seat::{HousingSaid, Seat};
 use super::studied::GaugeStudy;
 use crate::bore::Contact;
 use crate::fit::plan::Work;
@@ -97,6 +97,9 @@ pub enum Body {
         part: String,
         /// The seat, whole: a later edit of the seat's file does not change this job.
         seat: Seat,
+        /// What is said of this part's housing, in place of what the seat says.
+        #[serde(default)]
+        housing: HousingSaid,
         /// The plan asked for.
         plan: PlanKind,
         /// How the gauge that the plan was made for touches the bore.
@@ -289,6 +292,12 @@ pub enum Body {
         /// The evidence.
         evidence: Evidence,
     },
+    /// What is said of the part's housing, in place of what its seat says; it replaces what was
+    /// said before.
+    HousingNoted {
+        /// What is said.
+        housing: HousingSaid,
+    },
     /// What is to be pressed in.
     InsertChosen {
         /// The insert.
@@ -361,6 +370,7 @@ impl Body {
                 | Self::SecondTurn { .. }
                 | Self::RingChecked { .. }
                 | Self::TemperatureNoted { .. }
+                | Self::HousingNoted { .. }
         )
     }
 }

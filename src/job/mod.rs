@@ -47,7 +47,7 @@ pub use record::{
     RECORD_SCHEMA, Record, RecordedNote, RecordedPhase, RecordedReading, RecordedSetting,
     RecordedStation, RecordedTick,
 };
-pub use seat::{Facing, Seat, SeatBore};
+pub use seat::{Facing, HousingSaid, Seat, SeatBore};
 pub use seats::Seats;
 pub use state::{
     Bench, Check, Chosen, InRing, Job, Link, Note, Place, Setting, Span, Taken, Temperature, Tick,

@@ -49,6 +49,62 @@ pub struct Seat {
     pub bores: Vec<SeatBore>,
 }
 
+/// What is said of one part's housing, in place of what its seat says.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default, deny_unknown_fields)]
+pub struct HousingSaid {
+    /// What this part is made of.
+    pub material: Option<Material>,
+    /// The wall round its bores, mm. Nothing is cut while it is unknown.
+    pub wall_mm: Option<f64>,
+    /// Its yield strength by its data sheet, MPa. No stress is judged while it is unknown.
+    pub yield_mpa: Option<f64>,
+    /// How its bores were made.
+    pub finish: Option<Finish>,
+    /// The temperatures between which it runs, °C: the fit is given at both.
+    pub service_c: Option<(f64, f64)>,
+}
+
+impl HousingSaid {
+    /// Whether a part can be so.
+    ///
+    /// # Errors
+    /// A sentence that says what can't be.
+    pub fn plausible(&self) -> Result<(), &'static str> {
+        let no =
+            |value: Option<f64>| value.is_some_and(|value| !(value.is_finite() && value > 0.0));
+        if no(self.wall_mm) {
+            return Err("a wall is thicker than 0 mm; leave it out if unknown");
+        }
+        if no(self.yield_mpa) {
+            return Err("a yield strength is more than 0 MPa; leave it out if unknown");
+        }
+        let runs = |(from, to): (f64, f64)| SERVICE_C.contains(&from) && SERVICE_C.contains(&to);
+        if self.service_c.is_some_and(|service| !runs(service)) {
+            return Err(
+                "a part runs between two temperatures from -60 to 200 °C; leave them out if unknown",
+            );
+        }
+        Ok(())
+    }
+}
+
+impl Seat {
+    /// The seat of a part of which this is said: what is left out is as the seat says.
+    #[must_use]
+    pub fn of_part(&self, said: &HousingSaid) -> Self {
+        let mut seat = self.clone();
+        seat.material = said.material.or(seat.material);
+        seat.yield_mpa = said.yield_mpa.or(seat.yield_mpa);
+        seat.finish = said.finish.or(seat.finish);
+        seat.service_c = said.service_c.or(seat.service_c);
+        for bore in &mut seat.bores {
+            bore.wall_mm = said.wall_mm.or(bore.wall_mm);
+        }
+        seat
+    }
+}
+
 /// Temperatures that a part in service may have, °C (judgement: bearing greases run in no others).
 pub(super) const SERVICE_C: std::ops::RangeInclusive<f64> = -60.0..=200.0;
 

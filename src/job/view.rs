@@ -13,7 +13,7 @@ use super::gauges::{Role, TYPED, Traits};
 use super::hang::HangView;
 use super::numbers::{NamedBore, SectionNumbers};
 use super::plan::{PlanKind, Station};
-use super::seat::Seat;
+use super::seat::{HousingSaid, Seat};
 use super::state::{Bench, Chosen, Job, Place, Setting, Temperature};
 use super::studied::GaugeStudy;
 use crate::bore::Contact;
@@ -88,8 +88,11 @@ pub struct JobView {
     pub phase: Phase,
     /// When it was opened.
     pub opened_at: Moment,
-    /// What its bores should be.
+    /// What its bores should be, with what is said of this part.
     pub seat: Seat,
+    /// What is said of this part's housing, in place of what its seat says.
+    #[serde(default)]
+    pub housing: HousingSaid,
     /// The plan asked for.
     pub plan: PlanKind,
     /// How the gauge touches the bores.
@@ -278,6 +281,7 @@ impl JobView {
             phase: job.phase,
             opened_at: job.opened_at,
             seat: job.seat.clone(),
+            housing: job.housing,
             plan: job.plan,
             contact: job.contact,
             next: job.next().cloned(),

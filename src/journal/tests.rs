@@ -10,7 +10,7 @@ use tempfile::TempDir;
 use super::disk::Disk;
 use super::*;
 use crate::bore::Contact;
-use crate::job::{Body, Event, JobId, Phase, PlanKind, SCHEMA, Seat, Station};
+use crate::job::{Body, Event, HousingSaid, JobId, Phase, PlanKind, SCHEMA, Seat, Station};
 use crate::units::Moment;
 
 mod faults;
@@ -48,6 +48,7 @@ fn opened(seq: u64, job: JobId) -> Event {
     let body = Body::JobOpened {
         part: "shell".into(),
         seat,
+        housing: HousingSaid::default(),
         plan: PlanKind::Quick,
         contact: Contact::TwoPoint,
         stations: vec![],

@@ -183,6 +183,8 @@ fn the_schemas_hold_for_what_is_really_written() {
         json!({"command": "set_insert", "insert": {"bearing": "30x42x7", "cup": "aluminium",
             "outside_mm": 46.003}}),
         json!({"command": "set_temperature", "part_c": 21.5}),
+        json!({"command": "set_housing", "material": "steel", "wall_mm": 2.5, "yield_mpa": 460.0,
+            "finish": "turned", "service_c": [-10.0, 40.0]}),
         json!({"command": "hang_test", "fitted": true, "test": {"stays_deg": [2.0],
             "masses": [{"mass_kg": 0.25, "centre_mm": 120.0}]}}),
     ];
@@ -248,6 +250,7 @@ fn the_schemas_hold_for_what_is_really_written() {
         "gauge_lost",
         "gauge_opened",
         "hang_tested",
+        "housing_noted",
         "insert_chosen",
         "job",
         "job_amended",

@@ -92,7 +92,7 @@ fn from(lang: Language, insert: &Insert) -> String {
     }
 }
 
-pub(super) fn material_word(lang: Language, material: Material) -> &'static str {
+pub(in crate::display) fn material_word(lang: Language, material: Material) -> &'static str {
     lang.say(match material {
         Material::Aluminium => "material.aluminium",
         Material::Steel => "material.steel",

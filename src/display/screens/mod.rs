@@ -18,7 +18,7 @@ pub(super) use complaint::answers;
 pub(super) use findings::work as work_in_words;
 pub(super) use gauging::close;
 pub(super) use gauging::more;
-pub(super) use insert::is as insert_in_words;
+pub(super) use insert::{is as insert_in_words, material_word};
 pub(super) use start::start;
 
 use super::bench::{Focus, Look};

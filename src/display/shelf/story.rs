@@ -3,9 +3,10 @@
 use std::collections::BTreeMap;
 
 use crate::display::parts::at_station;
-use crate::display::screens::{answers, insert_in_words, work_in_words};
+use crate::display::screens::{answers, insert_in_words, material_word, work_in_words};
 use crate::display::words::{self, Language, NONE};
-use crate::job::{Body, Event, Phase, Record, Station};
+use crate::fit::Finish;
+use crate::job::{Body, Event, HousingSaid, Phase, Record, Station};
 use crate::units::Moment;
 
 use super::decision;
@@ -321,6 +322,10 @@ impl Teller<'_> {
                 none if none.is_empty() => plain("story.evidence-none", &[]),
                 answers => plain("story.evidence", &[("answers", &answers)]),
             },
+            Body::HousingNoted { housing } => match said_of(lang, housing) {
+                none if none.is_empty() => plain("story.housing-none", &[]),
+                said => plain("story.housing", &[("said", &said)]),
+            },
             Body::InsertChosen { insert } => plain(
                 "story.insert",
                 &[("insert", &insert_in_words(lang, insert))],
@@ -367,6 +372,33 @@ impl Teller<'_> {
             _ => plain("story.other", &[("kind", &kind_of(event))]),
         }
     }
+}
+
+/// What is said of a housing, one thing after the other.
+fn said_of(lang: Language, housing: &HousingSaid) -> String {
+    let filled = |key, name: &str, value: f64| lang.fill(key, &[(name, &lang.short(value))]);
+    let finish = |finish| match finish {
+        Finish::Ground => "story.housing-ground",
+        Finish::Turned => "story.housing-turned",
+    };
+    let said = [
+        housing
+            .material
+            .map(|material| material_word(lang, material).to_owned()),
+        housing
+            .wall_mm
+            .map(|mm| filled("story.housing-wall", "mm", mm)),
+        housing
+            .yield_mpa
+            .map(|mpa| filled("story.housing-yield", "mpa", mpa)),
+        housing.finish.map(|how| lang.say(finish(how)).to_owned()),
+        housing.service_c.map(|(from, to)| {
+            let (from, to) = (lang.short(from), lang.short(to));
+            lang.fill("story.housing-service", &[("from", &from), ("to", &to)])
+        }),
+    ];
+    let said: Vec<String> = said.into_iter().flatten().collect();
+    said.join(", ")
 }
 
 /// The kind of an event by its name on the feed.

@@ -2,11 +2,10 @@
 
 use super::{Draft, Refusal, Shop};
 use crate::bore::Contact;
-use crate::fit::{Finish, Material};
 use crate::job::event::{Body, JobId};
 use crate::job::gauges::Role;
 use crate::job::plan::{self, PlanKind};
-use crate::job::seat::{SERVICE_C, Seat};
+use crate::job::seat::{HousingSaid, Seat};
 use crate::job::state::Bench;
 use crate::units::Moment;
 
@@ -25,50 +24,25 @@ impl Bench {
     }
 }
 
-/// What is said of one part, in place of what its seat says.
-pub(super) struct OfPart {
-    pub(super) material: Option<Material>,
-    pub(super) wall_mm: Option<f64>,
-    pub(super) yield_mpa: Option<f64>,
-    pub(super) finish: Option<Finish>,
-    pub(super) service_c: Option<(f64, f64)>,
+/// The seat called `name`.
+pub(super) fn seat_or_refuse(shop: &Shop, name: &str) -> Result<Seat, Refusal> {
+    let seat = shop.seats.find(name);
+    seat.ok_or_else(|| Refusal(format!("there is no seat `{name}`; {}", shop.seats.names())))
 }
 
-/// The seat called `name`, with what is known of this part in particular: the event that opens the
-/// job carries it whole.
-pub(super) fn seat_of(shop: &Shop, name: &str, part: &OfPart) -> Result<Seat, Refusal> {
-    let mut seat = shop
-        .seats
-        .find(name)
-        .ok_or_else(|| Refusal(format!("there is no seat `{name}`; {}", shop.seats.names())))?;
-    let no = |value: Option<f64>| value.is_some_and(|value| !(value.is_finite() && value > 0.0));
-    let refuse = |why: &str| Err(Refusal(why.to_owned()));
-    if no(part.wall_mm) {
-        return refuse("a wall is thicker than 0 mm; leave it out if unknown");
+/// What is said of a part, where a part can be so.
+pub(super) fn said_or_refuse(said: HousingSaid) -> Result<HousingSaid, Refusal> {
+    match said.plausible() {
+        Ok(()) => Ok(said),
+        Err(why) => Err(Refusal(why.to_owned())),
     }
-    if no(part.yield_mpa) {
-        return refuse("a yield strength is more than 0 MPa; leave it out if unknown");
-    }
-    let runs = |(from, to): (f64, f64)| SERVICE_C.contains(&from) && SERVICE_C.contains(&to);
-    if part.service_c.is_some_and(|service| !runs(service)) {
-        return refuse(
-            "a part runs between two temperatures from -60 to 200 °C; leave them out if unknown",
-        );
-    }
-    seat.material = part.material.or(seat.material);
-    seat.yield_mpa = part.yield_mpa.or(seat.yield_mpa);
-    seat.finish = part.finish.or(seat.finish);
-    seat.service_c = part.service_c.or(seat.service_c);
-    for bore in &mut seat.bores {
-        bore.wall_mm = part.wall_mm.or(bore.wall_mm);
-    }
-    Ok(seat)
 }
 
 pub(super) fn open_job(
     shop: &Shop,
     part: &str,
     seat: Seat,
+    housing: HousingSaid,
     plan: PlanKind,
 ) -> Result<Body, Refusal> {
     let part = part.trim();
@@ -88,6 +62,7 @@ pub(super) fn open_job(
     Ok(Body::JobOpened {
         part: part.to_owned(),
         seat,
+        housing,
         plan,
         contact,
         stations,

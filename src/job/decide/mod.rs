@@ -7,11 +7,12 @@ mod stations;
 mod work;
 
 use self::gauges::{Ring, begin_ring, gauge_or_refuse, nothing_to_take};
-use self::jobs::{OfPart, open_job, seat_of};
+use self::jobs::{open_job, said_or_refuse, seat_or_refuse};
 use self::stations::{go_to, second_turn};
 use super::command::Command;
 use super::event::{Body, Event, JobId, Phase, SCHEMA};
 use super::gauges::{Gauges, TYPED};
+use super::seat::HousingSaid;
 use super::seats::Seats;
 use super::state::{Bench, Job};
 use super::typed;
@@ -92,15 +93,15 @@ impl Bench {
                 service_c,
             } => {
                 self.bench_is_free()?;
-                let of_part = OfPart {
+                let seat = seat_or_refuse(shop, seat)?;
+                let housing = said_or_refuse(HousingSaid {
                     material: *material,
                     wall_mm: *wall_mm,
                     yield_mpa: *yield_mpa,
                     finish: *finish,
                     service_c: *service_c,
-                };
-                let seat = seat_of(shop, seat, &of_part)?;
-                let body = open_job(shop, part, seat, *plan)?;
+                })?;
+                let body = open_job(shop, part, seat, housing, *plan)?;
                 return Ok(Draft {
                     at,
                     of: Some((fresh, Phase::AsFound)),
@@ -163,6 +164,12 @@ impl Bench {
                 evidence_or_refuse(evidence)?;
                 Body::EvidenceNoted {
                     evidence: *evidence,
+                }
+            }
+            Command::SetHousing(said) => {
+                self.job_or_refuse()?;
+                Body::HousingNoted {
+                    housing: said_or_refuse(*said)?,
                 }
             }
             Command::SetInsert { insert } => {

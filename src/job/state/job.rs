@@ -11,7 +11,7 @@ use crate::fit::{Evidence, Insert};
 use crate::job::event::{Body, Event, JobId, Phase};
 use crate::job::hang::HangView;
 use crate::job::plan::{PlanKind, Station};
-use crate::job::seat::Seat;
+use crate::job::seat::{HousingSaid, Seat};
 use crate::job::studied::GaugeStudy;
 use crate::units::Moment;
 
@@ -24,8 +24,12 @@ pub struct Job {
     pub opened_at: Moment,
     /// The part, as the mechanic calls it.
     pub part: String,
-    /// What its bores should be.
+    /// What its bores should be, with what is said of this part.
     pub seat: Seat,
+    /// The seat as it was when the job was opened, without what is said of this part.
+    pub(super) described: Seat,
+    /// What is said of this part's housing.
+    pub housing: HousingSaid,
     /// The plan asked for.
     pub plan: PlanKind,
     /// How the gauge that the plan was made for touches the bore.
@@ -67,6 +71,7 @@ impl Job {
         let Body::JobOpened {
             part,
             seat,
+            housing,
             plan,
             contact,
             stations,
@@ -79,7 +84,9 @@ impl Job {
             id: event.job?,
             opened_at: event.at,
             part: part.clone(),
-            seat: seat.clone(),
+            seat: seat.of_part(housing),
+            described: seat.clone(),
+            housing: *housing,
             plan: *plan,
             contact: *contact,
             phase,
@@ -233,6 +240,10 @@ impl Job {
                 self.step(event.seq, |_| Some(What::InsertReading));
             }
             Body::EvidenceNoted { evidence } => self.evidence = *evidence,
+            Body::HousingNoted { housing } => {
+                self.housing = *housing;
+                self.seat = self.described.of_part(housing);
+            }
             Body::InsertChosen { insert } => self.insert = Some(insert.clone()),
             Body::HangTested {
                 fitted, friction, ..

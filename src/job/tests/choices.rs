@@ -126,3 +126,57 @@ fn what_the_plan_refuses_is_chosen_against_it() {
     let chosen = &table.bench.job().unwrap().chosen["drive side"];
     assert_eq!(chosen.refused, None);
 }
+
+/// A built-in seat says nothing of the material: what is said of it later opens the way to reaming,
+/// and what is then left out is unknown again.
+#[test]
+fn what_is_said_of_the_housing_counts_at_once() {
+    let mut table = gauged();
+    table.ask(Command::CloseJob {}).unwrap();
+    let open: Command = serde_json::from_value(serde_json::json!({
+        "command": "open_job", "part": "cargo tricycle", "seat": "pressfit-46",
+    }))
+    .unwrap();
+    table.ask(open).unwrap();
+    while table.next().is_some() {
+        table.send("bore-gauge", 45.90);
+    }
+    let advice = |table: &Table| {
+        let findings = Following::of(&table.bench, &table.shop).findings.unwrap();
+        findings.examined.bores[0].plan.advice
+    };
+    let said = |json: &str| -> Command {
+        serde_json::from_str(&format!(r#"{{"command":"set_housing"{json}}}"#)).unwrap()
+    };
+    assert_eq!(advice(&table), Work::Refer);
+    let steel = said(r#","material":"steel","wall_mm":2.5"#);
+    let seq = table.ask(steel).unwrap().seq;
+    assert_eq!(advice(&table), Work::Ream);
+    let job = table.bench.job().unwrap();
+    assert_eq!(job.settled, seq, "sizes at 20 °C go by the material");
+    assert_eq!(job.seat.bores[1].wall_mm, Some(2.5));
+    table.ask(said(r#","material":"laminate""#)).unwrap();
+    assert_eq!(table.bench.job().unwrap().seat.bores[1].wall_mm, None);
+    assert_eq!(advice(&table), Work::Refer);
+    for (json, why) in [
+        (r#","wall_mm":0"#, "thicker than 0 mm"),
+        (r#","yield_mpa":-4"#, "more than 0 MPa"),
+        (r#","service_c":[20,400]"#, "-60 to 200 °C"),
+    ] {
+        let refused = table.ask(said(json)).unwrap_err().0;
+        assert!(refused.contains(why), "{refused}");
+    }
+}
+
+/// An event as it was written before a housing could be said apart: its seat says all.
+#[test]
+fn a_job_of_an_older_journal_keeps_what_its_seat_says() {
+    let mut table = gauged();
+    let event = table.events.last().unwrap();
+    let mut older = serde_json::to_value(event).unwrap();
+    older.as_object_mut().unwrap().remove("housing");
+    older["seat"]["material"] = "titanium".into();
+    table.bench.apply(&serde_json::from_value(older).unwrap());
+    let job = table.bench.job().unwrap();
+    assert_eq!(job.seat.material, Some(crate::fit::Material::Titanium));
+}
