@@ -109,6 +109,7 @@ fn through_the_bench() {
         resolution_mm: 0.001,
         bounce: None,
         capture: borewright::gauge::Capture::Each,
+        calibration: None,
     };
     let name: Arc<str> = "bore-gauge".into();
     let gauges = Gauges::from([(Arc::clone(&name), traits)]);

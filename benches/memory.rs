@@ -68,6 +68,7 @@ fn one_job(folder: &Path) {
         resolution_mm: 0.001,
         bounce: None,
         capture: Capture::Each,
+        calibration: None,
     };
     let shop = Shop {
         seats: Seats::built_in(),

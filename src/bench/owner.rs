@@ -204,7 +204,7 @@ impl Owner {
             }
             Content::Opened { port } => {
                 self.values.forget(&gauge);
-                outside(Body::GaugeOpened { gauge: name, port })
+                outside(self.opened(&gauge, port))
             }
             Content::Lost { port, why } => {
                 self.values.forget(&gauge);
@@ -218,21 +218,33 @@ impl Owner {
         self.gather(draft, gathered);
     }
 
+    /// A link is open: with it comes what the shop knows of the gauge.
+    fn opened(&self, gauge: &Arc<str>, port: String) -> Body {
+        let traits = self.shop.gauges.get(gauge);
+        Body::GaugeOpened {
+            gauge: gauge.to_string(),
+            port,
+            calibration: traits.and_then(|traits| traits.calibration.clone()),
+        }
+    }
+
     /// Says aloud that what arrived counts for nothing. A link that came or went did so all the same.
     fn turn_away(&mut self, arrival: Arrival, why: String) {
         let Arrival {
             gauge, at, content, ..
         } = arrival;
-        let gauge = gauge.to_string();
         let body = match content {
             Content::Reading { raw, .. } => {
-                let raw = raw.text();
+                let (gauge, raw) = (gauge.to_string(), raw.text());
                 self.publish(vec![News::Unstored { gauge, raw, why }.into()]);
                 return;
             }
             Content::Noise { .. } => return,
-            Content::Opened { port } => Body::GaugeOpened { gauge, port },
-            Content::Lost { port, why } => Body::GaugeLost { gauge, port, why },
+            Content::Opened { port } => self.opened(&gauge, port),
+            Content::Lost { port, why } => {
+                let gauge = gauge.to_string();
+                Body::GaugeLost { gauge, port, why }
+            }
         };
         let event = Draft { at, of: None, body }.numbered(self.bench.last_seq);
         self.bench.apply(&event);

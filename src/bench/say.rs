@@ -6,7 +6,7 @@ use crate::job::{Body, Derived, Event};
 /// A gauge that came or went, as news of the moment: it is true even where it can't be stored.
 pub(super) fn link_news(event: &Event) -> Option<Line> {
     let (gauge, port, why) = match &event.body {
-        Body::GaugeOpened { gauge, port } => (gauge, port, None),
+        Body::GaugeOpened { gauge, port, .. } => (gauge, port, None),
         Body::GaugeLost { gauge, port, why } => (gauge, port, Some(why.clone())),
         _ => return None,
     };

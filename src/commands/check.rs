@@ -3,7 +3,8 @@
 use std::path::PathBuf;
 
 use super::{Answer, Failure};
-use crate::config::Config;
+use crate::config::{Config, calibration_warnings};
+use crate::units::Moment;
 
 /// Arguments of `borewright check`.
 #[derive(Debug, clap::Args)]
@@ -20,9 +21,18 @@ pub struct Args {
 pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
     let config = Config::read(&args.file).map_err(Failure::wrong)?;
     let seats = config.seats().map_err(Failure::wrong)?;
-    let (gauges, _) = config.gauges().map_err(Failure::wrong)?;
+    let (gauges, traits) = config.gauges().map_err(Failure::wrong)?;
     let folder = config.data_folder().map_err(Failure::wrong)?;
-    println!("{}: nothing wrong", args.file.display());
+    let warnings = calibration_warnings(&traits, Moment::now());
+    let said = if warnings.is_empty() {
+        "nothing wrong"
+    } else {
+        "can be used, but mind:"
+    };
+    println!("{}: {said}", args.file.display());
+    for warning in warnings {
+        println!("  {warning}");
+    }
     println!("  data folder   {}", folder.display());
     println!("  page          http://{}/", config.page.listen);
     println!("  feed          tcp://{}", config.feed.tcp);

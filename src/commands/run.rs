@@ -7,9 +7,10 @@ use tokio_util::sync::CancellationToken;
 
 use super::terminal::interrupted;
 use super::{Answer, Failure, Outcome as _};
-use crate::config::Config;
+use crate::config::{Config, calibration_warnings};
 use crate::daemon::{Daemon, Settings};
 use crate::job::Shop;
+use crate::units::Moment;
 
 /// Arguments of `borewright run`.
 #[derive(Debug, clap::Args)]
@@ -45,6 +46,9 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         None => config.data_folder().map_err(Failure::wrong)?,
     };
     let (gauges, traits) = config.gauges().map_err(Failure::wrong)?;
+    for warning in calibration_warnings(&traits, Moment::now()) {
+        tracing::warn!("{warning}");
+    }
     let report = config.report_style().map_err(Failure::wrong)?;
     let settings = Settings {
         folder,

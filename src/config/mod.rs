@@ -1,5 +1,6 @@
 //! Files to types: the configuration, with errors that point at file, line and key.
 
+mod calibration;
 mod shop;
 
 use std::collections::BTreeSet;
@@ -10,6 +11,7 @@ use std::sync::Arc;
 use serde::Deserialize;
 use toml::Spanned;
 
+pub use calibration::{WrittenDay, calibration_warnings};
 pub use shop::Shop;
 
 use crate::fit::plan::Shop as Workshop;
@@ -112,6 +114,12 @@ pub struct GaugeEntry {
     pub port: Spanned<String>,
     /// The name of a gauge description.
     pub form: Spanned<String>,
+    /// Its serial number.
+    pub serial: Option<Spanned<String>>,
+    /// The day on which it was calibrated, by its certificate.
+    pub calibrated: Option<Spanned<WrittenDay>>,
+    /// The last day on which that holds.
+    pub due: Option<Spanned<WrittenDay>>,
 }
 
 /// Why a configuration can't be used.
@@ -167,6 +175,9 @@ impl Config {
             if port.get_ref().trim().is_empty() {
                 let what = "a gauge needs a port; `borewright ports` lists what is plugged in";
                 return Err(Mistake::at(file, text, port.span(), what));
+            }
+            if let Some(mistake) = entry.calibration_mistake(file, text) {
+                return Err(mistake);
             }
         }
         if let Some(what) = config.workshop.mistake() {
@@ -228,7 +239,11 @@ impl Config {
                 .parse()
                 .map_err(|error: NotAPort| here(entry.port.span(), error.to_string()))?;
             let name: Arc<str> = entry.name.get_ref().as_str().into();
-            traits.insert(Arc::clone(&name), traits_of(&form, entry.role));
+            let of_this = Traits {
+                calibration: entry.calibration(),
+                ..traits_of(&form, entry.role)
+            };
+            traits.insert(Arc::clone(&name), of_this);
             links.push(Gauge {
                 name,
                 port,
@@ -269,6 +284,7 @@ pub fn traits_of(form: &Description, role: Role) -> Traits {
             (Capture::TurningPoint, Role::Insert) => Capture::OnCommand,
             (capture, _) => capture,
         },
+        calibration: None,
     }
 }
 

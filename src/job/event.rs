@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use super::amend::Amendment;
+use super::gauges::Calibration;
 use super::hang::{Friction, HangTest};
 use super::plan::{PlanKind, Station};
 use super::seat::{HousingSaid, Seat};
@@ -186,6 +187,9 @@ pub enum Body {
         gauge: String,
         /// The device path or address.
         port: String,
+        /// What is known of the gauge's calibration; null where nobody said.
+        #[serde(default)]
+        calibration: Option<Calibration>,
     },
     /// A gauge's link is gone or can't be opened.
     GaugeLost {

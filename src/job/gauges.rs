@@ -4,12 +4,13 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::Duration;
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::state::Setting;
 use crate::bore::Contact;
 use crate::gauge::Capture;
-use crate::units::INCH_MM;
+use crate::units::{Day, INCH_MM, Moment};
 
 /// The gauge that a person at a keyboard is.
 pub const TYPED: &str = "typed";
@@ -38,6 +39,27 @@ pub enum Sends {
     },
 }
 
+/// What is known of a gauge's own calibration.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+pub struct Calibration {
+    /// The gauge's serial number; null where nobody said.
+    #[serde(default)]
+    pub serial: Option<String>,
+    /// The day on which it was calibrated, by its certificate; null where nobody said.
+    #[serde(default)]
+    pub calibrated: Option<Day>,
+    /// The last day on which that holds; null where nobody said.
+    #[serde(default)]
+    pub due: Option<Day>,
+}
+
+impl Calibration {
+    /// Whether it had run out by `moment`.
+    pub fn is_out_of_date(&self, moment: Moment) -> bool {
+        self.due.is_some_and(|due| due.is_before(moment))
+    }
+}
+
 /// What the job needs to know of one gauge.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Traits {
@@ -54,6 +76,8 @@ pub struct Traits {
     pub bounce: Option<Duration>,
     /// Which of the values that it sends are readings.
     pub capture: Capture,
+    /// What is known of its calibration; `None` where nobody said.
+    pub calibration: Option<Calibration>,
 }
 
 /// The gauges of the bench by name.
@@ -174,13 +198,13 @@ pub(super) const fn typed() -> Traits {
         resolution_mm: 0.001,
         bounce: None,
         capture: Capture::Each,
+        calibration: None,
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::Moment;
 
     fn setting(ring_mm: f64, shown_mm: f64) -> Setting {
         Setting {

@@ -38,7 +38,7 @@ pub use decide::{Draft, Refusal, Shop};
 pub use derived::{BoreFit, BorePlan, Derived, DerivedBody, Following};
 pub use event::{Body, Event, JobId, Phase, SCHEMA};
 pub use findings::Findings;
-pub use gauges::{Gauges, Role, Sends, TYPED, Traits, Worth};
+pub use gauges::{Calibration, Gauges, Role, Sends, TYPED, Traits, Worth};
 pub use hang::{Friction, HangTest, HangView};
 pub use learned::{Learned, LearnedCut};
 pub use numbers::{NamedBore, Numbers, Progress, SectionNumbers};

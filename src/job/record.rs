@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 use super::decide::Shop;
 use super::event::{JobId, Phase};
 use super::findings::Findings;
+use super::gauges::Calibration;
 use super::hang::HangView;
 use super::learned::{LearnedCut, learned_cuts};
 use super::numbers::{NamedBore, Numbers, SectionNumbers};
@@ -58,6 +59,10 @@ pub struct Record {
     /// studied.
     #[serde(default)]
     pub studies: BTreeMap<String, GaugeStudy>,
+    /// What was known of the calibration of each gauge that took a reading, at its newest; none where
+    /// nobody said.
+    #[serde(default)]
+    pub calibrations: BTreeMap<String, Calibration>,
     /// The work, phase by phase.
     pub phases: Vec<RecordedPhase>,
     /// What was seen and felt.
@@ -189,6 +194,7 @@ impl Record {
             contact: job.contact,
             gauges: settings(job, bench),
             studies: studies(job),
+            calibrations: calibrations(job),
             phases: phases(job, &numbers),
             evidence: job.evidence,
             hang_tests: job.hang_tests.clone(),
@@ -250,11 +256,27 @@ fn studies(job: &Job) -> BTreeMap<String, GaugeStudy> {
     all_taken(job).filter_map(of).collect()
 }
 
+/// The readings that count, the oldest first.
+fn by_age(job: &Job) -> Vec<&Taken> {
+    let mut taken: Vec<&Taken> = all_taken(job).collect();
+    taken.sort_unstable_by_key(|taken| taken.seq);
+    taken
+}
+
+fn calibrations(job: &Job) -> BTreeMap<String, Calibration> {
+    let newest: BTreeMap<&str, &Taken> = by_age(job)
+        .into_iter()
+        .map(|taken| (taken.gauge.as_str(), taken))
+        .collect();
+    let known = |(gauge, taken): (&str, &Taken)| {
+        Some((gauge.to_owned(), taken.calibration.as_deref()?.clone()))
+    };
+    newest.into_iter().filter_map(known).collect()
+}
+
 /// Of each gauge the setting that its newest reading was corrected by: while a job was put aside the
 /// gauge may have been set anew for another.
 fn settings(job: &Job, bench: &Bench) -> BTreeMap<String, Option<RecordedSetting>> {
-    let mut taken: Vec<&Taken> = all_taken(job).collect();
-    taken.sort_unstable_by_key(|taken| taken.seq);
     let setting = |taken: &Taken| {
         let newest = bench.settings.get(&taken.gauge).copied();
         let setting = taken
@@ -268,7 +290,7 @@ fn settings(job: &Job, bench: &Bench) -> BTreeMap<String, Option<RecordedSetting
             ring_due: setting.ring_due,
         })
     };
-    taken
+    by_age(job)
         .into_iter()
         .map(|taken| (taken.gauge.clone(), setting(taken)))
         .collect()

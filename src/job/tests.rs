@@ -1,5 +1,6 @@
 //! The bench as a person uses it, without a gauge, a disk or a clock.
 
+mod calibration;
 mod choices;
 mod in_ring;
 mod left_out;
@@ -9,6 +10,8 @@ mod studied;
 mod under_way;
 mod undo;
 mod whole_job;
+
+use std::collections::BTreeMap;
 
 use uuid::Uuid;
 

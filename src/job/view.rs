@@ -9,7 +9,7 @@ use super::decide::Shop;
 use super::derived::Following;
 use super::event::{Event, JobId, Phase};
 use super::findings::Findings;
-use super::gauges::{Role, TYPED, Traits};
+use super::gauges::{Calibration, Role, TYPED, Traits};
 use super::hang::HangView;
 use super::numbers::{NamedBore, SectionNumbers};
 use super::plan::{PlanKind, Station};
@@ -201,6 +201,12 @@ pub struct GaugeView {
     pub in_ring: Option<InRingView>,
     /// Whether that ring's calibration has run out.
     pub ring_out_of_date: bool,
+    /// What is known of its own calibration; null where nobody said.
+    #[serde(default)]
+    pub calibration: Option<Calibration>,
+    /// Whether that has run out.
+    #[serde(default)]
+    pub calibration_out_of_date: bool,
     /// What its last repeatability study found; null where it was never studied.
     #[serde(default)]
     pub study: Option<GaugeStudy>,
@@ -370,6 +376,10 @@ fn gauges(bench: &Bench, shop: &Shop) -> Vec<GaugeView> {
                 apart_mm: in_ring.apart_mm(),
             }),
             ring_out_of_date: out_of_date(bench, setting),
+            calibration: traits.calibration.clone(),
+            calibration_out_of_date: (traits.calibration.as_ref())
+                .zip(bench.newest_at)
+                .is_some_and(|(calibration, now)| calibration.is_out_of_date(now)),
             study: bench.studies.get(name).copied(),
             resolution_mm: traits.resolution_mm,
             capture: traits.capture,

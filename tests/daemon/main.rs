@@ -4,6 +4,7 @@
 
 mod amended;
 mod at_work;
+mod calibration;
 mod capture;
 mod consumers;
 mod crash;

@@ -36,6 +36,7 @@ pub(crate) fn shop() -> Shop {
         resolution_mm: 0.001,
         bounce: None,
         capture: Capture::Each,
+        calibration: None,
     };
     Shop {
         seats: Seats::built_in(),

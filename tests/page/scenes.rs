@@ -46,6 +46,7 @@ impl Scene {
             resolution_mm: 0.001,
             bounce: None,
             capture: Capture::Each,
+            calibration: None,
         };
         let gauges = Gauges::from([(Arc::from("bore-gauge"), traits)]);
         let mut scene = Self {
@@ -121,6 +122,7 @@ impl Scene {
         let body = Body::GaugeOpened {
             gauge: gauge.into(),
             port: "/dev/ttyUSB0".into(),
+            calibration: None,
         };
         self.record(Draft {
             at: Moment::now(),

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::Setting;
+use super::Behind;
 use super::noted::{Check, Chosen, Note, Span, Temperature, Tick};
 use super::steps::{Step, What};
 use super::work::{Place, Taken, Work};
@@ -150,7 +150,7 @@ impl Job {
         })
     }
 
-    pub(super) fn apply(&mut self, event: &Event, setting: Option<Setting>) {
+    pub(super) fn apply(&mut self, event: &Event, behind: Behind) {
         self.events.last = event.seq;
         self.events.count += 1;
         if event.body.settles() {
@@ -176,7 +176,8 @@ impl Job {
                     size_mm: *corrected_mm,
                     deviation_mm: *deviation_mm,
                     setting_u_mm: *setting_u_mm,
-                    set: setting.filter(|_| setting_u_mm.is_some()),
+                    set: behind.setting.filter(|_| setting_u_mm.is_some()),
+                    calibration: behind.calibration,
                     ring_mm: *ring_mm,
                     resolution_mm: *resolution_mm,
                 };

@@ -6,12 +6,14 @@ mod steps;
 mod work;
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 pub use job::Job;
 pub use noted::{Check, Chosen, Note, Span, Temperature, Tick};
 pub use work::{Place, Taken, Work};
 
 use super::event::{Body, Event, JobId, Phase};
+use super::gauges::Calibration;
 use super::studied::GaugeStudy;
 use crate::units::{Day, Moment};
 
@@ -51,6 +53,13 @@ pub struct Setting {
     pub ring_uncertainty_mm: Option<f64>,
     /// When its calibration runs out.
     pub ring_due: Option<Day>,
+}
+
+/// What stands behind a reading when it is taken.
+#[derive(Debug, Default)]
+struct Behind {
+    setting: Option<Setting>,
+    calibration: Option<Arc<Calibration>>,
 }
 
 /// A gauge in a ring.
@@ -93,6 +102,8 @@ pub struct Link {
     pub last_reading_at: Option<Moment>,
     /// Frames of noise so far.
     pub noise: u64,
+    /// What was known of the gauge's calibration when the link was opened.
+    pub calibration: Option<Arc<Calibration>>,
 }
 
 impl Bench {
@@ -138,12 +149,20 @@ impl Bench {
             }
             _ => {}
         }
-        let setting = match &event.body {
-            Body::Reading { gauge, .. } => self.settings.get(gauge).copied(),
-            _ => None,
+        let behind = match &event.body {
+            Body::Reading { gauge, .. } => self.behind(gauge),
+            _ => Behind::default(),
         };
         if let Some(job) = event.job.and_then(|id| self.jobs.get_mut(&id)) {
-            job.apply(event, setting);
+            job.apply(event, behind);
+        }
+    }
+
+    fn behind(&self, gauge: &str) -> Behind {
+        let link = self.links.get(gauge);
+        Behind {
+            setting: self.settings.get(gauge).copied(),
+            calibration: link.and_then(|link| link.calibration.clone()),
         }
     }
 
@@ -156,8 +175,13 @@ impl Bench {
             Body::Bounce { gauge, .. } => self.link(gauge).last_reading_at = Some(event.at),
             Body::Noise { gauge, .. } => self.link(gauge).noise += 1,
             Body::NoiseCounted { gauge, count } => self.link(gauge).noise += count,
-            Body::GaugeOpened { gauge, port } => {
+            Body::GaugeOpened {
+                gauge,
+                port,
+                calibration,
+            } => {
                 let link = self.link(gauge);
+                link.calibration = calibration.clone().map(Arc::new);
                 link.connected = true;
                 link.port.clone_from(port);
                 link.why = None;

@@ -1,6 +1,9 @@
 //! The stations of one phase and what was measured there.
 
+use std::sync::Arc;
+
 use super::Setting;
+use crate::job::gauges::Calibration;
 use crate::job::plan::Station;
 use crate::units::Moment;
 
@@ -47,6 +50,8 @@ pub struct Taken {
     /// The setting that the size follows from; `None` without one, and where an old journal keeps
     /// it no longer.
     pub set: Option<Setting>,
+    /// What was known of the gauge's calibration.
+    pub calibration: Option<Arc<Calibration>>,
     /// The ring that the gauge was set in, mm.
     pub ring_mm: Option<f64>,
     /// The step of the gauge's last digit, mm.
