@@ -211,88 +211,151 @@ fn strict_exits_with_one_where_not_all_conforms() {
     );
 }
 
-/// Two sections of an egged bore, set in a ring: every size and form number with an uncertainty has
-/// a budget that says what it comes to and which input dominates, its contributions adding up as
-/// JCGM 100:2008, equation 10, has it.
-#[test]
-fn a_budget_of_every_number_says_what_it_comes_to() {
+/// Three sections of an egged bore, the deepest off the line through the others.
+fn egged(contact: &str) -> String {
+    let (turn, size) = match contact {
+        "two-point" => (180.0, 42.0),
+        "three-point" => (120.0, 42.0),
+        _ => (360.0, 21.0),
+    };
     let mut rows = "bore,depth_mm,angle_deg,reading_mm\n".to_owned();
-    for (depth, wider) in [("3", 0.0), ("13", 0.02)] {
+    for (depth, wider) in [("3", 0.0), ("8", 0.01), ("13", 0.05), ("18", 0.03)] {
         let scatter = [0.001, -0.002, 0.0, 0.002, -0.001, 0.001, -0.001, 0.0];
         for (place, scatter) in (0..).zip(scatter) {
-            let angle = 22.5 * f64::from(place);
+            let angle = turn / 8.0 * f64::from(place);
             let oval = 0.02 * (2.0 * angle.to_radians()).cos();
-            rows += &format!("a,{depth},{angle},{:.4}\n", 42.0 + wider + oval + scatter);
+            rows += &format!("a,{depth},{angle},{:.4}\n", size + wider + oval + scatter);
         }
     }
-    let arguments = ["--ring", "42", "--ring-uncertainty", "0.001", "--budget"];
-    let profile = json(&rows, &arguments);
-    let numbers = &profile["bores"][0];
-    let section = &numbers["sections"][1]["uncertainty"];
-    let budgets = profile["budgets"].as_array().unwrap();
-    for (quantity, unit, estimate) in [
-        (
-            "mean diameter, a at 13 mm",
-            "mm",
-            &section["mean_diameter_mm"],
-        ),
-        ("oval, a at 13 mm", "mm", &section["oval.size_mm"]),
-        (
-            "out-of-round, a at 13 mm",
-            "mm",
-            &section["out_of_round_mm"],
-        ),
-        (
-            "mean diameter, a",
-            "mm",
-            &numbers["uncertainty"]["mean_diameter_mm"],
-        ),
-        (
-            "taper, a",
-            "mm/mm",
-            &numbers["uncertainty"]["taper_mm_per_mm"],
-        ),
-    ] {
-        let of = |budget: &&Value| budget["quantity"] == quantity;
-        let budget = budgets.iter().find(of).unwrap();
-        assert_eq!(budget["unit"], unit);
-        let combined = &budget["combined"];
-        for field in [
-            "standard",
-            "expanded",
-            "coverage_factor",
-            "degrees_of_freedom",
-        ] {
-            let (found, shown) = (combined[field].as_f64(), estimate[field].as_f64());
-            let apart = (found.unwrap() / shown.unwrap() - 1.0).abs();
-            assert!(apart < 1e-9, "{quantity}: {field} {found:?} {shown:?}");
-        }
-        let inputs = budget["inputs"].as_array().unwrap();
-        let number = |of: &Value| of.as_f64().unwrap();
-        let parts = inputs
+    rows
+}
+
+const BUDGET: [&str; 5] = ["--ring", "42", "--ring-uncertainty", "0.001", "--budget"];
+
+/// Whatever has an uncertainty has one budget that says what it comes to and which input dominates,
+/// its contributions adding up as JCGM 100:2008, equation 10, has it; and nothing else has.
+#[test]
+fn every_number_with_an_uncertainty_has_its_budget() {
+    for contact in ["two-point", "three-point", "radius"] {
+        let arguments = [&BUDGET[..], &["--contact", contact]].concat();
+        let profile = json(&egged(contact), &arguments);
+        let bore = &profile["bores"][0];
+        let mut stated: Vec<(Value, String, &Value)> = Vec::new();
+        let of_bore = (&Value::Null, bore);
+        let sections = bore["sections"].as_array().unwrap();
+        let of_sections = sections
             .iter()
-            .map(|input| (number(&input["standard"]) * number(&input["sensitivity"])).powi(2));
-        let parts: Vec<f64> = parts.collect();
-        let whole: f64 = parts.iter().sum();
-        assert!((whole.sqrt() / number(&combined["standard"]) - 1.0).abs() < 1e-9);
-        let shares = budget["shares"].as_array().unwrap();
-        assert_eq!(shares.len(), parts.len());
-        let largest = parts.iter().copied().fold(0.0, f64::max);
-        for ((share, part), input) in shares.iter().zip(&parts).zip(inputs) {
-            assert!((number(share) - part / whole).abs() < 1e-9);
-            // Where two contribute alike either may be named.
-            assert!(budget["dominant"] != input["name"] || *part >= largest * (1.0 - 1e-9));
+            .map(|section| (&section["depth_mm"], section));
+        for (depth, held) in of_sections.chain([of_bore]) {
+            for (field, estimate) in held["uncertainty"].as_object().unwrap() {
+                stated.push((depth.clone(), field.clone(), estimate));
+            }
         }
-        assert!(
-            inputs
-                .iter()
-                .any(|input| input["name"] == budget["dominant"])
-        );
+        let budgets = profile["budgets"].as_array().unwrap();
+        assert_eq!(budgets.len(), stated.len(), "{contact}");
+        for field in [
+            "mean_diameter_mm",
+            "taper_mm_per_mm",
+            "barrel_mm",
+            "waist.diameter_mm",
+        ] {
+            assert!(
+                stated
+                    .iter()
+                    .any(|(depth, known, _)| depth.is_null() && known == field)
+            );
+        }
+        for (depth, field, estimate) in stated {
+            let of = |budget: &&Value| budget["depth_mm"] == depth && budget["field"] == *field;
+            let budget = budgets.iter().find(of).unwrap();
+            assert_eq!(budget["combined"], *estimate, "{contact}, {field}");
+            adds_up(budget);
+            assert!(
+                !budget["quantity"].as_str().unwrap().contains('_'),
+                "{budget}"
+            );
+        }
+        let of_size = |field: &str| {
+            let budget = budgets.iter().find(|budget| budget["field"] == field);
+            budget.map(|budget| budget["inputs"].as_array().unwrap().len())
+        };
+        // Scatter, ring and the gauge's digit in it; what is common to all cancels in a difference.
+        assert!(of_size("mean_diameter_mm").unwrap() >= 3);
+        if contact != "radius" {
+            assert_eq!(of_size("largest_mm"), Some(3));
+            assert_eq!(of_size("lobes[0].amplitude_mm"), Some(1));
+        }
     }
-    let output = self::profile(&rows, &arguments);
+    let output = self::profile(&egged("two-point"), &BUDGET);
     let text = String::from_utf8(output.stdout).unwrap();
-    assert!(text.contains("taper, a: 0.00200 mm/mm"), "{text}");
-    assert!(text.contains("effective degrees of freedom, k ="));
+    for part in [
+        "largest diameter, a at 8 mm: ",
+        "amplitude of 2 lobes, a at 13 mm: 0.0",
+        "taper, a: 0.00",
+        "section off the line through the others, a: ",
+        "effective degrees of freedom, k =",
+    ] {
+        assert!(text.contains(part), "{text}\nlacks {part}");
+    }
+}
+
+fn adds_up(budget: &Value) {
+    let number = |of: &Value| of.as_f64().unwrap();
+    let inputs = budget["inputs"].as_array().unwrap();
+    let part = |input: &Value| number(&input["standard"]) * number(&input["sensitivity"]);
+    let parts: Vec<f64> = inputs.iter().map(|input| part(input).powi(2)).collect();
+    let whole: f64 = parts.iter().sum();
+    let combined = number(&budget["combined"]["standard"]);
+    assert!(
+        (whole.sqrt() - combined).abs() <= 1e-9 * combined,
+        "{budget}"
+    );
+    let shares = budget["shares"].as_array().unwrap();
+    assert_eq!(shares.len(), parts.len());
+    let largest = parts.iter().copied().fold(0.0, f64::max);
+    for ((share, part), input) in shares.iter().zip(&parts).zip(inputs) {
+        assert!(whole == 0.0 || (number(share) - part / whole).abs() < 1e-9);
+        // Where two contribute alike either may be named.
+        assert!(budget["dominant"] != input["name"] || *part >= largest * (1.0 - 1e-9));
+    }
+    assert!(
+        inputs
+            .iter()
+            .any(|input| input["name"] == budget["dominant"])
+    );
+}
+
+/// JSON Schema 2020-12, by a validator of its own.
+#[test]
+fn the_output_keeps_to_its_schema() {
+    let out = Command::new(env!("CARGO_BIN_EXE_borewright"))
+        .args(["schema", "profile"])
+        .output()
+        .unwrap();
+    let schema: Value = serde_json::from_slice(&out.stdout).unwrap();
+    assert_eq!(
+        schema["$schema"],
+        "https://json-schema.org/draft/2020-12/schema"
+    );
+    let schema = jsonschema::validator_for(&schema).unwrap();
+    for contact in ["two-point", "three-point", "radius"] {
+        for more in [
+            &[][..],
+            &["--budget"],
+            &BUDGET,
+            &["--budget", "--seat", "pressfit-46"],
+        ] {
+            let profile = json(&egged(contact), &[&["--contact", contact], more].concat());
+            let errors: Vec<String> = schema
+                .iter_errors(&profile)
+                .map(|e| e.to_string())
+                .collect();
+            assert!(errors.is_empty(), "{contact} {more:?}: {errors:?}");
+        }
+    }
+    let mut profile = json(&egged("two-point"), &BUDGET);
+    profile["budgets"][0]["combined"]["standard"] = Value::Null;
+    assert!(!schema.is_valid(&profile), "a budget comes to something");
 }
 
 /// A steel ring of 42 mm, an aluminium bore 10 µm larger by the gauge, both at 25 °C: 42.007458 mm
@@ -323,7 +386,7 @@ fn ring_and_temperature_make_sizes_at_20_degrees() {
     assert_eq!(section["size_set"], true);
     let mean = section["mean_diameter_mm"].as_f64().unwrap();
     assert!((mean - 42.007_458_12).abs() < 1e-4, "{mean}");
-    let budget = &profile["budgets"][0];
+    let budget = mean_budget(&profile);
     let variance: f64 = budget["inputs"]
         .as_array()
         .unwrap()
@@ -345,10 +408,18 @@ fn ring_and_temperature_make_sizes_at_20_degrees() {
     );
 }
 
+/// The budget of the first section's mean.
+fn mean_budget(profile: &Value) -> &Value {
+    let mut budgets = profile["budgets"].as_array().unwrap().iter();
+    budgets
+        .find(|budget| budget["field"] == "mean_diameter_mm")
+        .unwrap()
+}
+
 /// What a profile states of the mean's uncertainty, and its budget's inputs by name.
 fn mean_and_budget(profile: &Value) -> (f64, Vec<(String, f64)>) {
     let standard = &profile["bores"][0]["sections"][0]["uncertainty"]["mean_diameter_mm"];
-    let inputs = profile["budgets"][0]["inputs"].as_array().unwrap();
+    let inputs = mean_budget(profile)["inputs"].as_array().unwrap();
     let contribution = |input: &Value| {
         let name = input["name"].as_str().unwrap().to_owned();
         let standard = input["standard"].as_f64().unwrap();

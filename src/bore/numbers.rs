@@ -56,6 +56,9 @@ pub struct Section {
     /// size is not, so that differences between sections are.
     #[serde(skip)]
     pub(super) mean_reading: Option<MeanReading>,
+    /// What scatter alone makes of the uncertainty of other sizes, by field.
+    #[serde(skip)]
+    pub(super) own: Estimates,
     /// The same of the fitted circle's centre, x and y, mm.
     #[serde(skip)]
     pub(super) centre_form_mm: [f64; 2],
@@ -211,6 +214,7 @@ impl Section {
             withheld: Vec::new(),
             shape: None,
             mean_reading: None,
+            own: Estimates::new(),
             centre_form_mm: [0.0; 2],
         }
     }
@@ -232,6 +236,15 @@ impl Section {
     /// `None` where no scatter is known.
     pub fn mean_scatter(&self) -> Option<Estimate> {
         self.mean_reading?.scatter
+    }
+
+    /// The same of any size of the section, by its field; `None` for what is no size, such as a
+    /// difference, of which scatter is all there is.
+    pub fn scatter_of(&self, field: &str) -> Option<Estimate> {
+        match field {
+            "mean_diameter_mm" => self.mean_scatter(),
+            _ => self.own.get(field).copied(),
+        }
     }
 
     /// What the mean diameter is off by for the oval, where directions are uneven and its circle is

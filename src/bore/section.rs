@@ -185,9 +185,12 @@ pub(super) fn extremes(
     if let Some(origin) = origin_mm(basis.readings) {
         section.largest_mm = Some(origin + largest.mean_mm);
         section.smallest_mm = Some(origin + smallest.mean_mm);
+        let own = scatter.and_then(|s| Estimate::new(s.variance_mm2.sqrt(), s.degrees));
         let one = scatter.and_then(|s| size_estimate((s.variance_mm2, s.degrees), 0.0, basis));
-        section.estimate("largest_mm", one);
-        section.estimate("smallest_mm", one);
+        for field in ["largest_mm", "smallest_mm"] {
+            section.own.extend(own.map(|own| (field.to_owned(), own)));
+            section.estimate(field, one);
+        }
     } else {
         section.withhold("largest_mm", SIZE_UNKNOWN);
         section.withhold("smallest_mm", SIZE_UNKNOWN);

@@ -6,7 +6,6 @@ use serde::Serialize;
 
 use super::terminal::print;
 use super::{Answer, Failure};
-use crate::bore::Profile;
 use crate::feed::{Live, Notice, Status};
 use crate::job::{Command, Derived, Event, Record, View};
 use crate::uncertainty::study::Study;
@@ -29,7 +28,7 @@ enum Of {
     State,
     /// The body of `POST /commands`.
     Command,
-    /// The output of `profile --json`.
+    /// The output of `profile --json`, with or without `--budget` and `--seat`.
     Profile,
     /// The output of `study --json`.
     Study,
@@ -69,7 +68,7 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         Of::Record => schema_for!(Record),
         Of::State => schema_for!(View),
         Of::Command => schema_for!(Command),
-        Of::Profile => schema_for!(Profile),
+        Of::Profile => schema_for!(super::profile::Output<'static>),
         Of::Study => schema_for!(Study),
         Of::Fit => schema_for!(super::fit::Output),
         Of::Limits => schema_for!(super::limits::Output),

@@ -45,16 +45,11 @@ pub fn bore(name: impl Into<String>, mut sections: Vec<Section>) -> Bore {
     set_taper(&mut numbers, &points);
     set_barrel(&mut numbers, &points);
     set_bell_mouth(&mut numbers, &points);
-    numbers.disagreeing = disagreeing(&points);
-    numbers.waist = sections
-        .iter()
-        .filter_map(|section| {
-            Some(Waist {
-                depth_mm: section.depth_mm,
-                diameter_mm: section.mean_diameter_mm?,
-            })
-        })
-        .min_by(|a, b| a.diameter_mm.total_cmp(&b.diameter_mm));
+    for (at, (found, by)) in disagreeing(&points).into_iter().enumerate() {
+        numbers.disagreeing.push(found);
+        estimate(&mut numbers, &format!("disagreeing[{at}].by_mm"), Some(by));
+    }
+    set_waist(&mut numbers, &sections);
     Bore {
         bore: name.into(),
         numbers,
@@ -122,6 +117,22 @@ fn set_mean(numbers: &mut BoreNumbers, sections: &[Section]) {
         "mean_diameter_mm",
         Estimate::new((own + common).sqrt(), degrees),
     );
+}
+
+/// The narrowest section, as uncertain as its mean.
+fn set_waist(numbers: &mut BoreNumbers, sections: &[Section]) {
+    let means = sections
+        .iter()
+        .filter_map(|section| Some((section, section.mean_diameter_mm?)));
+    let Some((section, diameter_mm)) = means.min_by(|a, b| a.1.total_cmp(&b.1)) else {
+        return;
+    };
+    numbers.waist = Some(Waist {
+        depth_mm: section.depth_mm,
+        diameter_mm,
+    });
+    let known = section.uncertainty.get("mean_diameter_mm").copied();
+    estimate(numbers, "waist.diameter_mm", known);
 }
 
 fn set_taper(numbers: &mut BoreNumbers, points: &[Point]) {
@@ -192,7 +203,7 @@ fn apart(point: &Point, line: &Fit) -> Option<Estimate> {
 }
 
 /// The sections that lie off the line through all the others by more than their scatter explains.
-fn disagreeing(points: &[Point]) -> Vec<Disagreement> {
+fn disagreeing(points: &[Point]) -> Vec<(Disagreement, Estimate)> {
     (0..points.len())
         .filter_map(|at| {
             let point = &points[at];
@@ -207,10 +218,12 @@ fn disagreeing(points: &[Point]) -> Vec<Disagreement> {
             }
             let line = Fit::through(&others, 1)?;
             let by_mm = point.diameter_mm - line.at(point.depth_mm);
-            (by_mm.abs() > apart(point, &line)?.expanded).then_some(Disagreement {
+            let found = Disagreement {
                 depth_mm: point.depth_mm,
                 by_mm,
-            })
+            };
+            let by = apart(point, &line)?;
+            (by_mm.abs() > by.expanded).then_some((found, by))
         })
         .collect()
 }

@@ -1,18 +1,29 @@
-//! What the uncertainty of every size and form number is made of.
+//! What the uncertainty of every number of a profile is made of.
+//!
+//! Every field that has an uncertainty has a budget: [`all`] walks the fields, so that none is left
+//! out, and [`inputs`] says what each is made of.
 
 use std::fmt::Write as _;
 
+use schemars::JsonSchema;
 use serde::Serialize;
+use serde_json::Value;
 
-use crate::bore::{Bore, Profile, Section};
-use crate::uncertainty::{Budget, Estimate, Input};
+use crate::bore::{Bore, Profile, ScatterFrom, Section};
+use crate::uncertainty::{Budget, Estimate, Estimates, Input};
 
 /// A budget and what it comes to.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub(super) struct Stated {
+    /// Whose number it is.
+    bore: String,
+    /// The section's depth from the bore's face, mm; null for a number of the whole bore.
+    depth_mm: Option<f64>,
+    /// The path of the number, as its uncertainty stands under.
+    field: String,
     #[serde(flatten)]
     budget: Budget,
-    /// Of the value, of every contribution and of the result: `mm`, or `mm/mm` of a taper.
+    /// Of the value, of every contribution and of the result: `mm`, `deg`, or `mm/mm` of a taper.
     unit: &'static str,
     /// Each input's share of the variance, 0 to 1, in their order.
     shares: Vec<f64>,
@@ -23,117 +34,227 @@ pub(super) struct Stated {
     combined: Estimate,
 }
 
-impl Stated {
-    fn new(budget: Budget, unit: &'static str, combined: Estimate) -> Self {
-        Self {
+/// A number that has an uncertainty.
+struct Number<'a> {
+    bore: &'a Bore,
+    /// `None` for a number of the whole bore.
+    section: Option<&'a Section>,
+    field: &'a str,
+    value: f64,
+    estimate: Estimate,
+}
+
+impl Number<'_> {
+    fn stated(&self, inputs: Vec<Input>) -> Stated {
+        let place = self.section.map_or_else(String::new, |section| {
+            format!(" at {} mm", section.depth_mm)
+        });
+        let name = format!("{}, {}{place}", self.name(), self.bore.bore);
+        let budget = Budget::new(name, self.value, inputs);
+        Stated {
+            bore: self.bore.bore.clone(),
+            depth_mm: self.section.map(|section| section.depth_mm),
+            field: self.field.to_owned(),
+            unit: match self.field {
+                field if field.ends_with("_mm_per_mm") => "mm/mm",
+                field if field.ends_with("_deg") => "deg",
+                _ => "mm",
+            },
             shares: budget.shares(),
             dominant: budget.dominant().map(|input| input.name.clone()),
             budget,
-            unit,
-            combined,
+            combined: self.estimate,
+        }
+    }
+
+    /// What the number is, for people.
+    fn name(&self) -> String {
+        let lobes = |rest: &str| {
+            let at = rest.split_once(']')?.0.parse::<usize>().ok()?;
+            Some(self.section?.lobes.get(at)?.count)
+        };
+        match self.field {
+            "mean_diameter_mm" => "mean diameter".to_owned(),
+            "largest_mm" => "largest diameter".to_owned(),
+            "smallest_mm" => "smallest diameter".to_owned(),
+            "out_of_round_mm" => "out-of-round".to_owned(),
+            "oval.size_mm" => "oval".to_owned(),
+            "oval.long_axis_deg" => "long axis of the oval".to_owned(),
+            "oval.tight_axis_deg" => "tight axis of the oval".to_owned(),
+            "taper_mm_per_mm" => "taper".to_owned(),
+            "barrel_mm" => "barrel".to_owned(),
+            "bell_mouth_mm" => "bell-mouth".to_owned(),
+            "waist.diameter_mm" => "waist".to_owned(),
+            field => {
+                if let Some(count) = field.strip_prefix("lobes[").and_then(lobes) {
+                    let what = if field.ends_with("_deg") {
+                        "peak"
+                    } else {
+                        "amplitude"
+                    };
+                    return format!("{what} of {count} lobes");
+                }
+                if field.starts_with("disagreeing[") {
+                    return "section off the line through the others".to_owned();
+                }
+                field
+                    .strip_prefix("roundness.")
+                    .and_then(|rest| rest.split_once('.'))
+                    .map_or_else(|| field.to_owned(), of_circle)
+            }
         }
     }
 }
 
-/// The budgets of a profile: those of the sections' mean diameters are `means`; the `setting` is
-/// common to all sizes.
-pub(super) fn all(profile: &Profile, means: Vec<Budget>, setting: &[Input]) -> Vec<Stated> {
-    let mut all: Vec<Stated> = means
-        .into_iter()
-        .filter_map(|budget| {
-            let combined = budget.estimate()?;
-            Some(Stated::new(budget, "mm", combined))
-        })
-        .collect();
+/// A number of a reference circle, by the symbols of ISO 12181-1.
+fn of_circle((circle, number): (&str, &str)) -> String {
+    let circle = match circle {
+        "least_squares" => "least-squares circle",
+        "minimum_zone" => "minimum zone",
+        "max_inscribed" => "maximum inscribed circle",
+        "min_circumscribed" => "minimum circumscribed circle",
+        other => other,
+    };
+    let number = match number {
+        "x_mm" => "centre towards 0°",
+        "y_mm" => "centre towards 90°",
+        "radius_mm" => "radius",
+        "zone_mm" => "RONt",
+        "peak_mm" => "RONp",
+        "valley_mm" => "RONv",
+        other => other,
+    };
+    format!("{number}, {circle}")
+}
+
+/// The budgets of a profile; the `setting` is common to all sizes, its sensitivities a diameter's.
+pub(super) fn all(profile: &Profile, setting: &[Input]) -> Vec<Stated> {
+    let mut all = Vec::new();
     for bore in &profile.bores {
         for section in &bore.sections {
-            all.extend(of_form(bore, section));
+            let held = serde_json::to_value(section).unwrap_or_default();
+            let numbers = numbers(bore, Some(section), &section.uncertainty, &held);
+            all.extend(numbers.map(|number| number.stated(inputs(section, &number, setting))));
         }
-        all.extend(of_mean(bore, setting));
-        all.extend(of_taper(bore));
-        for (what, field, value) in [
-            ("barrel", "barrel_mm", bore.numbers.barrel_mm),
-            ("bell-mouth", "bell_mouth_mm", bore.numbers.bell_mouth_mm),
-        ] {
-            let estimate = bore.numbers.uncertainty.get(field);
-            all.extend(value.zip(estimate).map(|(value, &estimate)| {
-                let name = format!("{what}, {}", bore.bore);
-                one_input(name, value, "mm", SECTIONS, estimate)
-            }));
-        }
+        let held = serde_json::to_value(&bore.numbers).unwrap_or_default();
+        let numbers = numbers(bore, None, &bore.numbers.uncertainty, &held);
+        all.extend(numbers.map(|number| number.stated(of_bore(&number, setting))));
     }
     all
 }
 
-const SECTIONS: &str = "scatter of the sections' means, through the fit along the axis";
-
-/// A number that one input makes uncertain.
-fn one_input(
-    name: String,
-    value: f64,
-    unit: &'static str,
-    input: &str,
-    estimate: Estimate,
-) -> Stated {
-    let input = Input::normal(input, value, estimate.standard, estimate.degrees());
-    Stated::new(Budget::new(name, value, vec![input]), unit, estimate)
+/// Every number of `held` that has an uncertainty.
+fn numbers<'a>(
+    bore: &'a Bore,
+    section: Option<&'a Section>,
+    known: &'a Estimates,
+    held: &'a Value,
+) -> impl Iterator<Item = Number<'a>> {
+    known.iter().filter_map(move |(field, &estimate)| {
+        let pointer = format!("/{}", field.replace(['.', '['], "/").replace(']', ""));
+        Some(Number {
+            bore,
+            section,
+            field,
+            value: held.pointer(&pointer)?.as_f64()?,
+            estimate,
+        })
+    })
 }
 
-/// Form numbers need no setting: what is common to all readings cancels in a difference.
-fn of_form(bore: &Bore, section: &Section) -> Vec<Stated> {
-    let simulated = "scatter of the readings, simulated";
-    let zone = section.roundness.map(|round| round.least_squares.zone_mm);
-    [
-        (
-            "oval",
-            "oval.size_mm",
-            section.oval.map(|oval| oval.size_mm),
-            "scatter of the readings, through the joint region of the lobe",
-        ),
-        (
-            "out-of-round",
-            "out_of_round_mm",
-            section.out_of_round_mm,
-            simulated,
-        ),
-        (
-            "roundness",
-            "roundness.least_squares.zone_mm",
-            zone,
-            simulated,
-        ),
-    ]
-    .into_iter()
-    .filter_map(|(what, field, value, input)| {
-        let estimate = *section.uncertainty.get(field)?;
-        let name = format!("{what}, {} at {} mm", bore.bore, section.depth_mm);
-        Some(one_input(name, value?, "mm", input, estimate))
+/// What a section's number is made of. A size has the setting in it; what is common to all readings
+/// cancels in a difference.
+fn inputs(section: &Section, number: &Number<'_>, setting: &[Input]) -> Vec<Input> {
+    let Some(scatter) = section.scatter_of(number.field) else {
+        let cause = match number.field {
+            field if field.starts_with("lobes") || field.starts_with("oval") => {
+                "scatter of the readings, through the joint region of the lobe"
+            }
+            "roundness.least_squares.x_mm" | "roundness.least_squares.y_mm" => {
+                scatter_name(section.scatter_from)
+            }
+            _ => "scatter of the readings, simulated",
+        };
+        return one(cause, number);
+    };
+    let mut inputs = vec![Input::normal(
+        scatter_name(section.scatter_from),
+        number.value,
+        scatter.standard,
+        scatter.degrees(),
+    )];
+    let form_mm = section.mean_form_mm().abs();
+    if number.field == "mean_diameter_mm" && form_mm > 0.0 {
+        let oval = Input::normal("oval on uneven directions", 0.0, form_mm, f64::INFINITY);
+        inputs.push(oval);
+    }
+    inputs.extend(setting.iter().cloned());
+    inputs
+}
+
+/// What the scatter of a section is called in its budget.
+const fn scatter_name(from: Option<ScatterFrom>) -> &'static str {
+    match from {
+        Some(ScatterFrom::Study) => "repeatability, from the gauge's study",
+        Some(ScatterFrom::ReadingsAndStudy) => "scatter, of the readings and the study",
+        Some(ScatterFrom::Readings) | None => "scatter of the readings about the fit",
+    }
+}
+
+/// One input makes a number uncertain.
+fn one(cause: &str, number: &Number<'_>) -> Vec<Input> {
+    let Estimate { standard, .. } = number.estimate;
+    let degrees = number.estimate.degrees();
+    vec![Input::normal(cause, number.value, standard, degrees)]
+}
+
+/// What a number of the whole bore is made of.
+fn of_bore(number: &Number<'_>, setting: &[Input]) -> Vec<Input> {
+    let made_of = match number.field {
+        "mean_diameter_mm" => of_mean(number, setting),
+        "taper_mm_per_mm" => of_taper(number),
+        "waist.diameter_mm" => of_waist(number, setting),
+        _ => None,
+    };
+    made_of.unwrap_or_else(|| {
+        let cause = match number.field {
+            "taper_mm_per_mm" => "departure of the sections from a straight taper",
+            _ => "scatter of the sections' means, through the fit along the axis",
+        };
+        one(cause, number)
     })
-    .collect()
 }
 
 /// Each section's own scatter averages out, the setting doesn't.
 #[expect(clippy::cast_precision_loss, reason = "counts of sections")]
-fn of_mean(bore: &Bore, setting: &[Input]) -> Option<Stated> {
-    let mean = bore.numbers.mean_diameter_mm?;
-    let estimate = *bore.numbers.uncertainty.get("mean_diameter_mm")?;
-    let share = 1.0 / bore.sections.len() as f64;
-    let mut inputs = bore
-        .sections
-        .iter()
-        .map(|section| own(section, share))
-        .collect::<Option<Vec<Input>>>()?;
+fn of_mean(number: &Number<'_>, setting: &[Input]) -> Option<Vec<Input>> {
+    let sections = &number.bore.sections;
+    let share = 1.0 / sections.len() as f64;
+    let own = sections.iter().map(|section| own(section, share));
+    let mut inputs = own.collect::<Option<Vec<Input>>>()?;
     inputs.extend(setting.iter().cloned());
-    let name = format!("mean diameter, {}", bore.bore);
-    let mut budget = Budget::new(name, mean, inputs);
-    let known = budget.combined().powi(2);
-    let rest = estimate.standard.powi(2) - known;
+    let known: f64 = inputs
+        .iter()
+        .map(|input| input.contribution().powi(2))
+        .sum();
+    let rest = number.estimate.standard.powi(2) - known;
     if rest > 1e-9 * known {
         let what = "what the sections have in common beside the setting";
-        let rest = Input::normal(what, mean, rest.sqrt(), f64::INFINITY);
-        budget.inputs.push(rest);
+        inputs.push(Input::normal(what, 0.0, rest.sqrt(), f64::INFINITY));
     }
-    Some(Stated::new(budget, "mm", estimate))
+    Some(inputs)
+}
+
+/// As the mean diameter of the section there.
+fn of_waist(number: &Number<'_>, setting: &[Input]) -> Option<Vec<Input>> {
+    let waist = number.bore.numbers.waist?;
+    let mut sections = number.bore.sections.iter();
+    let section = sections.find(|section| section.depth_mm == waist.depth_mm)?;
+    let mean = Number {
+        field: "mean_diameter_mm",
+        ..*number
+    };
+    Some(inputs(section, &mean, setting))
 }
 
 /// A section's own scatter as an input.
@@ -150,34 +271,24 @@ fn own(section: &Section, sensitivity: f64) -> Option<Input> {
 }
 
 /// The slope of a straight line is a weighted sum of the means: their depths less the middle one,
-/// over the sum of those squares. Where the sections leave the line by more than their scatter, the
-/// slope's uncertainty is from that departure alone.
+/// over the sum of those squares. `None` where the sections leave the line by more than their
+/// scatter: the slope's uncertainty is from that departure alone.
 #[expect(clippy::cast_precision_loss, reason = "counts of sections")]
-fn of_taper(bore: &Bore) -> Option<Stated> {
-    let taper = bore.numbers.taper_mm_per_mm?;
-    let estimate = *bore.numbers.uncertainty.get("taper_mm_per_mm")?;
-    let name = format!("taper, {}", bore.bore);
-    let depths = || bore.sections.iter().map(|section| section.depth_mm);
-    let middle = depths().sum::<f64>() / bore.sections.len() as f64;
+fn of_taper(number: &Number<'_>) -> Option<Vec<Input>> {
+    let sections = &number.bore.sections;
+    let depths = || sections.iter().map(|section| section.depth_mm);
+    let middle = depths().sum::<f64>() / sections.len() as f64;
     let squares: f64 = depths().map(|depth| (depth - middle).powi(2)).sum();
-    let inputs: Option<Vec<Input>> = bore
-        .sections
+    let weight = |section: &Section| (section.depth_mm - middle) / squares;
+    let inputs = sections.iter().map(|section| own(section, weight(section)));
+    let inputs = inputs.collect::<Option<Vec<Input>>>()?;
+    let whole = inputs
         .iter()
-        .map(|section| own(section, (section.depth_mm - middle) / squares))
-        .collect();
-    let budget = inputs.map(|inputs| Budget::new(name.clone(), taper, inputs));
-    let budget = budget
-        .filter(|budget| (budget.combined() - estimate.standard).abs() <= 1e-9 * estimate.standard);
-    Some(match budget {
-        Some(budget) => Stated::new(budget, "mm/mm", estimate),
-        None => one_input(
-            name,
-            taper,
-            "mm/mm",
-            "departure of the sections from a straight taper",
-            estimate,
-        ),
-    })
+        .map(|input| input.contribution().powi(2))
+        .sum::<f64>()
+        .sqrt();
+    let standard = number.estimate.standard;
+    ((whole - standard).abs() <= 1e-9 * standard).then_some(inputs)
 }
 
 /// The budgets as tables.
@@ -188,8 +299,13 @@ pub(super) fn write(out: &mut String, stated: &[Stated]) {
 }
 
 fn write_one(out: &mut String, stated: &Stated) {
-    let (budget, unit) = (&stated.budget, stated.unit);
-    let fine = unit.replacen("mm", "µm", 1);
+    let budget = &stated.budget;
+    // Contributions in a thousandth of a length's unit.
+    let (unit, fine, scale) = match stated.unit {
+        "mm" => ("mm", "µm", 1e3),
+        "mm/mm" => ("mm/mm", "µm/mm", 1e3),
+        _ => ("°", "°", 1.0),
+    };
     let _ = writeln!(out, "\n{}: {:.5} {unit}", budget.quantity, budget.value);
     let _ = writeln!(
         out,
@@ -209,7 +325,7 @@ fn write_one(out: &mut String, stated: &Stated) {
             input.standard,
             input.sensitivity,
             degrees(input.degrees_of_freedom),
-            input.contribution() * 1e3,
+            input.contribution() * scale,
             share * 100.0
         );
     }
@@ -217,12 +333,12 @@ fn write_one(out: &mut String, stated: &Stated) {
     let _ = writeln!(
         out,
         "  combined {:.3} {fine}, {} effective degrees of freedom, k = {:.2}, U = {:.3} {fine} (95 %)",
-        combined.standard * 1e3,
+        combined.standard * scale,
         degrees(combined.degrees_of_freedom),
         combined.coverage_factor,
-        combined.expanded * 1e3
+        combined.expanded * scale
     );
-    if let Some(dominant) = &stated.dominant {
+    if let Some(dominant) = stated.dominant.as_ref().filter(|_| stated.shares.len() > 1) {
         let _ = writeln!(out, "  largest: {dominant}");
     }
 }

@@ -11,6 +11,7 @@ mod whole;
 
 use std::path::{Path, PathBuf};
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use self::verdict::Judged;
@@ -88,9 +89,10 @@ pub(super) fn positive(text: &str) -> Result<f64, String> {
         .ok_or_else(|| "state a length in millimetres greater than 0".to_owned())
 }
 
-/// The profile with the verdicts on it.
-#[derive(Serialize)]
-struct Output<'a> {
+/// The output of `profile --json`: the profile, with a seat its verdicts, with `--budget` what each
+/// uncertainty is made of.
+#[derive(Serialize, JsonSchema)]
+pub(super) struct Output<'a> {
     #[serde(flatten)]
     profile: &'a Profile,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -163,7 +165,7 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         let setting = correction
             .as_ref()
             .map_or(&[][..], setting::Correction::inputs);
-        budget::all(&profile, setting::budgets(&profile, setting), setting)
+        budget::all(&profile, setting)
     });
 
     let drawn = drawn::Drawn {

@@ -1,11 +1,11 @@
 //! The setting ring and the temperatures that stand behind a file's readings.
 
 use super::{Failure, positive};
-use crate::bore::{Contact, Profile, ScatterFrom, Setting};
+use crate::bore::{Contact, Setting};
 use crate::fit::Material;
 use crate::job::Seat;
 use crate::uncertainty::thermal::Body;
-use crate::uncertainty::{Budget, Distribution, Estimate, Input};
+use crate::uncertainty::{Budget, Distribution, Input};
 
 /// Thermal expansion of a steel setting ring, 1/K, and its half-width (JCGM 100:2008, H.1.3.4).
 const RING_EXPANSION: (f64, f64) = (11.5e-6, 2e-6);
@@ -252,45 +252,4 @@ impl Correction {
     pub(in crate::commands) fn inputs(&self) -> &[Input] {
         &self.inputs
     }
-}
-
-/// What the scatter of a section is called in its budget.
-const fn scatter_name(from: Option<ScatterFrom>) -> &'static str {
-    match from {
-        Some(ScatterFrom::Study) => "repeatability, from the gauge's study",
-        Some(ScatterFrom::ReadingsAndStudy) => "scatter, of the readings and the study",
-        Some(ScatterFrom::Readings) | None => "scatter of the readings about the fit",
-    }
-}
-
-/// The budget of each section's mean diameter: `setting`, and the scatter of its readings.
-pub(super) fn budgets(profile: &Profile, setting: &[Input]) -> Vec<Budget> {
-    let mut all = Vec::new();
-    for bore in &profile.bores {
-        for section in &bore.sections {
-            let (Some(mean), Some(scatter)) = (section.mean_diameter_mm, section.mean_scatter())
-            else {
-                continue;
-            };
-            let name = format!("mean diameter, {} at {} mm", bore.bore, section.depth_mm);
-            let mut inputs = vec![Input::normal(
-                scatter_name(section.scatter_from),
-                mean,
-                scatter.standard,
-                Estimate::degrees(&scatter),
-            )];
-            let form_mm = section.mean_form_mm();
-            if form_mm.abs() > 0.0 {
-                inputs.push(Input::normal(
-                    "oval on uneven directions",
-                    0.0,
-                    form_mm.abs(),
-                    f64::INFINITY,
-                ));
-            }
-            inputs.extend(setting.iter().cloned());
-            all.push(Budget::new(name, mean, inputs));
-        }
-    }
-    all
 }

@@ -1,5 +1,6 @@
 //! A profile against the limits of a seat, by the rule of the live bench.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::Failure;
@@ -7,7 +8,7 @@ use crate::bore::Profile;
 use crate::job::{Seat, SeatBore, Verdict};
 
 /// One section's verdict and where it is.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub(super) struct Judged {
     pub bore: String,
     pub depth_mm: f64,

@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::Failure;
@@ -11,7 +12,7 @@ use crate::fit::Alignment;
 use crate::job::Seat;
 
 /// How much of a bore is a seat.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub(super) struct Straight {
     pub bore: String,
     /// The limits of the mean diameter, mm.
@@ -23,7 +24,7 @@ pub(super) struct Straight {
 }
 
 /// What is said of the bores beside their sections.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub(super) struct Whole {
     pub straight: Vec<Straight>,
     pub alignment: Option<Alignment>,
