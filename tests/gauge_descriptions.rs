@@ -174,6 +174,11 @@ fn a_comparator_shows_the_deviation_with_its_own_sign() {
     assert_eq!(form.encode(shown).unwrap(), b"dev +0.0370\r\n");
     let size = Description::named("plain-mm", None).unwrap();
     assert_eq!(size.shown(mm(45.963), mm(46.0)), Some(mm(45.963)));
+    // An indicator swept from an axis is zeroed 23 mm from it.
+    let mut swept = form.clone();
+    swept.contact = Contact::Radius;
+    let shown = swept.shown(mm(22.98), mm(46.0)).unwrap();
+    assert!((shown.mm() - 0.02).abs() < 1e-12);
 }
 
 #[test]

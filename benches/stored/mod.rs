@@ -26,6 +26,7 @@ pub(crate) fn reading(seq: u64, job: JobId) -> Event {
             raw: format!("+{value:012.7} mm"),
             raw_hex: "2b303034352e39363330206d6d".into(),
             value_mm: value,
+            contact: None,
             corrected_mm: Some(value + 0.0011),
             size_set: true,
             deviation_mm: None,

@@ -29,6 +29,15 @@ impl Contact {
         }
     }
 
+    /// By how many mm a diameter changes where a reading changes by 1 mm: an indicator swept from
+    /// an axis reads radii.
+    pub const fn diameter_per_reading(self) -> f64 {
+        match self {
+            Self::TwoPoint | Self::ThreePoint => 1.0,
+            Self::Radius => 2.0,
+        }
+    }
+
     /// How much a reading changes where the wall of an n-lobed bore lies 1 mm further out, for
     /// the lobe counts that the contact can see; it is 0 for the others.
     ///

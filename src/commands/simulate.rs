@@ -322,7 +322,7 @@ impl Session {
     /// Rocks the gauge at one station; false when it is to end.
     fn rock(&self, rock: Rock, seen_mm: f64, hand: &mut Hand) -> Result<bool, Failure> {
         let rocking = Rocking {
-            free_mm: self.args.mean + FREE_MM,
+            free_mm: self.args.mean / self.gauge.form().contact.diameter_per_reading() + FREE_MM,
             tilt_deg: rock.tilt_deg,
             swings_per_s: rock.swings_per_s,
             values_per_s: self.args.rate,

@@ -101,7 +101,8 @@ pub enum Command {
         /// The ring's calibrated size, mm.
         ring_mm: f64,
         /// What the gauge shows in the ring, mm. Left out: the mean of what it sent since
-        /// `begin_ring`; else a comparator was zeroed there, a size gauge shows the ring's size.
+        /// `begin_ring`; else a comparator was zeroed there, a size gauge shows the ring's size, half
+        /// of it where it reads radii.
         #[serde(default)]
         shown_mm: Option<f64>,
         /// Expanded uncertainty (k = 2) of the ring by its certificate, mm.
@@ -178,7 +179,7 @@ pub enum Command {
         gauge: String,
     },
     /// A reading typed by hand, or by a gauge that types like a keyboard: text as read, in mm
-    /// unless it says `in`.
+    /// unless it says `in`; a diameter, or in a job for the contact `radius` a radius.
     TypeReading {
         /// Such as `45.963`, `45,963` or `1.8095 in`.
         text: String,

@@ -1,15 +1,12 @@
 //! What a reading comes to once the gauge's drift and the temperatures are known.
 
 use super::state::{Job, Taken};
-use crate::fit::Material;
-use crate::uncertainty::thermal::{Body, REFERENCE_C, size_at_20_c};
-
-/// How far the expansion of a material may be off, as a share of it: the sources of
-/// [`Material::elastic`] differ by about that much. Judgement.
-const EXPANSION_SPREAD: f64 = 0.05;
+use crate::uncertainty::thermal::{
+    Body, PART_EXPANSION_SPREAD, REFERENCE_C, RING_EXPANSION, size_at_20_c,
+};
 
 impl Job {
-    /// The part of the gauge's drift that is in `taken`, mm; 0 where it was never re-checked.
+    /// The part of the gauge's drift that is in `taken`, mm of diameter; 0 where it was never re-checked.
     pub fn drift_mm(&self, taken: &Taken) -> f64 {
         let check = self
             .checks
@@ -18,7 +15,7 @@ impl Job {
         check.map_or(0.0, |check| check.share(taken.at))
     }
 
-    /// The size at `taken`, mm: without the gauge's drift, and at 20 °C where the temperatures and
+    /// The size at `taken`, a diameter, mm: without the gauge's drift, and at 20 °C where the temperatures and
     /// the part's material are known.
     pub fn size_mm(&self, taken: &Taken) -> Option<f64> {
         let size = taken.size_mm? - self.drift_mm(taken);
@@ -40,12 +37,12 @@ impl Job {
             return Some(u);
         };
         let size_mm = taken.size_mm?;
-        for body in [ring, part] {
+        let part_spread = part.expansion_per_k * PART_EXPANSION_SPREAD;
+        for (body, spread) in [(ring, RING_EXPANSION.1), (part, part_spread)] {
             let kelvin = temperature.within_k / 3.0_f64.sqrt();
             u = u.hypot(size_mm * body.expansion_per_k * kelvin);
             let away = body.temperature_c - REFERENCE_C;
-            let expansion = body.expansion_per_k * EXPANSION_SPREAD / 3.0_f64.sqrt();
-            u = u.hypot(size_mm * away * expansion);
+            u = u.hypot(size_mm * away * spread / 3.0_f64.sqrt());
         }
         Some(u)
     }
@@ -53,14 +50,14 @@ impl Job {
     /// Ring and part as bodies that expand; `None` where a temperature or the material is unknown.
     fn bodies(&self) -> Option<(Body, Body)> {
         let temperature = self.temperature?;
-        let body = |material: Material, temperature_c| {
-            let expansion_per_k = material.elastic()?.expansion_per_k;
-            Some(Body {
-                temperature_c,
-                expansion_per_k,
-            })
+        let body = |expansion_per_k, temperature_c| Body {
+            temperature_c,
+            expansion_per_k,
         };
-        let ring = body(Material::BearingSteel, temperature.ring_c)?;
-        Some((ring, body(self.seat.material?, temperature.part_c)?))
+        let part = self.seat.material?.elastic()?.expansion_per_k;
+        Some((
+            body(RING_EXPANSION.0, temperature.ring_c),
+            body(part, temperature.part_c),
+        ))
     }
 }

@@ -116,23 +116,31 @@ pub enum Body {
         raw: String,
         /// The frame's exact bytes, hexadecimal.
         raw_hex: String,
-        /// What the gauge stated, in millimetres: a size or a deviation, by its description.
+        /// What the gauge stated, in millimetres: a size or a deviation, by its description; of the
+        /// radius where `contact` says so.
         value_mm: f64,
-        /// The size of the bore by the setting ring; for a gauge that sends sizes and was never
-        /// set, the value as sent; null for a deviation without a ring. Provisional until the
-        /// closing re-check of the ring.
+        /// `radius` for an indicator swept from an axis: `value_mm`, `deviation_mm` and
+        /// `resolution_mm` are of the radius then, and sizes are diameters all the same. Absent for
+        /// gauges that read diameters.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        contact: Option<Contact>,
+        /// The size of the bore, a diameter, by the setting ring: the ring plus the deviation from
+        /// it, plus twice the deviation for `radius`. For a gauge that sends sizes and was never
+        /// set, the value as sent (twice it for `radius`); null for a deviation without a ring.
+        /// Provisional until the closing re-check of the ring.
         corrected_mm: Option<f64>,
         /// Whether a setting ring stands behind `corrected_mm`.
         size_set: bool,
-        /// Standard uncertainty that the setting brings to every size, mm; null without a ring.
+        /// Standard uncertainty that the setting brings to every size (a diameter), mm; null without
+        /// a ring.
         setting_u_mm: Option<f64>,
         /// The size of the ring that the gauge was set in, mm; null without one.
         #[serde(default)]
         ring_mm: Option<f64>,
         /// The step of the gauge's last digit, mm.
         resolution_mm: f64,
-        /// The deviation from the ring with the sign made right (larger bore = more), for
-        /// comparator gauges; null for gauges that send sizes.
+        /// The deviation from the ring as the gauge states it with the sign made right (larger bore =
+        /// more), for comparator gauges; null for gauges that send sizes.
         deviation_mm: Option<f64>,
         /// Where it was taken; null where no job is on the bench or the gauge is not for bores.
         station: Option<Station>,
@@ -204,9 +212,10 @@ pub enum Body {
     RingSet {
         /// The gauge's name.
         gauge: String,
-        /// The ring's calibrated size.
+        /// The ring's calibrated size, a diameter.
         ring_mm: f64,
-        /// What the gauge showed in the ring; 0 for a comparator zeroed there.
+        /// What the gauge showed in the ring; 0 for a comparator zeroed there, half the ring for a
+        /// gauge that reads radii.
         shown_mm: f64,
         /// Expanded uncertainty (k = 2) of the ring by its certificate; null where none is known.
         ring_uncertainty_mm: Option<f64>,
@@ -223,7 +232,7 @@ pub enum Body {
         shown_mm: f64,
         /// When it was set.
         set_at: Moment,
-        /// How much larger a bore reads now than when the gauge was set, mm.
+        /// How much larger a bore's diameter comes out now than when the gauge was set, mm.
         drift_mm: f64,
     },
     /// The gauge was put into a ring: what it sends is shown, and fills no station.

@@ -1,4 +1,10 @@
 //! What the job needs to know of a gauge, and what one reading of it comes to.
+//!
+//! What a gauge states stays as it states it: its value, its deviation, what it shows in a ring, its
+//! digit step and its repeatability are of the radius for an indicator swept from an axis
+//! ([`Contact::Radius`]). A size, and whatever is said of one (the ring, the setting's uncertainty,
+//! a drift, a limit), is a diameter for every contact: for a swept indicator twice the distance of
+//! the wall from the axis of sweep.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -86,9 +92,10 @@ pub type Gauges = BTreeMap<Arc<str>, Traits>;
 /// What one value of a gauge comes to.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Worth {
-    /// The size, where one can be told.
+    /// The size as a diameter, where one can be told.
     pub size_mm: Option<f64>,
-    /// The deviation from the ring, larger bore = more, for comparators.
+    /// The deviation from the ring as the gauge states it, larger bore = more, for comparators: for
+    /// `radius` of the radius.
     pub deviation_mm: Option<f64>,
     /// Standard uncertainty that the setting brings to the size, mm; `None` where no ring stands
     /// behind it.
@@ -99,17 +106,19 @@ pub struct Worth {
 
 impl Traits {
     /// What `value_mm` comes to under the gauge's newest setting. A comparator's deviation becomes
-    /// a size only through the ring: size = ring + sign x (reading − reading in the ring).
+    /// a size only through the ring: size = ring + sign x (reading − reading in the ring), the latter
+    /// twice for a gauge that reads radii.
     pub fn worth(&self, value_mm: f64, setting: Option<&Setting>) -> Worth {
+        let across = self.contact.diameter_per_reading();
         match (self.sends, setting) {
             (Sends::Size, None) => Worth {
-                size_mm: Some(value_mm),
+                size_mm: Some(across * value_mm),
                 deviation_mm: None,
                 setting_u_mm: None,
                 ring_mm: None,
             },
             (Sends::Size, Some(setting)) => Worth {
-                size_mm: Some(value_mm + (setting.ring_mm - setting.shown_mm)),
+                size_mm: Some(across * (value_mm - setting.shown_mm) + setting.ring_mm),
                 deviation_mm: None,
                 setting_u_mm: Some(self.setting_u_mm(setting)),
                 ring_mm: Some(setting.ring_mm),
@@ -123,7 +132,7 @@ impl Traits {
             (Sends::Deviation { sign }, Some(setting)) => {
                 let deviation_mm = sign * (value_mm - setting.shown_mm);
                 Worth {
-                    size_mm: Some(setting.ring_mm + deviation_mm),
+                    size_mm: Some(setting.ring_mm + across * deviation_mm),
                     deviation_mm: Some(deviation_mm),
                     setting_u_mm: Some(self.setting_u_mm(setting)),
                     ring_mm: Some(setting.ring_mm),
@@ -142,59 +151,78 @@ impl Traits {
         }
     }
 
-    /// What the setting brings to every size that follows from it: the ring's own uncertainty and
-    /// the digit step of the reading in the ring (JCGM 100:2008, 4.3.7 for the step: q/√12).
-    fn setting_u_mm(&self, setting: &Setting) -> f64 {
-        let ring = setting.ring_uncertainty_mm.unwrap_or(0.0) / 2.0;
-        ring.hypot(self.resolution_mm / 12.0_f64.sqrt())
+    /// By how much the bore is larger where the gauge shows `more_mm` more, mm of diameter.
+    pub fn larger_mm(&self, more_mm: f64) -> f64 {
+        self.sign() * self.contact.diameter_per_reading() * more_mm
     }
-}
 
-impl Worth {
-    /// Why this cannot belong to a bore of `nominal_mm`, within `within_mm`; `None` where it can.
-    pub fn cannot_belong(&self, nominal_mm: f64, within_mm: f64) -> Option<String> {
-        let near = |size: f64| (size - nominal_mm).abs() <= within_mm;
-        let Some(size) = self.size_mm else {
-            let deviation = self.deviation_mm?;
-            return (deviation.abs() > within_mm).then(|| {
-                format!(
-                    "a deviation of {deviation:+.3} mm is more than {within_mm} mm from the ring: \
-                     seat the gauge and gauge this station again"
-                )
-            });
-        };
-        if near(size) {
-            None
-        } else if near(size * INCH_MM) {
-            Some(format!(
-                "{size:.4} looks like inches ({:.3} mm), but was read as millimetres: switch the \
-                 gauge to mm or choose the description for inches, then gauge this station again",
-                size * INCH_MM
-            ))
-        } else if near(size / INCH_MM) {
-            Some(format!(
-                "{:.3} looks like millimetres, but was read as inches: switch the gauge to inches \
-                 or choose the description for mm, then gauge this station again",
-                size / INCH_MM
-            ))
-        } else {
-            let side = if size < nominal_mm { "under" } else { "over" };
-            Some(format!(
-                "{size:.3} mm is {:.3} mm {side} the nominal {nominal_mm:.3} mm, more than the \
-                 {within_mm} mm that can belong to this bore: seat the gauge and gauge this \
-                 station again",
-                (size - nominal_mm).abs()
-            ))
+    /// What it shows in a ring of `ring_mm` that it was set in, and is true to, mm.
+    pub fn due_in_ring_mm(&self, ring_mm: f64) -> f64 {
+        match self.sends {
+            Sends::Size => ring_mm / self.contact.diameter_per_reading(),
+            Sends::Deviation { .. } => 0.0,
         }
     }
+
+    /// What the setting brings to every size that follows from it: the ring's own uncertainty and
+    /// the digit step of the reading in the ring (JCGM 100:2008, 4.3.7 for the step: q/√12), as a
+    /// diameter.
+    fn setting_u_mm(&self, setting: &Setting) -> f64 {
+        let ring = setting.ring_uncertainty_mm.unwrap_or(0.0) / 2.0;
+        ring.hypot(self.larger_mm(self.resolution_mm) / 12.0_f64.sqrt())
+    }
+
+    /// Why `worth` cannot belong to a bore of `nominal_mm`, within `within_mm`; `None` where it can.
+    pub fn cannot_belong(&self, worth: &Worth, nominal_mm: f64, within_mm: f64) -> Option<String> {
+        if let Some(size_mm) = worth.size_mm {
+            return not_of_size(size_mm, nominal_mm, within_mm);
+        }
+        let deviation = worth.deviation_mm?;
+        let diameter = self.contact.diameter_per_reading() * deviation;
+        (diameter.abs() > within_mm).then(|| {
+            format!(
+                "a deviation of {deviation:+.3} mm is more than {within_mm} mm from the ring: seat \
+                 the gauge and gauge this station again"
+            )
+        })
+    }
 }
 
-/// The built-in traits of typed readings: sizes, to the micrometre.
-pub(super) const fn typed() -> Traits {
+/// Why a size cannot belong to a bore of `nominal_mm`, within `within_mm`.
+fn not_of_size(size: f64, nominal_mm: f64, within_mm: f64) -> Option<String> {
+    let near = |size: f64| (size - nominal_mm).abs() <= within_mm;
+    if near(size) {
+        None
+    } else if near(size * INCH_MM) {
+        Some(format!(
+            "{size:.4} looks like inches ({:.3} mm), but was read as millimetres: switch the \
+             gauge to mm or choose the description for inches, then gauge this station again",
+            size * INCH_MM
+        ))
+    } else if near(size / INCH_MM) {
+        Some(format!(
+            "{:.3} looks like millimetres, but was read as inches: switch the gauge to inches \
+             or choose the description for mm, then gauge this station again",
+            size / INCH_MM
+        ))
+    } else {
+        let side = if size < nominal_mm { "under" } else { "over" };
+        Some(format!(
+            "{size:.3} mm is {:.3} mm {side} the nominal {nominal_mm:.3} mm, more than the \
+             {within_mm} mm that can belong to this bore: seat the gauge and gauge this \
+             station again",
+            (size - nominal_mm).abs()
+        ))
+    }
+}
+
+/// The built-in traits of readings typed from a gauge of this contact: sizes as it shows them, to
+/// the micrometre.
+pub(super) const fn typed(contact: Contact) -> Traits {
     Traits {
         role: Role::Bore,
         sends: Sends::Size,
-        contact: Contact::TwoPoint,
+        contact,
         resolution_mm: 0.001,
         bounce: None,
         capture: Capture::Each,
@@ -217,7 +245,10 @@ mod tests {
     }
 
     fn traits(sends: Sends) -> Traits {
-        Traits { sends, ..typed() }
+        Traits {
+            sends,
+            ..typed(Contact::TwoPoint)
+        }
     }
 
     #[test]
@@ -249,7 +280,7 @@ mod tests {
     #[test]
     fn the_wrong_unit_is_named() {
         let typed = traits(Sends::Size);
-        let belongs = |mm: f64| typed.worth(mm, None).cannot_belong(46.0, 2.0);
+        let belongs = |mm: f64| typed.cannot_belong(&typed.worth(mm, None), 46.0, 2.0);
         assert_eq!(belongs(45.0), None);
         assert_eq!(belongs(48.0), None);
         assert!(belongs(1.811).unwrap().contains("looks like inches"));

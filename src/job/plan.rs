@@ -45,7 +45,7 @@ impl Station {
 )]
 #[serde(rename_all = "snake_case")]
 pub enum PlanKind {
-    /// One depth, four angles.
+    /// One depth, four angles; six for an indicator swept from an axis, which has a centre to find.
     Quick,
     /// The seat's depths, six angles.
     Standard,
@@ -65,6 +65,12 @@ pub fn stations(seat: &Seat, kind: PlanKind, contact: Contact) -> Vec<Station> {
         PlanKind::Standard => 6,
         PlanKind::Full => 12,
         PlanKind::Seat => seat.angles,
+    };
+    // Centre and oval of a swept bore are five unknowns.
+    let angles = if contact == Contact::Radius {
+        angles.max(6)
+    } else {
+        angles
     };
     let step = contact.period_deg() / f64::from(angles);
     let mut stations = Vec::new();
@@ -123,6 +129,20 @@ mod tests {
         let angles: Vec<f64> = plan.iter().map(|station| station.angle_deg).collect();
         assert_eq!(angles, [0.0, 45.0, 90.0, 135.0, 0.0, 45.0, 90.0, 135.0]);
         assert!(plan.iter().all(|station| station.depth_mm == 6.0));
+    }
+
+    /// Five unknowns: the mean, two of the centre, two of the oval.
+    #[test]
+    fn a_plan_for_a_swept_indicator_can_find_its_centre_and_an_oval() {
+        let seats = crate::job::Seats::built_in();
+        let mut seat = seats.get("pressfit-46").unwrap().clone();
+        seat.angles = 3;
+        for kind in [PlanKind::Quick, PlanKind::Seat] {
+            let plan = stations(&seat, kind, Contact::Radius);
+            let first = (&plan[0].bore, plan[0].depth_mm);
+            let of_first = plan.iter().filter(|s| (&s.bore, s.depth_mm) == first);
+            assert!(of_first.count() > 5, "{kind:?}");
+        }
     }
 
     #[test]

@@ -73,7 +73,7 @@ pub struct Record {
     pub insert: Option<Insert>,
     /// Temperatures noted, from which sizes at 20 °C were made.
     pub temperature: Option<Temperature>,
-    /// How far each gauge had drifted at its re-check, mm.
+    /// How much larger each gauge made a diameter at its re-check than when it was set, mm.
     pub drift_mm: BTreeMap<String, f64>,
     /// When each of these re-checks was, UTC; empty in records of older versions.
     #[serde(default)]
@@ -102,7 +102,7 @@ pub struct RecordedSetting {
     pub at: Moment,
     /// The ring's calibrated size, mm.
     pub ring_mm: f64,
-    /// What the gauge showed in it, mm.
+    /// What the gauge showed in it, mm: half of it where it reads radii.
     pub shown_mm: f64,
     /// Expanded uncertainty (k = 2) of the ring, mm.
     pub ring_uncertainty_mm: Option<f64>,
@@ -159,9 +159,9 @@ pub struct RecordedReading {
     pub at: Moment,
     /// From which gauge.
     pub gauge: String,
-    /// What the gauge stated, mm.
+    /// What the gauge stated, mm: of the radius for the contact `radius`.
     pub value_mm: f64,
-    /// The size by the setting ring, mm.
+    /// The size by the setting ring, a diameter, mm.
     pub corrected_mm: Option<f64>,
 }
 

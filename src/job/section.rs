@@ -174,7 +174,8 @@ impl Common {
 
     fn observe(&self, job: &Job, angle_deg: f64, taken: &Taken) -> Option<Observation> {
         let reading_mm = if self.sizes {
-            job.size_mm(taken)
+            let across = job.contact.diameter_per_reading();
+            job.size_mm(taken).map(|size| size / across)
         } else {
             taken.deviation_mm
         };

@@ -15,7 +15,8 @@ const GREATEST_REPEATABILITY_MM: f64 = 0.5;
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct GaugeStudy {
-    /// Standard deviation of single readings on one part, mm.
+    /// Standard deviation of single readings on one part, mm: of the radius for a gauge that reads
+    /// radii.
     pub repeatability_mm: f64,
     /// Its degrees of freedom.
     pub degrees_of_freedom: f64,
@@ -25,7 +26,8 @@ pub struct GaugeStudy {
     /// nothing: a gauge with a real bias is set again.
     #[serde(default)]
     pub bias_mm: Option<f64>,
-    /// What it was studied on, such as the setting ring's size, mm; null where that is not known.
+    /// What it was studied on as the gauge reads it, such as the setting ring's size, mm; null where
+    /// that is not known.
     #[serde(default)]
     pub reference_mm: Option<f64>,
     /// When its last reading was taken, UTC; null where the study does not say.

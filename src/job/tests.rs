@@ -7,6 +7,7 @@ mod left_out;
 mod sizes;
 mod stations;
 mod studied;
+mod swept;
 mod under_way;
 mod undo;
 mod whole_job;
@@ -31,7 +32,7 @@ impl Table {
     fn empty() -> Self {
         let bore = Traits {
             bounce: None,
-            ..gauges::typed()
+            ..gauges::typed(crate::bore::Contact::TwoPoint)
         };
         let comparator = Traits {
             sends: Sends::Deviation { sign: -1.0 },

@@ -160,7 +160,7 @@ pub struct StationView {
     pub status: Status,
     /// How many readings count there.
     pub readings: usize,
-    /// Their mean: sizes, or for a comparator without a ring deviations; mm.
+    /// Their mean: sizes, or for a comparator without a ring deviations, of the diameter; mm.
     pub value_mm: Option<f64>,
 }
 
@@ -293,7 +293,10 @@ impl JobView {
             next: job.next().cloned(),
             stations: job
                 .present()
-                .map(|work| work.places.iter().map(StationView::of).collect())
+                .map(|work| {
+                    let of = |place| StationView::of(job, place);
+                    work.places.iter().map(of).collect()
+                })
                 .unwrap_or_default(),
             sections: phases()
                 .flat_map(|phase| {
@@ -322,7 +325,7 @@ impl JobView {
 }
 
 impl StationView {
-    fn of(place: &Place) -> Self {
+    fn of(job: &Job, place: &Place) -> Self {
         let status = if !place.readings.is_empty() {
             Status::Measured
         } else if place.skipped {
@@ -330,7 +333,11 @@ impl StationView {
         } else {
             Status::ToDo
         };
-        let value = |taken: &super::Taken| taken.size_mm.or(taken.deviation_mm);
+        let across = job.contact.diameter_per_reading();
+        let value = |taken: &super::Taken| {
+            let deviation = || Some(across * taken.deviation_mm?);
+            job.size_mm(taken).or_else(deviation)
+        };
         let values: Vec<f64> = place.readings.iter().filter_map(value).collect();
         #[expect(clippy::cast_precision_loss, reason = "a handful of repeats")]
         let mean = values.iter().sum::<f64>() / values.len() as f64;
@@ -391,6 +398,6 @@ fn gauges(bench: &Bench, shop: &Shop) -> Vec<GaugeView> {
         .iter()
         .map(|(name, traits)| of(name, traits))
         .collect();
-    views.push(of(TYPED, &super::gauges::typed()));
+    views.push(of(TYPED, &bench.typed(shop)));
     views
 }

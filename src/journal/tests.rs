@@ -62,6 +62,7 @@ fn reading(seq: u64, job: Option<JobId>) -> Event {
         raw: format!("+{seq:06}\\r"),
         raw_hex: "2b".into(),
         value_mm: 45.9 + seq as f64 * 1e-4,
+        contact: None,
         corrected_mm: None,
         size_set: false,
         setting_u_mm: None,

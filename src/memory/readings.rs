@@ -15,7 +15,8 @@ pub struct Reading<'a> {
     pub depth_mm: f64,
     /// Angle, degrees clockwise from the landmark, seen from the face.
     pub angle_deg: f64,
-    /// The size by the setting ring, mm; where none is known what the gauge stated.
+    /// The size by the setting ring, mm, as `borewright profile` takes it: a diameter, for the
+    /// contact `radius` a radius; where none is known what the gauge stated.
     pub reading_mm: f64,
     /// As found or as left.
     pub phase: Phase,
@@ -47,7 +48,9 @@ pub fn readings(record: &Record) -> impl Iterator<Item = Reading<'_>> {
             bore: &at.station.bore,
             depth_mm: at.station.depth_mm,
             angle_deg: at.station.angle_deg,
-            reading_mm: to_a_picometre(reading.corrected_mm.unwrap_or(reading.value_mm)),
+            reading_mm: to_a_picometre(reading.corrected_mm.map_or(reading.value_mm, |size| {
+                size / record.contact.diameter_per_reading()
+            })),
             phase,
             job: record.job,
             part: &record.part,

@@ -3,6 +3,14 @@
 /// The reference temperature of ISO 1:2016, °C.
 pub const REFERENCE_C: f64 = 20.0;
 
+/// Thermal expansion of a steel setting ring, 1/K, and how far it may be off (JCGM 100:2008,
+/// H.1.3.4, of a steel standard).
+pub const RING_EXPANSION: (f64, f64) = (11.5e-6, 2e-6);
+
+/// How far a handbook's expansion of a part's material may be off, as a share of it: sources differ
+/// by about as much for one alloy. Judgement.
+pub const PART_EXPANSION_SPREAD: f64 = 0.05;
+
 /// A body's temperature and how it expands.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Body {

@@ -15,3 +15,4 @@ mod main_job;
 mod readme;
 mod study;
 mod support;
+mod swept;

@@ -4,14 +4,8 @@ use super::{Failure, positive};
 use crate::bore::{Contact, Setting};
 use crate::fit::Material;
 use crate::job::Seat;
-use crate::uncertainty::thermal::Body;
+use crate::uncertainty::thermal::{Body, PART_EXPANSION_SPREAD, RING_EXPANSION};
 use crate::uncertainty::{Budget, Distribution, Input};
-
-/// Thermal expansion of a steel setting ring, 1/K, and its half-width (JCGM 100:2008, H.1.3.4).
-const RING_EXPANSION: (f64, f64) = (11.5e-6, 2e-6);
-/// How far a handbook's expansion of a part's material may be off, as a share: sources differ by
-/// about as much for one alloy.
-const EXPANSION_SPREAD: f64 = 0.05;
 
 /// What the inputs of a setting are called.
 const RING: &str = "setting ring";
@@ -177,7 +171,7 @@ impl SettingArgs {
             let expansion = of.part.expansion_per_k;
             inputs.extend([
                 within(PART_C, of.part.temperature_c, kelvin),
-                within(PART_EXPANSION, expansion, expansion * EXPANSION_SPREAD),
+                within(PART_EXPANSION, expansion, expansion * PART_EXPANSION_SPREAD),
             ]);
             if self.ring.is_some() {
                 let expansion = of.master.expansion_per_k;

@@ -7,6 +7,7 @@ use tokio::sync::mpsc;
 
 use super::session::{Plan, Session};
 use super::source::{Source, in_the_way};
+use crate::bore::Contact;
 use crate::commands::Failure;
 use crate::commands::terminal::interrupted;
 use crate::job::{Body, Event};
@@ -105,6 +106,7 @@ impl Live {
             Body::Reading {
                 gauge,
                 value_mm,
+                contact,
                 corrected_mm,
                 deviation_mm,
                 ..
@@ -116,7 +118,10 @@ impl Live {
                 // A comparator that was never set in a ring is taken as zeroed on the part.
                 let reference = self.session.reference().unwrap_or(0.0);
                 let against = deviation_mm.map(|deviation| reference + deviation);
-                self.count(corrected_mm.or(against).unwrap_or(*value_mm))
+                // A study is of readings, so a gauge that reads radii is studied in radii.
+                let across = contact.map_or(1.0, Contact::diameter_per_reading);
+                let as_read = corrected_mm.map(|size| size / across);
+                self.count(as_read.or(against).unwrap_or(*value_mm))
             }
             Body::ReadingRefused { gauge, why, .. } | Body::Noise { gauge, why, .. }
                 if self.is_ours(gauge) =>

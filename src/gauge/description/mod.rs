@@ -93,11 +93,14 @@ impl Description {
     }
 
     /// What a gauge of this kind, zeroed in (or set to) a ring of size `ring`, shows in a bore of
-    /// size `size`. `None` only where the result is no finite number.
+    /// size `size`; for `radius` that is a radius, and the ring's size its diameter as ever. `None` only where the result is no finite number.
     pub fn shown(&self, size: Length, ring: Length) -> Option<Length> {
         match self.sends {
             Sends::Size => Some(size),
-            Sends::Deviation => Length::from_mm(self.sign() * (size.mm() - ring.mm())),
+            Sends::Deviation => {
+                let ring_mm = ring.mm() / self.contact.diameter_per_reading();
+                Length::from_mm(self.sign() * (size.mm() - ring_mm))
+            }
         }
     }
 

@@ -1,9 +1,10 @@
 //! Which gauge is meant, and its setting ring.
 
 use super::{Refusal, Shop};
+use crate::bore::Contact;
 use crate::gauge::Capture;
 use crate::job::event::Body;
-use crate::job::gauges::{Sends, TYPED, Traits, typed};
+use crate::job::gauges::{TYPED, Traits, typed};
 use crate::job::state::Bench;
 use crate::units::Day;
 
@@ -26,7 +27,7 @@ impl Bench {
         gauge: &str,
         shown_mm: Option<f64>,
     ) -> Result<Body, Refusal> {
-        let traits = gauge_or_refuse(shop, gauge)?;
+        let traits = self.gauge_or_refuse(shop, gauge)?;
         let shown_mm = match shown_mm {
             Some(shown_mm) => Some(shown_mm),
             None => self.shown_in_ring(gauge, &traits)?,
@@ -41,12 +42,8 @@ impl Bench {
                 "`{gauge}` was never set in a ring: set it first, then gauge"
             ))
         })?;
-        let more = shown_mm - setting.shown_mm;
-        let drift_mm = match traits.sends {
-            Sends::Size => more,
-            Sends::Deviation { sign } => sign * more,
-        };
-        off_its_ring(drift_mm, shown_mm, setting.ring_mm)?;
+        let drift_mm = traits.larger_mm(shown_mm - setting.shown_mm);
+        off_its_ring(&traits, drift_mm, shown_mm, setting.ring_mm)?;
         Ok(Body::RingChecked {
             gauge: gauge.to_owned(),
             shown_mm,
@@ -56,12 +53,19 @@ impl Bench {
     }
 
     pub(super) fn set_ring(&self, shop: &Shop, gauge: &str, ring: Ring) -> Result<Body, Refusal> {
-        let traits = gauge_or_refuse(shop, gauge)?;
+        let traits = self.gauge_or_refuse(shop, gauge)?;
         let shown_mm = match ring.shown_mm {
             Some(shown_mm) => Some(shown_mm),
             None => self.shown_in_ring(gauge, &traits)?,
         };
         set_ring(gauge, &traits, Ring { shown_mm, ..ring })
+    }
+
+    pub(super) fn begin_ring(&self, shop: &Shop, gauge: &str) -> Result<Body, Refusal> {
+        self.gauge_or_refuse(shop, gauge)?;
+        Ok(Body::RingBegun {
+            gauge: gauge.to_owned(),
+        })
     }
 
     pub(super) fn cancel_ring(&self, gauge: &str) -> Result<Body, Refusal> {
@@ -71,6 +75,43 @@ impl Bench {
         Ok(Body::RingCancelled {
             gauge: gauge.to_owned(),
         })
+    }
+
+    /// The traits of readings that are typed: as from the gauge of the job on the bench, or of the
+    /// next one.
+    pub(in crate::job) fn typed(&self, shop: &Shop) -> Traits {
+        typed(self.job().map_or_else(|| shop.contact(), |job| job.contact))
+    }
+
+    pub(super) fn gauge_or_refuse(&self, shop: &Shop, gauge: &str) -> Result<Traits, Refusal> {
+        match shop.gauges.get(gauge) {
+            Some(traits) => Ok(traits.clone()),
+            None if gauge == TYPED => Ok(self.typed(shop)),
+            None => {
+                let names: Vec<&str> = shop.gauges.keys().map(AsRef::as_ref).collect();
+                let known = if names.is_empty() {
+                    TYPED.to_owned()
+                } else {
+                    names.join(", ")
+                };
+                Err(Refusal(format!(
+                    "there is no gauge `{gauge}`; there are: {known}"
+                )))
+            }
+        }
+    }
+
+    /// Why no value of `gauge` can be taken.
+    pub(super) fn nothing_to_take(&self, shop: &Shop, gauge: &str) -> Refusal {
+        match self.gauge_or_refuse(shop, gauge) {
+            Err(refusal) => refusal,
+            Ok(traits) if traits.capture == Capture::Each => Refusal(format!(
+                "each value of `{gauge}` is a reading by itself: nothing is to be taken"
+            )),
+            Ok(_) => Refusal(format!(
+                "`{gauge}` has sent no value yet: see that it is connected and switched on"
+            )),
+        }
     }
 
     /// The mean of what `gauge` sent since it was put into a ring; `None` where it sent nothing.
@@ -89,56 +130,20 @@ impl Bench {
     }
 }
 
-pub(super) fn begin_ring(shop: &Shop, gauge: &str) -> Result<Body, Refusal> {
-    gauge_or_refuse(shop, gauge)?;
-    Ok(Body::RingBegun {
-        gauge: gauge.to_owned(),
-    })
-}
-
-pub(super) fn gauge_or_refuse(shop: &Shop, gauge: &str) -> Result<Traits, Refusal> {
-    match shop.gauges.get(gauge) {
-        Some(traits) => Ok(traits.clone()),
-        None if gauge == TYPED => Ok(typed()),
-        None => {
-            let names: Vec<&str> = shop.gauges.keys().map(AsRef::as_ref).collect();
-            let known = if names.is_empty() {
-                TYPED.to_owned()
-            } else {
-                names.join(", ")
-            };
-            Err(Refusal(format!(
-                "there is no gauge `{gauge}`; there are: {known}"
-            )))
-        }
-    }
-}
-
-/// Why no value of `gauge` can be taken.
-pub(super) fn nothing_to_take(shop: &Shop, gauge: &str) -> Refusal {
-    match gauge_or_refuse(shop, gauge) {
-        Err(refusal) => refusal,
-        Ok(traits) if traits.capture == Capture::Each => Refusal(format!(
-            "each value of `{gauge}` is a reading by itself: nothing is to be taken"
-        )),
-        Ok(_) => Refusal(format!(
-            "`{gauge}` has sent no value yet: see that it is connected and switched on"
-        )),
-    }
-}
-
 fn set_ring(gauge: &str, traits: &Traits, ring: Ring) -> Result<Body, Refusal> {
     if !(ring.size_mm.is_finite() && ring.size_mm > 0.0) {
         return Err(Refusal(
             "a setting ring has a size greater than 0 mm".to_owned(),
         ));
     }
-    let due_to_show = match traits.sends {
-        Sends::Size => ring.size_mm,
-        Sends::Deviation { .. } => 0.0,
-    };
-    let shown_mm = ring.shown_mm.unwrap_or(due_to_show);
-    off_its_ring(shown_mm - due_to_show, shown_mm, ring.size_mm)?;
+    let due_mm = traits.due_in_ring_mm(ring.size_mm);
+    let shown_mm = ring.shown_mm.unwrap_or(due_mm);
+    off_its_ring(
+        traits,
+        traits.larger_mm(shown_mm - due_mm),
+        shown_mm,
+        ring.size_mm,
+    )?;
     if ring
         .uncertainty_mm
         .is_some_and(|u| !(0.0..0.1).contains(&u))
@@ -157,11 +162,19 @@ fn set_ring(gauge: &str, traits: &Traits, ring: Ring) -> Result<Body, Refusal> {
     })
 }
 
-/// Whether a gauge that is `off_mm` from its ring can have been in it. Further off than 2 mm it was
-/// not, or one of the two is in inches.
-fn off_its_ring(off_mm: f64, shown_mm: f64, ring_mm: f64) -> Result<(), Refusal> {
+/// Whether a gauge that is `off_mm` of diameter from its ring can have been in it. Further off than
+/// 2 mm it was not, or one of the two is in inches.
+fn off_its_ring(traits: &Traits, off_mm: f64, shown_mm: f64, ring_mm: f64) -> Result<(), Refusal> {
     if off_mm.abs() <= 2.0 {
         return Ok(());
+    }
+    let radius_mm = traits.due_in_ring_mm(ring_mm);
+    if traits.contact == Contact::Radius && radius_mm > 0.0 {
+        return Err(Refusal(format!(
+            "{shown_mm} mm can't be what the gauge shows in a ring of {ring_mm} mm: it reads radii, \
+             and so half the ring, {radius_mm} mm; check the ring's mark, the gauge's seating and \
+             the unit"
+        )));
     }
     Err(Refusal(format!(
         "{shown_mm} mm can't be what the gauge shows in a ring of {ring_mm} mm: check the ring's \

@@ -1,9 +1,7 @@
 //! Opening a job, and taking one up again.
 
 use super::{Draft, Refusal, Shop};
-use crate::bore::Contact;
 use crate::job::event::{Body, JobId};
-use crate::job::gauges::Role;
 use crate::job::plan::{self, PlanKind};
 use crate::job::seat::{HousingSaid, Seat};
 use crate::job::state::Bench;
@@ -51,13 +49,7 @@ pub(super) fn open_job(
             "say which part it is, such as `cargo tricycle 12`".to_owned(),
         ));
     }
-    let mut bore_gauges = shop
-        .gauges
-        .values()
-        .filter(|traits| traits.role == Role::Bore);
-    let contact = bore_gauges
-        .next()
-        .map_or(Contact::TwoPoint, |traits| traits.contact);
+    let contact = shop.contact();
     let stations = plan::stations(&seat, plan, contact);
     Ok(Body::JobOpened {
         part: part.to_owned(),

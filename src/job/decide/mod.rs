@@ -6,16 +6,17 @@ mod readings;
 mod stations;
 mod work;
 
-use self::gauges::{Ring, begin_ring, gauge_or_refuse, nothing_to_take};
+use self::gauges::Ring;
 use self::jobs::{open_job, said_or_refuse, seat_or_refuse};
 use self::stations::{go_to, second_turn};
 use super::command::Command;
 use super::event::{Body, Event, JobId, Phase, SCHEMA};
-use super::gauges::{Gauges, TYPED};
+use super::gauges::{Gauges, Role, TYPED};
 use super::seat::HousingSaid;
 use super::seats::Seats;
 use super::state::{Bench, Job};
 use super::typed;
+use crate::bore::Contact;
 use crate::fit::Evidence;
 use crate::fit::plan::Shop as Workshop;
 use crate::gauge::Raw;
@@ -30,6 +31,15 @@ pub struct Shop {
     pub gauges: Gauges,
     /// The shop's reamers and compounds.
     pub workshop: Workshop,
+}
+
+impl Shop {
+    /// How the gauge for bores touches them: what the next job is planned for.
+    pub(super) fn contact(&self) -> Contact {
+        let mut gauges = self.gauges.values();
+        let of_bores = gauges.find(|traits| traits.role == Role::Bore);
+        of_bores.map_or(Contact::TwoPoint, |traits| traits.contact)
+    }
 }
 
 /// Why a command was refused: a sentence that says what to do.
@@ -127,7 +137,7 @@ impl Bench {
                 return Ok(Draft { at, of: None, body });
             }
             Command::SetStudy { gauge, study } => {
-                gauge_or_refuse(shop, gauge)?;
+                self.gauge_or_refuse(shop, gauge)?;
                 study.plausible()?;
                 let (gauge, study) = (gauge.clone(), *study);
                 // Like a setting it belongs to the gauge.
@@ -148,7 +158,7 @@ impl Bench {
                 }
             }
             Command::BeginRing { gauge } => {
-                let body = begin_ring(shop, gauge)?;
+                let body = self.begin_ring(shop, gauge)?;
                 return Ok(Draft { at, of: None, body });
             }
             Command::CancelRing { gauge } => {
@@ -238,7 +248,7 @@ impl Bench {
                 ));
             }
             // What a gauge shows just now is no part of the state: who has a value answers for it.
-            Command::Take { gauge } => return Err(nothing_to_take(shop, gauge)),
+            Command::Take { gauge } => return Err(self.nothing_to_take(shop, gauge)),
             Command::TypeReading { text } => {
                 let value = typed::parse(text).map_err(Refusal)?;
                 let raw = Raw(text.trim().as_bytes().to_vec());

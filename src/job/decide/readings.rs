@@ -3,9 +3,10 @@
 use std::time::Duration;
 
 use super::{Draft, Shop};
+use crate::bore::Contact;
 use crate::gauge::Raw;
 use crate::job::event::Body;
-use crate::job::gauges::{Role, TYPED, Traits, Worth, typed};
+use crate::job::gauges::{Role, TYPED, Traits, Worth};
 use crate::job::plan::Station;
 use crate::job::state::{Bench, Job};
 use crate::units::{Length, Moment};
@@ -23,7 +24,7 @@ impl Bench {
             };
             return Draft { at, of: None, body };
         }
-        let typed = typed();
+        let typed = self.typed(shop);
         let traits = shop.gauges.get(gauge).unwrap_or(&typed);
         let body = match self.place(traits, gauge, value) {
             Ok((station, worth)) => Body::Reading {
@@ -31,6 +32,7 @@ impl Bench {
                 raw: raw.text(),
                 raw_hex: raw.hex(),
                 value_mm: value.mm(),
+                contact: (traits.contact == Contact::Radius).then_some(traits.contact),
                 corrected_mm: worth.size_mm,
                 size_set: worth.setting_u_mm.is_some(),
                 setting_u_mm: worth.setting_u_mm,
@@ -82,7 +84,7 @@ impl Bench {
         }
         let bore = job.seat.bores.iter().find(|bore| bore.name == station.bore);
         let nominal_mm = bore.map_or(f64::NAN, |bore| bore.nominal_mm);
-        match worth.cannot_belong(nominal_mm, job.seat.belongs_within_mm) {
+        match traits.cannot_belong(&worth, nominal_mm, job.seat.belongs_within_mm) {
             Some(why) => Err(why),
             None => Ok((Some(station), worth)),
         }

@@ -160,6 +160,7 @@ impl Job {
             Body::Reading {
                 gauge,
                 value_mm,
+                contact,
                 corrected_mm,
                 setting_u_mm,
                 ring_mm,
@@ -168,12 +169,17 @@ impl Job {
                 station: Some(station),
                 ..
             } => {
+                // A journal of an older version took a deviation of the radius for one of the
+                // diameter.
+                let swept = self.contact == Contact::Radius && contact.is_none();
+                let swept = ring_mm.zip(*deviation_mm).filter(|_| swept);
+                let swept = swept.map(|(ring, deviation)| ring + 2.0 * deviation);
                 let taken = Taken {
                     seq: event.seq,
                     at: event.at,
                     gauge: gauge.clone(),
                     value_mm: *value_mm,
-                    size_mm: *corrected_mm,
+                    size_mm: swept.or(*corrected_mm),
                     deviation_mm: *deviation_mm,
                     setting_u_mm: *setting_u_mm,
                     set: behind.setting.filter(|_| setting_u_mm.is_some()),

@@ -40,9 +40,9 @@ pub struct Taken {
     pub gauge: String,
     /// What the gauge stated, mm.
     pub value_mm: f64,
-    /// The size, where one is known.
+    /// The size, a diameter, where one is known.
     pub size_mm: Option<f64>,
-    /// The deviation with its sign made right, from a comparator.
+    /// The deviation as stated, its sign made right, from a comparator.
     pub deviation_mm: Option<f64>,
     /// Standard uncertainty that the setting brings to the size, mm; `None` where the size is not
     /// set.

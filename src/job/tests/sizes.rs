@@ -129,8 +129,8 @@ fn drift_found_at_the_re_check_is_shared_out_by_time() {
     );
 }
 
-/// ISO 1 by hand from D20 = [46 (1 + 12.5e-6 ΔTr) + d] / (1 + 23.6e-6 ΔTp): ring and part at 26 °C,
-/// 45.963 shown by a gauge set to 46.000: d = −0.037, so D20 = 45.963 x … = 45.95994 mm.
+/// ISO 1 by hand from D20 = [46 (1 + 11.5e-6 ΔTr) + d] / (1 + 23.6e-6 ΔTp): ring and part at 26 °C,
+/// 45.963 shown by a gauge set to 46.000: d = −0.037, so D20 = [46.003174 − 0.037] / 1.0001416 = 45.95966 mm.
 #[test]
 fn sizes_are_given_at_20_c_once_material_and_temperatures_are_known() {
     let mut table = Table::empty();
@@ -173,7 +173,7 @@ fn sizes_are_given_at_20_c_once_material_and_temperatures_are_known() {
             within_k: 1.0,
         })
         .unwrap();
-    let expected = (46.0 * (1.0 + 12.5e-6 * 6.0) - 0.037) / (1.0 + 23.6e-6 * 6.0);
+    let expected = (46.0 * (1.0 + 11.5e-6 * 6.0) - 0.037) / (1.0 + 23.6e-6 * 6.0);
     let (at_20, at_20_u) = mean(&table);
     assert!(
         (at_20 - expected).abs() < 1e-9,
