@@ -34,7 +34,8 @@ pub struct Args {
     /// Upper minus lower limit of what the gauge is to judge, mm.
     #[arg(long, value_name = "MM", value_parser = positive)]
     tolerance: Option<f64>,
-    /// The known size of the one part, such as a setting ring's, mm.
+    /// The known size of the one part as the gauge reads it, such as a setting ring's, mm: of a gauge
+    /// that reads radii half of it.
     #[arg(long, value_name = "MM", value_parser = finite, allow_negative_numbers = true)]
     reference: Option<f64>,
     #[command(flatten)]
