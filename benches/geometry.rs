@@ -54,56 +54,59 @@ fn one_more_reading_into_a_live_section(bencher: Bencher<'_, '_>, lobes: u32) {
     });
 }
 
-/// A section under way with `count` directions, as the daemon keeps it.
-fn under_way(count: u32) -> Growing {
-    let mut growing = Growing::new(Contact::TwoPoint);
-    for reading in swept(count, true) {
-        // Half a turn is all that two points tell apart.
-        let _ = growing.push(Observation {
-            angle_deg: 1.0 + reading.angle_deg * 0.49,
+/// A section under way, planned at 3,600 directions of which `count` are gauged, as the daemon
+/// keeps it. The direction 0° is still to do.
+fn growing(count: u32) -> Growing {
+    let plan: Vec<Observation> = swept(3_600, true)
+        .into_iter()
+        .map(|reading| Observation {
+            // Half a turn is all that two points tell apart.
+            angle_deg: reading.angle_deg / 2.0,
             ..reading
-        });
+        })
+        .collect();
+    let mut growing = Growing::new(Contact::TwoPoint, plan.iter().map(|o| o.angle_deg));
+    // Spread over the plan, however few.
+    let every = (plan.len() - 1) / count as usize;
+    for reading in plan[1..].iter().step_by(every) {
+        let _ = growing.push(*reading);
     }
     growing
 }
 
-/// A new direction before all others, the dearest, since those behind it make room.
-#[divan::bench(args = [8, 360, 3_600])]
-fn a_new_direction_into_a_section_under_way(bencher: Bencher<'_, '_>, count: u32) {
-    let growing = under_way(count);
-    let reading = Observation {
-        angle_deg: 0.5,
-        reading_mm: 21.0,
-    };
+const FIRST: Observation = Observation {
+    angle_deg: 0.0,
+    reading_mm: 21.0,
+};
+
+/// A direction of the plan that was not gauged before, in front of all others.
+#[divan::bench(args = [8, 360, 3_599])]
+fn growing_by_a_new_direction(bencher: Bencher<'_, '_>, count: u32) {
+    let growing = growing(count);
     bencher
-        .with_inputs(|| {
-            // Copies are made without room to spare; one has it after a reading.
-            let mut growing = growing.clone();
-            let last = Observation {
-                angle_deg: 179.0,
-                ..reading
-            };
-            let _ = growing.push(last);
-            growing
-        })
-        .bench_local_refs(|growing| growing.push(reading));
+        .with_inputs(|| growing.clone())
+        .bench_local_refs(|growing| growing.push(FIRST));
 }
 
-/// A repeat in the middle.
-#[divan::bench(args = [8, 360, 3_600])]
-fn a_repeat_into_a_section_under_way(bencher: Bencher<'_, '_>, count: u32) {
-    let mut growing = under_way(count);
-    let reading = Observation {
-        angle_deg: 1.0 + 180.0 * 0.49,
-        reading_mm: 21.0,
-    };
-    bencher.bench_local(|| growing.push(reading));
+/// A repeat, which moves the largest mean up and down.
+#[divan::bench(args = [8, 360, 3_599])]
+fn growing_by_a_repeat(bencher: Bencher<'_, '_>, count: u32) {
+    let mut growing = growing(count);
+    let mut up = false;
+    bencher.bench_local(|| {
+        up = !up;
+        let reading_mm = if up { 22.0 } else { 20.0 };
+        growing.push(Observation {
+            reading_mm,
+            ..FIRST
+        })
+    });
 }
 
 /// The numbers shown after each reading of a section under way.
-#[divan::bench(args = [8, 360, 3_600])]
-fn the_numbers_of_a_section_under_way(bencher: Bencher<'_, '_>, count: u32) {
-    let growing = under_way(count);
+#[divan::bench(args = [8, 360, 3_599])]
+fn growing_numbers(bencher: Bencher<'_, '_>, count: u32) {
+    let growing = growing(count);
     let basis = Basis::default();
     bencher.bench(|| growing.section(5.0, black_box(&basis)));
 }

@@ -35,7 +35,8 @@ fn each_number_comes_with_its_directions_and_not_before() {
                 })
                 .collect();
             let whole = section(contact, 5.0, &readings, &Basis::default()).unwrap();
-            let mut growing = Growing::new(contact);
+            let planned = readings.iter().map(|reading| reading.angle_deg);
+            let mut growing = Growing::new(contact, planned);
             for &reading in &readings {
                 growing.push(reading).unwrap();
             }

@@ -1,11 +1,11 @@
 //! The numbers of a section while it is gauged.
 
+use super::directions::Directions;
 use super::harmonics::Harmonics;
 use super::live::Live;
 use super::radius::{WIDEST_GAP_DEG, mean_about_axis, no_diameters};
 use super::scatter::Scatter;
 use super::section::{extremes, lobes, no_roundness, set_mean};
-use super::stations::{Stations, mean};
 use super::{Basis, Contact, Error, Observation, Readings, Section};
 use crate::uncertainty::{Estimate, LEVEL, student};
 
@@ -13,7 +13,10 @@ use crate::uncertainty::{Estimate, LEVEL, student};
 const WAITS: &str = "told once every station of this section is gauged";
 
 /// A section under way: the mean, the extremes and the lowest lobe count that shows a form, at a
-/// cost that grows with the directions only, and little.
+/// cost that does not grow with the section.
+///
+/// The plan says at the beginning which directions there will be, so that each has its place and a
+/// reading allocates nothing.
 ///
 /// The order of the fit is fixed: the oval for `two-point`, three lobes for `three-point`, the
 /// centre and the oval for `radius`. What needs the whole section (higher lobes, a wild reading,
@@ -23,34 +26,33 @@ const WAITS: &str = "told once every station of this section is gauged";
 pub struct Growing {
     contact: Contact,
     live: Live,
-    stations: Stations,
+    directions: Directions,
 }
 
 impl Growing {
-    /// A section without readings.
-    pub fn new(contact: Contact) -> Self {
+    /// A section without readings, with room for the `planned` directions, degrees, any turn.
+    pub fn new(contact: Contact, planned: impl IntoIterator<Item = f64>) -> Self {
         Self {
             contact,
             live: Live::new(contact, contact.step().max(2)),
-            stations: Stations::none(),
+            directions: Directions::planned(contact, planned),
         }
     }
 
-    /// Takes one more reading. The fit's cost is the same for every reading and it allocates
-    /// nothing. A direction not gauged before is put in its place among the others: those behind it
-    /// move up, 24 bytes each, and their list doubles its room where it is full, so a new direction
-    /// costs more in a section of thousands than in one of eight.
+    /// Takes one more reading, at the same cost however many there are, and without allocating.
+    /// The cost depends on the plan: twice as many directions are one more comparison. Only a
+    /// direction outside the plan has to be given room first, at a cost that grows with the plan.
     ///
     /// # Errors
     /// [`Error::NotFinite`]; the section stays as it was.
     pub fn push(&mut self, observation: Observation) -> Result<(), Error> {
         self.live.push(observation)?;
-        self.stations.push(self.contact, observation);
+        self.directions.push(observation);
         Ok(())
     }
 
-    /// The numbers so far, at a cost that grows with the directions: extremes and gaps are looked for
-    /// anew, and the section allocates.
+    /// The numbers so far, at a cost that does not grow with the section either. It allocates: the
+    /// reasons of what is withheld are sentences.
     ///
     /// # Errors
     /// [`Error::NoReadings`]; [`Error::Depth`].
@@ -58,14 +60,15 @@ impl Growing {
         if !depth_mm.is_finite() {
             return Err(Error::Depth { depth_mm });
         }
-        let stations = &self.stations;
-        if stations.all.is_empty() {
+        let directions = &self.directions;
+        if directions.gauged == 0 {
             return Err(Error::NoReadings);
         }
-        let count = stations.all.len();
-        let mut section = Section::blank(self.contact, depth_mm, stations.readings, count);
+        let (readings, count) = (directions.readings, directions.gauged);
+        let mut section = Section::blank(self.contact, depth_mm, readings, count);
         section.size_set = basis.setting.is_some_and(|setting| setting.by_ring);
-        section.repeatability_mm = stations.repeatability_mm();
+        let (squares, degrees) = self.within();
+        section.repeatability_mm = (degrees > 0.0).then(|| (squares / degrees).sqrt());
         if section.repeatability_mm.is_none() {
             section.withhold("repeatability_mm", "no direction was gauged twice");
         }
@@ -77,10 +80,20 @@ impl Growing {
         Ok(section)
     }
 
+    /// The squares of readings about the mean of their direction, mm², and their degrees of freedom.
+    #[expect(clippy::cast_precision_loss, reason = "counts of readings")]
+    const fn within(&self) -> (f64, f64) {
+        let directions = &self.directions;
+        (directions.within_mm2, directions.within_degrees as f64)
+    }
+
     #[expect(clippy::cast_precision_loss, reason = "counts of readings")]
     fn scatter(&self, fit: Option<&Harmonics>, basis: &Basis) -> Option<Scatter> {
         let Some(fit) = fit else {
-            return Scatter::of(&self.stations, None, basis);
+            let each = self.directions.readings_each();
+            let (squares, degrees) = self.within();
+            let own = (degrees > 0.0).then_some((squares / each, degrees));
+            return Scatter::of_squares(own, each, basis);
         };
         // The fit is to single readings, so its residual holds the scatter of repeats too.
         let own = (fit.degrees > 0).then_some((fit.residual_mm2, fit.degrees as f64));
@@ -91,12 +104,13 @@ impl Growing {
         let fit = self.live.series();
         let scatter = self.scatter(fit.as_ref(), basis);
         section.form_unknown = fit.is_none();
-        extremes(section, self.contact, &self.stations, basis, scatter);
+        let ends = self.directions.extremes_mm();
+        extremes(section, self.contact, ends, basis, scatter);
         #[expect(clippy::cast_precision_loss, reason = "counts of stations")]
         let (reading_mm, share) = fit.as_ref().map_or_else(
             || {
-                let means = self.stations.all.iter().map(|station| station.mean_mm);
-                (mean(means), 1.0 / self.stations.all.len() as f64)
+                let share = 1.0 / self.directions.gauged as f64;
+                (self.directions.mean_mm(), share)
             },
             |fit| (fit.coefficients[0], fit.inverse[(0, 0)]),
         );
@@ -112,7 +126,7 @@ impl Growing {
     /// worst of its stations is, and that is bounded by Bonferroni's inequality.
     #[expect(clippy::cast_precision_loss, reason = "counts of stations")]
     fn range_bound(&self, scatter: Scatter) -> Option<Estimate> {
-        let each = (1.0 - LEVEL) / self.stations.all.len() as f64;
+        let each = (1.0 - LEVEL) / self.directions.gauged as f64;
         let expanded = 2.0 * scatter.variance_mm2.sqrt() * student(1.0 - each, scatter.degrees)?;
         let factor = student(LEVEL, scatter.degrees)?;
         Estimate::new(expanded / factor, scatter.degrees)
@@ -121,12 +135,12 @@ impl Growing {
     fn radii(&self, section: &mut Section, basis: &Basis) {
         no_diameters(section);
         section.withhold("roundness", WAITS);
-        if self.stations.all.len() < 3 {
-            mean_about_axis(section, &self.stations, basis);
+        if self.directions.gauged < 3 {
+            mean_about_axis(section, self.directions.mean_mm(), basis);
             lobes(section, self.contact, None, None, basis);
             return;
         }
-        let gap = self.widest_gap_deg();
+        let gap = self.directions.widest_gap_deg();
         let fit = self.live.series().filter(|_| gap <= WIDEST_GAP_DEG);
         let Some(mut fit) = fit else {
             section.form_unknown = true;
@@ -135,7 +149,7 @@ impl Growing {
             } else {
                 format!(
                     "centre and oval need 5 directions, so far there are {}",
-                    self.stations.all.len()
+                    self.directions.gauged
                 )
             };
             section.withhold("mean_diameter_mm", why);
@@ -156,19 +170,6 @@ impl Growing {
             basis,
         );
         lobes(section, self.contact, Some(&fit), scatter, basis);
-    }
-
-    /// The widest arc between neighbouring directions.
-    fn widest_gap_deg(&self) -> f64 {
-        let all = &self.stations.all;
-        let between = all
-            .windows(2)
-            .map(|pair| pair[1].angle_deg - pair[0].angle_deg);
-        let round = match (all.first(), all.last()) {
-            (Some(first), Some(last)) => 360.0 + first.angle_deg - last.angle_deg,
-            _ => 360.0,
-        };
-        between.fold(round, f64::max)
     }
 }
 
@@ -225,7 +226,7 @@ mod tests {
         };
         for contact in [Contact::TwoPoint, Contact::ThreePoint] {
             let lobes = f64::from(contact.step());
-            let mut growing = Growing::new(contact);
+            let mut growing = Growing::new(contact, angles);
             let mut readings = Vec::new();
             for (number, angle_deg) in angles.into_iter().enumerate() {
                 let turn = f64::to_radians(angle_deg);
@@ -265,7 +266,7 @@ mod tests {
 
     #[test]
     fn repeats_and_twins_are_one_direction() {
-        let mut growing = Growing::new(Contact::TwoPoint);
+        let mut growing = Growing::new(Contact::TwoPoint, [0.0, 33.0]);
         for (angle_deg, reading_mm) in
             [(33.0, 46.0), (213.0, 46.002), (-147.0, 46.004), (0.0, 46.1)]
         {
@@ -290,7 +291,7 @@ mod tests {
             resolution_mm: Some(0.001),
             ..Basis::default()
         };
-        let mut growing = Growing::new(Contact::Radius);
+        let mut growing = Growing::new(Contact::Radius, []);
         let mut readings = Vec::new();
         for (number, angle_deg) in [3.0, 70.0, 95.0, 140.0, 210.0, 230.0, 290.0, 322.0]
             .into_iter()
@@ -326,7 +327,7 @@ mod tests {
     /// Pythagoras alone.
     #[test]
     fn an_indicator_beside_the_centre_of_a_round_bore_shows_it_round() {
-        let mut growing = Growing::new(Contact::Radius);
+        let mut growing = Growing::new(Contact::Radius, []);
         for step in 0..12 {
             let t = f64::to_radians(30.0 * f64::from(step));
             let (e, radius) = (0.5, 21.0_f64);

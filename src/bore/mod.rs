@@ -20,6 +20,7 @@ mod axial;
 mod basis;
 mod circle;
 mod contact;
+mod directions;
 mod form;
 mod growing;
 mod harmonics;

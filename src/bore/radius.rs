@@ -30,7 +30,8 @@ pub(super) fn of_radii(
     no_diameters(section);
     let count = stations.all.len();
     if count < 3 {
-        mean_about_axis(section, stations, basis);
+        let radius_mm = mean(stations.all.iter().map(|station| station.mean_mm));
+        mean_about_axis(section, radius_mm, basis);
         section.withhold(
             "roundness",
             format!("a circle needs 3 directions, has {count}"),
@@ -155,9 +156,8 @@ pub(super) fn no_diameters(section: &mut Section) {
 
 /// The mean of one or two directions, about the axis of sweep: where the bore's own centre lies,
 /// nobody can tell yet, so no uncertainty stands beside it.
-pub(super) fn mean_about_axis(section: &mut Section, stations: &Stations, basis: &Basis) {
+pub(super) fn mean_about_axis(section: &mut Section, radius_mm: f64, basis: &Basis) {
     section.form_unknown = true;
-    let radius_mm = mean(stations.all.iter().map(|station| station.mean_mm));
     set_mean(section, 2.0 * radius_mm, 0.0, 0.0, None, basis);
 }
 

@@ -110,7 +110,8 @@ fn of_diameters(
     section.form_unknown = fit.is_none();
 
     let measured = Scatter::of_measured(stations, fit.as_ref(), basis);
-    extremes(section, contact, stations, basis, measured);
+    let ends = [stations.smallest().mean_mm, stations.largest().mean_mm];
+    extremes(section, contact, ends, basis, measured);
     let (reading_mm, share) = fit.as_ref().map_or_else(
         #[expect(clippy::cast_precision_loss, reason = "counts of stations")]
         || (mean(values.iter().copied()), 1.0 / values.len() as f64),
@@ -174,17 +175,17 @@ const fn origin_mm(readings: Readings) -> Option<f64> {
 pub(super) const SIZE_UNKNOWN: &str =
     "readings are deviations from an unknown size; set the gauge in a setting ring";
 
+/// What the smallest and the largest station mean say.
 pub(super) fn extremes(
     section: &mut Section,
     contact: Contact,
-    stations: &Stations,
+    [smallest_mm, largest_mm]: [f64; 2],
     basis: &Basis,
     scatter: Option<Scatter>,
 ) {
-    let (largest, smallest) = (stations.largest(), stations.smallest());
     if let Some(origin) = origin_mm(basis.readings) {
-        section.largest_mm = Some(origin + largest.mean_mm);
-        section.smallest_mm = Some(origin + smallest.mean_mm);
+        section.largest_mm = Some(origin + largest_mm);
+        section.smallest_mm = Some(origin + smallest_mm);
         let own = scatter.and_then(|s| Estimate::new(s.variance_mm2.sqrt(), s.degrees));
         let one = scatter.and_then(|s| size_estimate((s.variance_mm2, s.degrees), 0.0, basis));
         for field in ["largest_mm", "smallest_mm"] {
@@ -200,10 +201,10 @@ pub(super) fn extremes(
             "out_of_round_mm",
             "a three-point gauge measures no diameter across the bore, and an oval reads as round",
         );
-    } else if stations.all.len() < 2 {
+    } else if section.stations < 2 {
         section.withhold("out_of_round_mm", "needs 2 directions, has 1");
     } else {
-        section.out_of_round_mm = Some(largest.mean_mm - smallest.mean_mm);
+        section.out_of_round_mm = Some(largest_mm - smallest_mm);
     }
 }
 

@@ -83,46 +83,6 @@ impl Stations {
         })
     }
 
-    /// No station yet.
-    pub(super) const fn none() -> Self {
-        Self {
-            all: Vec::new(),
-            readings: 0,
-            within_mm2: 0.0,
-            within_degrees: 0,
-        }
-    }
-
-    /// Takes one more reading, a finite one.
-    #[expect(clippy::cast_precision_loss, reason = "counts of readings")]
-    pub(super) fn push(&mut self, contact: Contact, observation: Observation) {
-        let Observation {
-            angle_deg,
-            reading_mm,
-        } = observation;
-        self.readings += 1;
-        if let Some(at) = self.find(contact, angle_deg) {
-            let station = &mut self.all[at];
-            station.readings += 1;
-            // Welford, Technometrics 4 (1962) 419: mean and squares kept up to date.
-            let before = reading_mm - station.mean_mm;
-            station.mean_mm += before / station.readings as f64;
-            self.within_mm2 += before * (reading_mm - station.mean_mm);
-            self.within_degrees += 1;
-            return;
-        }
-        let angle_deg = turn_into(contact.period_deg(), angle_deg);
-        let at = self.all.partition_point(|s| s.angle_deg < angle_deg);
-        self.all.insert(
-            at,
-            Station {
-                angle_deg,
-                mean_mm: reading_mm,
-                readings: 1,
-            },
-        );
-    }
-
     /// The station in whose direction `angle_deg` points.
     pub(super) fn find(&self, contact: Contact, angle_deg: f64) -> Option<usize> {
         let angle = turn_into(contact.period_deg(), angle_deg);
@@ -173,7 +133,7 @@ impl Stations {
 }
 
 /// `angle_deg` in [0, `period`).
-fn turn_into(period: f64, angle_deg: f64) -> f64 {
+pub(super) fn turn_into(period: f64, angle_deg: f64) -> f64 {
     let angle = angle_deg.rem_euclid(period);
     // -1e-18 turns into the period itself, and a whisker below it is direction 0.
     if period - angle < SAME_DIRECTION_DEG {

@@ -7,7 +7,7 @@
 use super::event::Phase;
 use super::numbers::SectionNumbers;
 use super::seat::SeatBore;
-use super::state::{Job, Taken};
+use super::state::{Job, Place, Taken};
 use super::verdict::Verdict;
 use crate::bore::{self, Basis, Growing, Observation, Readings, Repeatability, Section};
 
@@ -24,6 +24,8 @@ pub(super) struct Measured<'a> {
     job: &'a Job,
     depth_mm: f64,
     seat: &'a SeatBore,
+    /// Of its phase.
+    places: &'a [Place],
     /// The readings with their angles, station by station.
     taken: Vec<(f64, &'a Taken)>,
     newest: u64,
@@ -49,15 +51,16 @@ impl<'a> Measured<'a> {
             job,
             depth_mm: f64::from_bits(depth),
             seat,
+            places: &job.work.get(&phase)?.places,
             taken: Vec::new(),
             newest: 0,
             open: false,
         };
-        for place in &job.work.get(&phase)?.places {
-            let station = &place.station;
-            if depth_bits(station.depth_mm) != depth || station.bore != seat.name {
+        for place in measured.places {
+            if !measured.has(place) {
                 continue;
             }
+            let station = &place.station;
             measured.open |= place.is_to_do();
             for taken in &place.readings {
                 measured.newest = measured.newest.max(taken.seq);
@@ -65,6 +68,18 @@ impl<'a> Measured<'a> {
             }
         }
         (!measured.taken.is_empty()).then_some(measured)
+    }
+
+    /// Whether a place is one of its stations.
+    fn has(&self, place: &Place) -> bool {
+        let station = &place.station;
+        station.depth_mm.to_bits() == self.depth_mm.to_bits() && station.bore == self.seat.name
+    }
+
+    /// The directions of its stations, degrees.
+    fn planned(&self) -> impl Iterator<Item = f64> {
+        let places = self.places.iter().filter(|place| self.has(place));
+        places.map(|place| place.station.angle_deg)
     }
 
     pub(super) const fn is_under_way(&self) -> bool {
@@ -223,7 +238,7 @@ impl UnderWay {
             common.with(measured.job, taken)
         });
         let mut way = Self {
-            growing: Growing::new(measured.job.contact),
+            growing: Growing::new(measured.job.contact, measured.planned()),
             common,
             newest: 0,
             settled: measured.job.settled,
