@@ -581,3 +581,45 @@ fn a_ring_makes_sizes_of_deviations_without_a_warning() {
     assert!(warns(&[]));
     assert!(!warns(&["--ring", "46", "--ring-uncertainty", "0.001"]));
 }
+
+/// By hand: 46 mm at the upper limit less 1 µm, a ring of 0.5 µm (k = 1): 1.65 u fits between, 4 u
+/// doesn't.
+#[test]
+fn a_configuration_says_how_wide_the_guard_band_is() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("bench.toml");
+    let rows = (0..6).map(|step| format!("drive side,6,{},45.9985\n", 30 * step));
+    let rows = "bore,depth_mm,angle_deg,reading_mm\n".to_owned() + &rows.collect::<String>();
+    let judged = |text: &str| {
+        std::fs::write(&file, text).unwrap();
+        let ring = ["--ring", "46", "--ring-uncertainty", "0.001"];
+        let seat = [
+            "--seat",
+            "pressfit-46",
+            "--resolution",
+            "0.0001",
+            "--config",
+        ];
+        profile(
+            &rows,
+            &[&ring[..], &seat, &[file.to_str().unwrap(), "--json"]].concat(),
+        )
+    };
+    for (text, decision, by) in [
+        ("", "conforms", " mm)"),
+        ("[verdict]\ndecision_factor = 4\n", "cant_tell", " mm, 4 u)"),
+    ] {
+        let output = judged(text);
+        let profile: Value = serde_json::from_slice(&output.stdout).unwrap();
+        let size = &profile["verdicts"][0]["size"];
+        assert_eq!(size["decision"], decision, "{size}");
+        assert!(size["why"].as_str().unwrap().contains(by), "{size}");
+    }
+    let output = judged("[verdict]\ndecision_factor = 0.1\n");
+    assert_eq!(output.status.code(), Some(2));
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(
+        said.contains("bench.toml:2:19") && said.contains("1 to 5"),
+        "{said}"
+    );
+}

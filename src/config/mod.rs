@@ -18,6 +18,7 @@ use crate::fit::plan::Shop as Workshop;
 use crate::gauge::{self, Capture, Description, DescriptionError, Gauge, NotAPort, Trigger};
 use crate::job::{Gauges, Role, Seats, Sends, Traits};
 use crate::mistake::Mistake;
+use crate::uncertainty::wrong_factor;
 
 /// The built-in configuration; the file in `config/` is the documentation of every key.
 pub const DEFAULT: &str = include_str!("../../config/borewright.toml");
@@ -34,6 +35,8 @@ pub struct Config {
     pub page: Page,
     /// The user's own gauge descriptions and seats.
     pub folders: Folders,
+    /// How numbers are judged by their limits.
+    pub verdict: Verdict,
     /// The shop's reamers and compounds.
     pub workshop: Workshop,
     /// Who makes the reports.
@@ -99,6 +102,15 @@ pub struct Folders {
     pub gauges: Option<PathBuf>,
     /// The user's own seats.
     pub seats: Option<PathBuf>,
+}
+
+/// `[verdict]`.
+#[derive(Debug, Clone, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Verdict {
+    /// How many standard uncertainties wide the guard band beside each limit is, where a seat does
+    /// not say; left out: one-sided 95 %.
+    pub decision_factor: Option<Spanned<f64>>,
 }
 
 /// One `[[gauge]]`.
@@ -180,6 +192,10 @@ impl Config {
                 return Err(mistake);
             }
         }
+        let factor = config.verdict.decision_factor.as_ref();
+        if let Some((factor, what)) = factor.zip(factor.and_then(|f| wrong_factor(*f.get_ref()))) {
+            return Err(Mistake::at(file, text, factor.span(), what));
+        }
         if let Some(what) = config.workshop.mistake() {
             let at = text.find("[workshop").or_else(|| text.find("[[workshop"));
             let start = at.unwrap_or(0);
@@ -253,7 +269,7 @@ impl Config {
         Ok((links, traits))
     }
 
-    /// The built-in seats and the user's own.
+    /// The built-in seats and the user's own, judged as the configuration says.
     ///
     /// # Errors
     /// [`Error::Mistake`] for a file of the user's that can't be used.
@@ -264,7 +280,8 @@ impl Config {
                 seats.add(&file, &text).map_err(Error::Mistake)?;
             }
         }
-        Ok(seats)
+        let factor = self.verdict.decision_factor.as_ref();
+        Ok(seats.decided_by(factor.map(|factor| *factor.get_ref())))
     }
 }
 
@@ -332,6 +349,22 @@ mod tests {
         let mistake = Config::parse("bench.toml", text).unwrap_err();
         assert_eq!(mistake.line, 3);
         assert!(mistake.what.contains("lissen"), "{mistake}");
+    }
+
+    #[test]
+    fn a_decision_factor_is_every_seats_and_nonsense_is_shown_where_it_stands() {
+        let text = "[verdict]\ndecision_factor = 2\n";
+        let seats = Config::parse("bench.toml", text).unwrap().seats().unwrap();
+        let bores = |name: &str| seats.find(name).unwrap().bores;
+        for bore in bores("pressfit-46").iter().chain(&bores("housing-42-K7")) {
+            assert_eq!(bore.decision_factor, Some(2.0));
+        }
+        for wrong in ["0", "-2.0", "nan", "17"] {
+            let text = format!("[verdict]\n\ndecision_factor = {wrong}\n");
+            let mistake = Config::parse("bench.toml", &text).unwrap_err();
+            assert_eq!((mistake.line, mistake.column), (3, 19), "{mistake}");
+            assert!(mistake.what.contains("1 to 5"), "{mistake}");
+        }
     }
 
     #[test]

@@ -61,7 +61,7 @@ impl Alignment {
         let axes = misalignment((&datum.sections, near), (&bore.sections, far))
             .ok_or("the axis of a bore needs sections at two depths, each with its centre known")?;
         let Judged { decision, why } = match seat.coaxiality_mm {
-            Some(limit) => by_limit(&axes, limit),
+            Some(limit) => by_limit(&axes, limit, last.decision_factor),
             None => by_bearing(&axes),
         };
         Ok(Self {
@@ -86,21 +86,21 @@ fn reach(estimate: Option<&Estimate>, digits: usize) -> String {
     estimate.map_or_else(String::new, |u| format!(" ± {:.digits$}", u.expanded))
 }
 
-fn decide(value: f64, estimate: Option<&Estimate>, upper: f64) -> Decision {
+fn decide(value: f64, estimate: Option<&Estimate>, upper: f64, rule: Option<f64>) -> Decision {
     let limits = Limits {
         lower: None,
         upper: Some(upper),
     };
     estimate.map_or(Decision::CantTell, |estimate| {
-        limits.decide(value, estimate, None)
+        limits.decide(value, estimate, rule)
     })
 }
 
 /// By the seat's own limit.
-fn by_limit(axes: &Misalignment, limit: f64) -> Judged {
+fn by_limit(axes: &Misalignment, limit: f64, rule: Option<f64>) -> Judged {
     let known = axes.coaxiality_uncertainty.as_ref();
     Judged {
-        decision: decide(axes.coaxiality_mm, known, limit),
+        decision: decide(axes.coaxiality_mm, known, limit, rule),
         why: format!(
             "the bores are coaxial within {:.3}{} mm, limit {limit:.3} mm",
             axes.coaxiality_mm,
@@ -120,8 +120,8 @@ fn by_bearing(axes: &Misalignment) -> Judged {
     let angle = 60.0 * axes.axle_deg;
     let (least, greatest) = TAKES_UP_MINUTES;
     let decision = match (
-        decide(angle, known.as_ref(), least),
-        decide(angle, known.as_ref(), greatest),
+        decide(angle, known.as_ref(), least, None),
+        decide(angle, known.as_ref(), greatest, None),
     ) {
         (Decision::Conforms, _) => Decision::Conforms,
         (_, Decision::DoesNotConform) => Decision::DoesNotConform,

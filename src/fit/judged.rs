@@ -3,7 +3,7 @@
 
 use crate::bore::{Bore, Form, Oval, Section, Shape};
 use crate::job::SeatBore;
-use crate::uncertainty::{Decision, Estimate, Limits, guard_factor};
+use crate::uncertainty::{Decision, Estimate, Limits, guard_band};
 
 /// One thing judged.
 #[derive(Debug, Clone, PartialEq)]
@@ -116,15 +116,21 @@ fn unknown(why: String) -> Judged {
 }
 
 /// Decides, and ends the sentence with what the guard band makes of it.
-fn judge(sentence: String, value: f64, estimate: Option<&Estimate>, limits: Limits) -> Judged {
+fn judge(
+    sentence: String,
+    value: f64,
+    estimate: Option<&Estimate>,
+    limits: Limits,
+    rule: Option<f64>,
+) -> Judged {
     let Some(estimate) = estimate else {
         return unknown(format!(
             "{sentence}, how well that is known is not known yet: gauge on"
         ));
     };
-    let decision = limits.decide(value, estimate, None);
+    let decision = limits.decide(value, estimate, rule);
     let why = if decision == Decision::CantTell {
-        let guard = guard_factor(estimate.degrees()).unwrap_or(2.0) * estimate.standard;
+        let guard = guard_band(estimate, rule).unwrap_or(2.0 * estimate.standard);
         format!("{sentence}, too close to tell with a guard band of {guard:.4} mm")
     } else {
         sentence
@@ -182,7 +188,10 @@ fn undersize(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
         upper: None,
     };
     let estimate = section.uncertainty.get("mean_diameter_mm");
-    (under, judge(sentence, mean, estimate, limits))
+    (
+        under,
+        judge(sentence, mean, estimate, limits, seat.decision_factor),
+    )
 }
 
 fn oversize(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
@@ -201,7 +210,10 @@ fn oversize(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
         upper: Some(seat.upper_mm),
     };
     let estimate = section.uncertainty.get("mean_diameter_mm");
-    (over, judge(sentence, mean, estimate, limits))
+    (
+        over,
+        judge(sentence, mean, estimate, limits, seat.decision_factor),
+    )
 }
 
 fn round(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
@@ -227,7 +239,16 @@ fn round(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
         lower: None,
         upper: Some(limit),
     };
-    (out, judge(sentence, out, form.estimate.as_ref(), limits))
+    (
+        out,
+        judge(
+            sentence,
+            out,
+            form.estimate.as_ref(),
+            limits,
+            seat.decision_factor,
+        ),
+    )
 }
 
 /// Change of mean diameter over the depth gauged; the seat's form limit holds along the depth as
@@ -258,15 +279,22 @@ fn straight(bore: &Bore, seat: &SeatBore) -> Judged {
         lower: None,
         upper: Some(limit),
     };
-    let taper = judge(sentence, change.abs(), estimate.as_ref(), limits);
-    match bulge(bore, limit) {
+    let taper = judge(
+        sentence,
+        change.abs(),
+        estimate.as_ref(),
+        limits,
+        seat.decision_factor,
+    );
+    match bulge(bore, seat) {
         Some(bulge) if rank(bulge.decision) > rank(taper.decision) => bulge,
         _ => taper,
     }
 }
 
 /// A bell-mouth or barrel: the middle sections off the line from first to last.
-fn bulge(bore: &Bore, limit: f64) -> Option<Judged> {
+fn bulge(bore: &Bore, seat: &SeatBore) -> Option<Judged> {
+    let limit = seat.out_of_round_limit_mm;
     let [first, middle @ .., last] = bore.sections.as_slice() else {
         return None;
     };
@@ -301,7 +329,13 @@ fn bulge(bore: &Bore, limit: f64) -> Option<Judged> {
         lower: None,
         upper: Some(limit),
     };
-    let judged = judge(sentence, by.abs(), Some(&estimate), limits);
+    let judged = judge(
+        sentence,
+        by.abs(),
+        Some(&estimate),
+        limits,
+        seat.decision_factor,
+    );
     (judged.decision == Decision::DoesNotConform).then_some(judged)
 }
 
@@ -352,7 +386,13 @@ fn no_spot(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
         lower: None,
         upper: Some(limit),
     };
-    let judged = judge(sentence, spot, form.estimate.as_ref(), limits);
+    let judged = judge(
+        sentence,
+        spot,
+        form.estimate.as_ref(),
+        limits,
+        seat.decision_factor,
+    );
     if judged.decision != Decision::Conforms
         && let Some(lobed) = lobed(section, &form, &oval)
     {

@@ -50,6 +50,7 @@ pub(super) fn housing(name: &str) -> Option<Seat> {
             depths_mm: vec![2.0, 5.0],
             length_mm: None,
             wall_mm: None,
+            decision_factor: None,
             face_mm: None,
             facing: None,
         }],

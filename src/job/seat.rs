@@ -128,6 +128,11 @@ pub struct SeatBore {
     pub target_mm: f64,
     /// Greatest out-of-round (largest minus smallest diameter), mm.
     pub out_of_round_limit_mm: f64,
+    /// How many standard uncertainties wide the guard band beside each limit is (decision rule of
+    /// ISO 14253-1), 1 to 5; where absent the configuration's, else one-sided 95 %: 1.65, and by
+    /// Student's t for few degrees of freedom.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub decision_factor: Option<f64>,
     /// Depths to gauge, from the face, mm.
     pub depths_mm: Vec<f64>,
     /// Length over which the insert is held, from the face, mm; unknown where absent.

@@ -8,6 +8,7 @@ use toml::Spanned;
 
 use super::seat::{SERVICE_C, Seat, SeatBore};
 use crate::mistake::Mistake;
+use crate::uncertainty::wrong_factor;
 
 /// File name and text of each built-in seat.
 macro_rules! built_in {
@@ -55,7 +56,11 @@ const BUILT_IN: &[(&str, &str)] = built_in![
 
 /// Seats by name.
 #[derive(Debug, Clone, Default)]
-pub struct Seats(BTreeMap<String, Seat>);
+pub struct Seats {
+    by_name: BTreeMap<String, Seat>,
+    /// The decision factor of bores that state none.
+    decision_factor: Option<f64>,
+}
 
 impl Seats {
     /// The seats that ship with the program.
@@ -76,26 +81,41 @@ impl Seats {
     /// The first [`Mistake`] found.
     pub fn add(&mut self, file: &str, text: &str) -> Result<(), Mistake> {
         let seat = parse(file, text)?;
-        self.0.insert(seat.name.clone(), seat);
+        self.by_name.insert(seat.name.clone(), seat);
         Ok(())
+    }
+
+    /// Bores that state no decision factor of their own are judged by `factor`.
+    #[must_use]
+    pub fn decided_by(mut self, factor: Option<f64>) -> Self {
+        for seat in self.by_name.values_mut() {
+            decide_by(seat, factor);
+        }
+        Self {
+            decision_factor: factor,
+            ..self
+        }
     }
 
     /// The seat called `name`.
     pub fn get(&self, name: &str) -> Option<&Seat> {
-        self.0.get(name)
+        self.by_name.get(name)
     }
 
     /// The seat called `name`, described by a file or, like `housing-42-K7`, by its size and
     /// class after ISO 286.
     pub fn find(&self, name: &str) -> Option<Seat> {
-        self.get(name)
-            .cloned()
-            .or_else(|| super::housing::housing(name))
+        let housing = || {
+            let mut seat = super::housing::housing(name)?;
+            decide_by(&mut seat, self.decision_factor);
+            Some(seat)
+        };
+        self.get(name).cloned().or_else(housing)
     }
 
     /// What can be asked for, as a sentence.
     pub fn names(&self) -> String {
-        let names: Vec<&str> = self.0.keys().map(String::as_str).collect();
+        let names: Vec<&str> = self.by_name.keys().map(String::as_str).collect();
         format!(
             "there are {}, and housings by size and class such as housing-42-K7",
             names.join(", ")
@@ -104,7 +124,13 @@ impl Seats {
 
     /// All of them, by name.
     pub fn iter(&self) -> impl Iterator<Item = &Seat> {
-        self.0.values()
+        self.by_name.values()
+    }
+}
+
+fn decide_by(seat: &mut Seat, factor: Option<f64>) {
+    for bore in &mut seat.bores {
+        bore.decision_factor = bore.decision_factor.or(factor);
     }
 }
 
@@ -174,8 +200,10 @@ fn wrong_with(seat: &Seat) -> Option<Wrong> {
         return of_seat("name", "a seat needs at least one [[bore]]");
     }
     seat.bores.iter().enumerate().find_map(|(index, bore)| {
+        let factor = bore.decision_factor.and_then(wrong_factor);
         let (key, what) = wrong_with_bore(bore)
             .map(|(key, what)| (key, what.to_owned()))
+            .or_else(|| Some(("decision_factor", factor?)))
             .or_else(|| {
                 let twin = seat.bores[..index]
                     .iter()
@@ -276,6 +304,32 @@ mod tests {
         let expected = first.matches('\n').count() + 1;
         assert_eq!(mistake.line, expected, "{mistake}");
         assert!(mistake.what.contains("less than upper_mm"));
+    }
+
+    #[test]
+    fn a_bore_has_its_own_decision_factor_or_the_shops() {
+        let text = include_str!("../../config/seats/pressfit-46.toml");
+        let with = |factor: &str| {
+            let stated = format!("upper_mm = 46.0\ndecision_factor = {factor}");
+            text.replacen("upper_mm = 46.0", &stated, 1)
+        };
+        let mistake = parse("mine.toml", &with("0.2")).unwrap_err();
+        let line = mistake.line;
+        assert!(text.lines().nth(line - 2).unwrap().starts_with("upper_mm"));
+        assert!(mistake.what.contains("1 to 5"), "{mistake}");
+        let mut seats = Seats::built_in();
+        seats.add("mine.toml", &with("3.0")).unwrap();
+        let seats = seats.decided_by(Some(2.0));
+        let factors = |name: &str| -> Vec<Option<f64>> {
+            let seat = seats.find(name).unwrap();
+            seat.bores.iter().map(|bore| bore.decision_factor).collect()
+        };
+        assert_eq!(factors("pressfit-46"), [Some(3.0), Some(2.0)]);
+        assert_eq!(factors("housing-42-K7"), [Some(2.0)]);
+        let unstated = Seats::built_in().decided_by(None);
+        let bore = &unstated.get("pressfit-46").unwrap().bores[0];
+        assert_eq!(bore.decision_factor, None);
+        assert!(!serde_json::to_string(bore).unwrap().contains("decision"));
     }
 
     #[test]

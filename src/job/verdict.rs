@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::seat::SeatBore;
 use crate::bore::Section;
-use crate::uncertainty::{Decision, Estimate, Limits, Remedy, guard_factor};
+use crate::uncertainty::{Decision, Estimate, Limits, Remedy, guard_band};
 
 /// One decision and its reason.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -76,7 +76,9 @@ fn size(section: &Section, bore: &SeatBore) -> Judgement {
     let random = section
         .mean_scatter()
         .map_or(0.0, |scatter| scatter.standard);
-    judge("mean", mean, estimate, limits, &remedy(section, random))
+    let rule = bore.decision_factor;
+    let remedy = remedy(section, random, rule);
+    judge("mean", mean, estimate, limits, rule, &remedy)
 }
 
 fn form(section: &Section, bore: &SeatBore) -> Judgement {
@@ -90,25 +92,26 @@ fn form(section: &Section, bore: &SeatBore) -> Judgement {
     };
     // No ring stands behind a difference: all of its uncertainty is scatter.
     let random = form.estimate.map_or(0.0, |estimate| estimate.standard);
-    judge(
-        "out of round",
-        form.out_of_round_mm,
-        form.estimate.as_ref(),
-        limits,
-        &remedy(section, random),
-    )
+    let (out, estimate) = (form.out_of_round_mm, form.estimate.as_ref());
+    let rule = bore.decision_factor;
+    let remedy = remedy(section, random, rule);
+    judge("out of round", out, estimate, limits, rule, &remedy)
 }
 
 /// What would settle a number of `section` that is too close to its limit, for a phone's screen.
 /// `random` is the part of its uncertainty that repeats make smaller.
-fn remedy(section: &Section, random: f64) -> impl Fn(f64, &Estimate, Limits) -> String {
+fn remedy(
+    section: &Section,
+    random: f64,
+    rule: Option<f64>,
+) -> impl Fn(f64, &Estimate, Limits) -> String {
     let turns = section.readings.div_ceil(section.stations.max(1));
     let suspect = section.suspect.map(|suspect| suspect.angle_deg);
     move |value, estimate, limits| {
         if let Some(angle) = suspect {
             return format!("too close to tell: gauge {angle}° again, it contradicts the others");
         }
-        match limits.remedy(value, estimate, random) {
+        match limits.remedy(value, estimate, random, rule) {
             Remedy::Repeat { times } => format!(
                 "too close to tell: gauge each direction {} times in all",
                 turns * times as usize
@@ -126,26 +129,23 @@ fn remedy(section: &Section, random: f64) -> impl Fn(f64, &Estimate, Limits) -> 
     }
 }
 
-/// The guard band is one-sided 95 %: Student's t for few degrees of freedom, 1.65 for many.
+/// The guard band is of the decision factor that `rule` states, else one-sided 95 %: Student's t for
+/// few degrees of freedom, 1.65 for many.
 fn judge(
     what: &str,
     value: f64,
     estimate: Option<&Estimate>,
     limits: Limits,
+    rule: Option<f64>,
     remedy: &dyn Fn(f64, &Estimate, Limits) -> String,
 ) -> Judgement {
-    let known = estimate.and_then(|estimate| {
-        Some((
-            estimate,
-            guard_factor(estimate.degrees())? * estimate.standard,
-        ))
-    });
+    let known = estimate.and_then(|estimate| Some((estimate, guard_band(estimate, rule)?)));
     let Some((estimate, guard)) = known else {
         return cant_tell(format!(
             "{what} {value:.3} mm, its uncertainty is not known: gauge on"
         ));
     };
-    let decision = limits.decide(value, estimate, None);
+    let decision = limits.decide(value, estimate, rule);
     let settled_by = if decision == Decision::CantTell {
         format!("; {}", remedy(value, estimate, limits))
     } else {
@@ -163,9 +163,10 @@ fn judge(
         (None, Some(upper)) => format!("within {upper:.3} mm"),
         (_, None) => "without an upper limit".to_owned(),
     };
+    let by = rule.map_or_else(String::new, |factor| format!(", {factor} u"));
     Judgement {
         decision,
-        why: format!("{what} {value:.3} mm, {place} (guard band {guard:.4} mm){settled_by}"),
+        why: format!("{what} {value:.3} mm, {place} (guard band {guard:.4} mm{by}){settled_by}"),
     }
 }
 
@@ -261,6 +262,31 @@ mod tests {
             "{}",
             verdict.size.why
         );
+    }
+
+    /// By hand: 2 µm inside the limit, u = 0.51 µm of ring and digit step: 1.65 of that fit between,
+    /// five don't. The sentence says by which rule.
+    #[test]
+    fn a_decision_factor_of_the_bore_is_its_rule_and_is_said() {
+        let seats = Seats::built_in();
+        let mut bore = seats.get("pressfit-41").unwrap().bores[0].clone();
+        let observations = [0.0, 30.0, 60.0, 90.0, 120.0, 150.0].map(|angle_deg| Observation {
+            angle_deg,
+            reading_mm: bore.lower_mm + 0.002,
+        });
+        let basis = Basis {
+            resolution_mm: Some(0.001),
+            setting: ring(),
+            ..Basis::default()
+        };
+        let section = section(Contact::TwoPoint, 6.0, &observations, &basis).unwrap();
+        let size = Verdict::of(&section, &bore).size;
+        assert_eq!(size.decision, Decision::Conforms, "{}", size.why);
+        assert!(!size.why.contains(" u)"), "{}", size.why);
+        bore.decision_factor = Some(5.0);
+        let size = Verdict::of(&section, &bore).size;
+        assert_eq!(size.decision, Decision::CantTell, "{}", size.why);
+        assert!(size.why.contains(" mm, 5 u)"), "{}", size.why);
     }
 
     /// Eight directions of an oval of 10 µm, one of them 25 µm off: as many repeats as anybody likes

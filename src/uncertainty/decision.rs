@@ -73,14 +73,35 @@ pub fn guard_factor(degrees_of_freedom: f64) -> Option<f64> {
     student(0.90, degrees_of_freedom)
 }
 
+/// The factors that somebody may state instead. A guard band narrower than one standard uncertainty
+/// proves little, and one wider than five leaves nothing that conforms. Judgement.
+const DECISION_FACTORS: std::ops::RangeInclusive<f64> = 1.0..=5.0;
+
+/// Why a decision factor can't be so; `None` where it can.
+pub fn wrong_factor(factor: f64) -> Option<String> {
+    (!DECISION_FACTORS.contains(&factor)).then(|| {
+        format!(
+            "a guard band is {} to {} standard uncertainties wide; leave decision_factor out for \
+             one-sided 95 %",
+            DECISION_FACTORS.start(),
+            DECISION_FACTORS.end()
+        )
+    })
+}
+
+/// The width of the guard band beside a limit: `factor` standard uncertainties, or by
+/// [`guard_factor`] where none is stated. `None` where that can't be said.
+pub fn guard_band(uncertainty: &Estimate, factor: Option<f64>) -> Option<f64> {
+    let factor = factor.or_else(|| guard_factor(uncertainty.degrees()))?;
+    Some(factor * uncertainty.standard)
+}
+
 impl Limits {
-    /// Decides by guard bands of `factor` standard uncertainties; `None` takes [`guard_factor`].
-    /// Equality with the edge of a guard band conforms.
+    /// Decides by the [`guard_band`] of `factor`. Equality with the edge of a guard band conforms.
     pub fn decide(&self, value: f64, uncertainty: &Estimate, factor: Option<f64>) -> Decision {
-        let Some(factor) = factor.or_else(|| guard_factor(uncertainty.degrees())) else {
+        let Some(guard) = guard_band(uncertainty, factor) else {
             return Decision::CantTell;
         };
-        let guard = factor * uncertainty.standard;
         // Half a nanometre of rounding must not move a value off the edge that it lies on.
         let slack = 5e-13 * value.abs().max(1.0);
         let above = |limit: f64, by: f64| value - limit >= by - slack;
@@ -121,8 +142,15 @@ impl Limits {
     }
 
     /// What would settle `value` where nothing can be told: `random` is the part of the standard
-    /// uncertainty that repeats make smaller, the rest being common to all readings.
-    pub fn remedy(&self, value: f64, uncertainty: &Estimate, random: f64) -> Remedy {
+    /// uncertainty that repeats make smaller, the rest being common to all readings; `factor` as for
+    /// [`Limits::decide`].
+    pub fn remedy(
+        &self,
+        value: f64,
+        uncertainty: &Estimate,
+        random: f64,
+        factor: Option<f64>,
+    ) -> Remedy {
         /// More turns than this nobody makes: a better gauge or ring is the shorter way.
         const MOST_TURNS: f64 = 20.0;
         let reach = [self.lower, self.upper]
@@ -131,7 +159,7 @@ impl Limits {
             .map(|limit| (value - limit).abs())
             .fold(f64::INFINITY, f64::min);
         // With repeats degrees of freedom come too, so the normal factor is the one to plan by.
-        let Some(factor) = guard_factor(f64::INFINITY) else {
+        let Some(factor) = factor.or_else(|| guard_factor(f64::INFINITY)) else {
             return Remedy::OnTheLimit;
         };
         let wanted = reach / factor;
@@ -228,20 +256,43 @@ mod tests {
         let value = 42.005;
         let whole = |common: f64, random: f64| known(common.hypot(random));
         assert_eq!(
-            K7.remedy(value, &whole(0.001, 0.002), 0.002),
+            K7.remedy(value, &whole(0.001, 0.002), 0.002, None),
             Remedy::Repeat { times: 9 }
         );
-        let Remedy::BetterRing { standard_mm } = K7.remedy(value, &whole(0.0015, 0.002), 0.002)
+        let Remedy::BetterRing { standard_mm } =
+            K7.remedy(value, &whole(0.0015, 0.002), 0.002, None)
         else {
             panic!("no ring asked for");
         };
         assert!((standard_mm - 0.000_859_8).abs() < 1e-6);
         // 0.2 µm from the limit wants 0.1216 µm: of 2 µm of scatter alone that is 270 turns, or a
         // gauge that repeats to 6 % of it.
-        let Remedy::BetterGauge { share } = K7.remedy(42.0068, &whole(0.0, 0.002), 0.002) else {
+        let Remedy::BetterGauge { share } = K7.remedy(42.0068, &whole(0.0, 0.002), 0.002, None)
+        else {
             panic!("no gauge asked for");
         };
         assert!((share - 0.0608).abs() < 1e-4, "{share}");
-        assert_eq!(K7.remedy(42.007, &known(0.002), 0.002), Remedy::OnTheLimit);
+        assert_eq!(
+            K7.remedy(42.007, &known(0.002), 0.002, None),
+            Remedy::OnTheLimit
+        );
+    }
+
+    /// By hand: 42.005 is 2 µm under the limit, and u = 1 µm: twice that just fits, 2.1 times does
+    /// not. With a factor of 2 and 1 µm in common nothing is left for scatter, whatever the repeats.
+    #[test]
+    fn a_factor_stated_is_the_rule() {
+        let (value, u) = (42.005, known(0.001));
+        assert_eq!(K7.decide(value, &u, Some(2.0)), Decision::Conforms);
+        assert_eq!(K7.decide(value, &u, Some(2.1)), Decision::CantTell);
+        assert_eq!(guard_band(&u, Some(2.0)), Some(0.002));
+        let whole = known(0.001_f64.hypot(0.002));
+        let remedy = |factor| K7.remedy(value, &whole, 0.002, factor);
+        assert_eq!(remedy(None), Remedy::Repeat { times: 9 });
+        assert!(matches!(remedy(Some(2.0)), Remedy::BetterRing { .. }));
+        for wrong in [0.0, 0.5, -2.0, 6.0, f64::NAN, f64::INFINITY] {
+            assert!(wrong_factor(wrong).is_some(), "{wrong}");
+        }
+        assert_eq!(wrong_factor(2.0), None);
     }
 }

@@ -13,7 +13,7 @@ pub mod study;
 pub mod thermal;
 
 pub use budget::{Budget, Distribution, Input};
-pub use decision::{Decision, Limits, Remedy, guard_factor};
+pub use decision::{Decision, Limits, Remedy, guard_band, guard_factor, wrong_factor};
 pub use estimate::{Estimate, Estimates, LEVEL};
 pub use quantile::{fisher, student};
 pub use random::Random;

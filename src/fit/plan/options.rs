@@ -420,13 +420,14 @@ impl Ground<'_> {
             lower: None,
             upper: Some(self.seat.out_of_round_limit_mm),
         };
+        let rule = self.seat.decision_factor;
         let out_of_round_mm = form.out_of_round_mm();
         let along_depth_mm = form.along_depth_mm();
         let round = out_of_round_mm
             .zip(form.out_of_round_uncertainty)
-            .map_or(Decision::CantTell, |(out, u)| within.decide(out, &u, None));
+            .map_or(Decision::CantTell, |(out, u)| within.decide(out, &u, rule));
         let straight = along_depth_mm.map_or(Decision::Conforms, |along| {
-            within.decide(along, &form.uncertainty, None)
+            within.decide(along, &form.uncertainty, rule)
         });
         let mut uncertainty = Estimates::from([("mean_diameter_mm".to_owned(), form.uncertainty)]);
         if let Some(estimate) = form
@@ -440,7 +441,7 @@ impl Ground<'_> {
             out_of_round_mm,
             along_depth_mm,
             uncertainty,
-            size: size.decide(form.mean_mm, &form.uncertainty, None),
+            size: size.decide(form.mean_mm, &form.uncertainty, rule),
             form: round.max(straight),
             fit: fit.or_else(|| self.insert.map(|insert| assess(form, insert, self.housing))),
             gap_mm,

@@ -63,11 +63,8 @@ impl Ground<'_> {
             }
             Contact::Radius => {}
         }
-        for key in [
-            "report-measured.rule",
-            "report-measured.plus-minus",
-            "report-drawing.see",
-        ] {
+        sentences.push(self.rule());
+        for key in ["report-measured.plus-minus", "report-drawing.see"] {
             sentences.push(words.get(key).to_owned());
         }
         blocks.push(Block::Fine(sentences.join(" ")));
@@ -75,6 +72,22 @@ impl Ground<'_> {
             heading: self.heading("report-heading.gauges"),
             blocks,
         }
+    }
+
+    /// The decision rule of the verdicts: the seat's own, where it has one.
+    fn rule(&self) -> String {
+        let words = self.words;
+        let bores = self.record.seat.bores.iter();
+        let mut factors: Vec<f64> = bores.filter_map(|bore| bore.decision_factor).collect();
+        factors.dedup();
+        if factors.is_empty() {
+            return words.get("report-measured.rule").to_owned();
+        }
+        let factors: Vec<String> = factors.iter().map(|of| words.decimal(*of, 2)).collect();
+        words.fill(
+            "report-measured.rule-factor",
+            &[("factor", &factors.join(" / "))],
+        )
     }
 
     /// The gauge that a person at a keyboard is has no name of its own.
