@@ -97,6 +97,41 @@ impl<'de> Deserialize<'de> for Length {
     }
 }
 
+/// A finite angle in degrees.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Angle(f64);
+
+impl Angle {
+    /// An angle of `deg` degrees; `None` where that is not a finite number.
+    pub fn from_deg(deg: f64) -> Option<Self> {
+        deg.is_finite().then_some(Self(deg))
+    }
+
+    /// In degrees.
+    pub const fn deg(self) -> f64 {
+        self.0
+    }
+}
+
+/// What a gauge states.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Stated {
+    /// A length.
+    Length(Length),
+    /// An angle.
+    Angle(Angle),
+}
+
+impl Stated {
+    /// The number in millimetres or in degrees.
+    pub const fn number(self) -> f64 {
+        match self {
+            Self::Length(length) => length.mm(),
+            Self::Angle(angle) => angle.deg(),
+        }
+    }
+}
+
 /// A moment in UTC, written as RFC 3339 with up to nanoseconds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(transparent)]

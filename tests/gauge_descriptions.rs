@@ -10,7 +10,7 @@ use std::time::Duration;
 
 use borewright::bore::Contact;
 use borewright::gauge::{Capture, Decoded, Description, DescriptionError, Trigger};
-use borewright::units::{Length, LengthUnit};
+use borewright::units::{Angle, Length, LengthUnit};
 
 const SMALLEST: &str =
     "name = \"own\"\nresolution = 0.001\nlayout = [{ digits = [1, 3], decimals = [3, 3] }]\n";
@@ -306,9 +306,25 @@ fn the_longest_number_is_read() {
     let form = Description::parse(&text.replace("[3, 3]", "[9, 9]"), "own.toml").unwrap();
     match form.decode(b"000999999.123456789") {
         Decoded::Reading { value, .. } => assert_eq!(value.mm(), 999_999.123_456_789),
-        Decoded::Noise(why) => panic!("{why}"),
+        other => panic!("{other:?}"),
     }
     for frame in [&b"999999999.999999999"[..], b"9999999999.999999999"] {
         assert!(matches!(form.decode(frame), Decoded::Noise(_)));
     }
+}
+
+#[test]
+fn an_angle_gauge_states_degrees_and_no_lengths() {
+    let form = Description::named("plain-degrees", None).unwrap();
+    assert_eq!(form.capture, Capture::TurningPoint);
+    let angle = Angle::from_deg(-57.2).unwrap();
+    let frame = form.encode_angle(angle).unwrap();
+    assert_eq!(frame, b"-057.20 deg\r\n");
+    match form.decode(b"-057.20 deg") {
+        Decoded::Angle { value, .. } => assert_eq!(value, angle),
+        other => panic!("{other:?}"),
+    }
+    let text = SMALLEST.replace("unit = \"mm\"", "");
+    let (line, _, what) = mistake(&format!("unit = \"deg\"\nsends = \"deviation\"\n{text}"));
+    assert!(line == 2 && what.contains("sends angles"), "{what}");
 }

@@ -102,9 +102,9 @@ impl Owner {
             return self.amend(*job, &amendment);
         }
         if let Command::Take { gauge } = command
-            && let Some((raw, value)) = self.values.take(gauge)?
+            && let Some(frame) = self.values.take(gauge)?
         {
-            return Ok(self.bench.reading(&self.shop, gauge, now, &raw, value));
+            return Ok(self.stated(gauge, now, frame, None));
         }
         let fresh = JobId(Uuid::now_v7());
         self.bench.command(&self.shop, command, now, fresh)

@@ -1,6 +1,7 @@
 //! What the thread does with each input: which event follows, or why none does.
 
 use std::sync::Arc;
+use std::time::Duration;
 
 use tokio::sync::{broadcast, mpsc};
 
@@ -9,7 +10,7 @@ use super::at_work::Holding;
 use super::commit::{Closed, Gathered};
 use super::say::{lines, link_news};
 use super::ticks::Ticks;
-use super::values::{Came, Is, Values};
+use super::values::{Came, Frame, Is, Values};
 use crate::feed::{Batch, News};
 use crate::fit::plan::Shop as Workshop;
 use crate::gauge::{Arrival, Content};
@@ -18,7 +19,7 @@ use crate::job::{
     Shop, View,
 };
 use crate::journal::Journal;
-use crate::units::Moment;
+use crate::units::{Moment, Stated};
 
 /// What is committed together at most.
 const COMMIT: usize = 256;
@@ -181,15 +182,18 @@ impl Owner {
         let name = gauge.to_string();
         let draft = match content {
             Content::Reading { raw, value } => {
-                let value = Came {
-                    at,
-                    since_start,
-                    frame: (raw, value),
-                };
-                let Some(draft) = self.take_value(&gauge, value) else {
-                    return;
-                };
-                draft
+                let frame = (raw, Stated::Length(value));
+                match self.take_value(&gauge, (at, since_start), frame) {
+                    Some(draft) => draft,
+                    None => return,
+                }
+            }
+            Content::Angle { raw, value } => {
+                let frame = (raw, Stated::Angle(value));
+                match self.take_value(&gauge, (at, since_start), frame) {
+                    Some(draft) => draft,
+                    None => return,
+                }
             }
             Content::Noise { raw, why } => {
                 if !self.floods.keep(&gauge, since_start) {
@@ -234,7 +238,7 @@ impl Owner {
             gauge, at, content, ..
         } = arrival;
         let body = match content {
-            Content::Reading { raw, .. } => {
+            Content::Reading { raw, .. } | Content::Angle { raw, .. } => {
                 let (gauge, raw) = (gauge.to_string(), raw.text());
                 self.publish(vec![News::Unstored { gauge, raw, why }.into()]);
                 return;
@@ -252,15 +256,26 @@ impl Owner {
     }
 
     /// What follows from a value; `None` where it is no reading, and then it is shown only.
-    fn take_value(&mut self, gauge: &Arc<str>, value: Came) -> Option<Draft> {
-        let (at, since_start) = (value.at, value.since_start);
+    fn take_value(
+        &mut self,
+        gauge: &Arc<str>,
+        (at, since_start): (Moment, Duration),
+        frame: Frame,
+    ) -> Option<Draft> {
+        let hangs = self.bench.job().is_some_and(|job| job.hang.is_some());
         let traits = self.shop.gauges.get(gauge);
+        let value = Came {
+            at,
+            since_start,
+            frame,
+        };
         let is = match traits {
-            Some(traits) => self.values.judge(gauge, traits, value),
+            Some(traits) => self.values.judge(gauge, traits, value, hangs),
             None => Is::Reading(value.frame),
         };
-        let (raw, value) = match is {
-            Is::Reading(frame) => frame,
+        let ((raw, value), turned) = match is {
+            Is::Reading(frame) => (frame, None),
+            Is::Turned(frame, deg) => (frame, Some(deg)),
             Is::Shown(line) => {
                 self.publish(vec![line]);
                 return None;
@@ -272,8 +287,27 @@ impl Owner {
             .and_then(|window| self.bounces.judge(gauge, &raw.0, since_start, window));
         Some(match bounce {
             Some(after) => self.bench.bounced(gauge, at, &raw, after),
-            None => self.bench.reading(&self.shop, gauge, at, &raw, value),
+            None => self.stated(gauge, at, (raw, value), turned),
         })
+    }
+
+    /// What follows from a value that is a reading; `turned`: where the swing turned, degrees, if that
+    /// is not the value itself.
+    pub(super) fn stated(
+        &self,
+        gauge: &str,
+        at: Moment,
+        (raw, value): Frame,
+        turned: Option<f64>,
+    ) -> Draft {
+        match value {
+            Stated::Length(value) => self.bench.reading(&self.shop, gauge, at, &raw, value),
+            Stated::Angle(value) => {
+                let turned = turned.unwrap_or_else(|| value.deg());
+                self.bench
+                    .angle(&self.shop, (gauge, at), &raw, value, turned)
+            }
+        }
     }
 
     fn take_counts(&mut self, gathered: &mut Gathered) {

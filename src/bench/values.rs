@@ -7,8 +7,8 @@ use std::time::{Duration, Instant};
 use crate::bore::Contact;
 use crate::feed::{Line, Live};
 use crate::gauge::{Capture, Raw};
-use crate::job::{Refusal, Traits, Turning};
-use crate::units::{Length, Moment};
+use crate::job::{Refusal, Sends, Swings, Traits, Turning};
+use crate::units::{Moment, Stated};
 
 /// The time between two values of one gauge that are shown.
 const SHOWN_EVERY: Duration = Duration::from_millis(100);
@@ -16,7 +16,7 @@ const SHOWN_EVERY: Duration = Duration::from_millis(100);
 const FRESH: Duration = Duration::from_secs(2);
 
 /// A frame and what it states.
-pub(super) type Frame = (Raw, Length);
+pub(super) type Frame = (Raw, Stated);
 
 /// A value as it came.
 #[derive(Debug)]
@@ -31,6 +31,8 @@ pub(super) struct Came {
 pub(super) enum Is {
     /// This frame, which may be an earlier one, is a reading.
     Reading(Frame),
+    /// This frame is at a turning point of the swing, which lies at so many degrees.
+    Turned(Frame, f64),
     /// No reading; to be shown.
     Shown(Line),
     /// No reading; another value was shown just before it.
@@ -44,6 +46,7 @@ pub(super) struct Values(BTreeMap<Arc<str>, Seen>);
 #[derive(Debug, Default)]
 struct Seen {
     turning: Option<Turning<Frame>>,
+    swings: Option<Swings<Frame>>,
     newest: Option<Newest>,
     shown: Option<Duration>,
 }
@@ -52,15 +55,21 @@ struct Seen {
 struct Newest {
     came: Instant,
     frame: Frame,
-    /// Larger bore = more.
+    /// Larger bore = more; degrees of an angle gauge.
     mm: f64,
     /// It is a reading already.
     taken: bool,
 }
 
 impl Values {
-    /// What becomes of a value of `gauge`.
-    pub(super) fn judge(&mut self, gauge: &Arc<str>, traits: &Traits, value: Came) -> Is {
+    /// What becomes of a value of `gauge`; `hangs`: a hang test is under way.
+    pub(super) fn judge(
+        &mut self,
+        gauge: &Arc<str>,
+        traits: &Traits,
+        value: Came,
+        hangs: bool,
+    ) -> Is {
         let Came {
             at,
             since_start,
@@ -71,19 +80,32 @@ impl Values {
         }
         let seen = self.0.entry(Arc::clone(gauge)).or_default();
         // The smallest bore is the largest value of a gauge that reads the other way round.
-        let mm = traits.sign() * frame.1.mm();
-        let captured = (traits.capture == Capture::TurningPoint)
-            .then(|| {
+        let mm = traits.sign() * frame.1.number();
+        let captured = match (traits.capture, traits.sends) {
+            (Capture::TurningPoint, Sends::Angle { signed }) if hangs => {
+                let fresh = || Swings::new(traits.resolution_mm, signed);
+                let swings = seen.swings.get_or_insert_with(fresh);
+                let turned = swings.next(mm, frame.clone());
+                turned.map(|(deg, frame)| Is::Turned(frame, deg))
+            }
+            (_, Sends::Angle { .. }) => {
+                seen.swings = None;
+                None
+            }
+            (Capture::TurningPoint, _) => {
                 let springs_out = traits.contact == Contact::TwoPoint;
                 let fresh = || Turning::new(traits.resolution_mm, springs_out);
-                seen.turning.get_or_insert_with(fresh)
-            })
-            .and_then(|turning| turning.next(since_start, mm, frame.clone()));
+                let turning = seen.turning.get_or_insert_with(fresh);
+                let captured = turning.next(since_start, mm, frame.clone());
+                captured.map(Is::Reading)
+            }
+            _ => None,
+        };
         let due = seen
             .shown
             .is_none_or(|shown| since_start.saturating_sub(shown) >= SHOWN_EVERY);
         let is = match captured {
-            Some(reading) => Is::Reading(reading),
+            Some(is) => is,
             None if due => {
                 seen.shown = Some(since_start);
                 Is::Shown(Live::new(gauge, at, frame.1, &frame.0).into())

@@ -13,7 +13,7 @@ use crate::gauge::link::Wire;
 use crate::gauge::{
     Content, Description, Flow, Level, Parity, Port, Raw, Reader, SerialLine, link,
 };
-use crate::units::Moment;
+use crate::units::{Angle, Length, Moment};
 
 /// The schema name of the JSON lines.
 pub(super) const SCHEMA: &str = "borewright.listen/1";
@@ -84,6 +84,9 @@ pub(super) struct Line {
     pub hex: String,
     /// The value, mm, where this is a reading.
     pub value_mm: Option<f64>,
+    /// The same from a gauge that states angles, degrees; absent else.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub value_deg: Option<f64>,
     /// Why the bytes are no reading, where this is noise.
     pub why: Option<String>,
 }
@@ -152,6 +155,14 @@ fn line(args: &Args) -> SerialLine {
         dtr: args.dtr,
         rts: args.rts,
     }
+}
+
+/// What is made of bytes.
+enum Says {
+    Length(Length),
+    Angle(Angle),
+    Noise(String),
+    Nothing,
 }
 
 struct Listener {
@@ -226,7 +237,7 @@ impl Listener {
         if let Some(reader) = &mut self.reader {
             reader.push(&bytes, &mut contents);
         }
-        self.show(LineKind::Bytes, &Raw(bytes), None, None)?;
+        self.show(LineKind::Bytes, &Raw(bytes), Says::Nothing)?;
         self.show_all(contents)
     }
 
@@ -242,10 +253,13 @@ impl Listener {
         for content in contents {
             match content {
                 Content::Reading { raw, value } => {
-                    self.show(LineKind::Reading, &raw, Some(value.mm()), None)?;
+                    self.show(LineKind::Reading, &raw, Says::Length(value))?;
+                }
+                Content::Angle { raw, value } => {
+                    self.show(LineKind::Reading, &raw, Says::Angle(value))?;
                 }
                 Content::Noise { raw, why } => {
-                    self.show(LineKind::Noise, &raw, None, Some(why))?;
+                    self.show(LineKind::Noise, &raw, Says::Noise(why))?;
                 }
                 Content::Opened { .. } | Content::Lost { .. } => {}
             }
@@ -253,17 +267,17 @@ impl Listener {
         Ok(())
     }
 
-    fn show(
-        &self,
-        kind: LineKind,
-        raw: &Raw,
-        value_mm: Option<f64>,
-        why: Option<String>,
-    ) -> Result<(), Failure> {
+    fn show(&self, kind: LineKind, raw: &Raw, says: Says) -> Result<(), Failure> {
         let (at, since_start) = self.last;
         let since_start_ms = (since_start.as_secs_f64() * 1e6).round() / 1e3;
         let text = if self.json {
             let (text, hex) = (raw.text(), raw.hex());
+            let (value_mm, value_deg, why) = match says {
+                Says::Length(value) => (Some(value.mm()), None, None),
+                Says::Angle(value) => (None, Some(value.deg()), None),
+                Says::Noise(why) => (None, None, Some(why)),
+                Says::Nothing => (None, None, None),
+            };
             let line = Line {
                 schema: SCHEMA,
                 kind,
@@ -272,14 +286,16 @@ impl Listener {
                 text,
                 hex,
                 value_mm,
+                value_deg,
                 why,
             };
             serde_json::to_string(&line).map_err(Failure::outside)?
         } else {
-            match (value_mm, why) {
-                (Some(value), _) => format!("{:14}reading {value} mm", ""),
-                (None, Some(why)) => format!("{:14}noise `{}`: {why}", "", raw.text()),
-                (None, None) => format!("{since_start_ms:>12.3}  {}  {}", raw.text(), pairs(raw)),
+            match says {
+                Says::Length(value) => format!("{:14}reading {} mm", "", value.mm()),
+                Says::Angle(value) => format!("{:14}reading {}°", "", value.deg()),
+                Says::Noise(why) => format!("{:14}noise `{}`: {why}", "", raw.text()),
+                Says::Nothing => format!("{since_start_ms:>12.3}  {}  {}", raw.text(), pairs(raw)),
             }
         };
         print(&(text + "\n"))

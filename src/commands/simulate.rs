@@ -9,9 +9,12 @@ use std::time::Duration;
 
 use super::terminal::{interrupted, print};
 use super::{Answer, Failure};
-use crate::gauge::simulate::{Bore, Hand, Lobes, Reamed, Rocking, SimulateError, Simulator};
-use crate::gauge::{Description, Sends};
-use crate::units::Length;
+use crate::fit::pendulum::FREE_FALL;
+use crate::gauge::simulate::{
+    Bore, Hand, Lobes, Reamed, Rocking, SimulateError, Simulator, Swinging,
+};
+use crate::gauge::{Description, Sends, Trigger};
+use crate::units::{Angle, Length};
 
 /// How often a gauge that waits for a question looks whether it is to end.
 const LOOK: Duration = Duration::from_millis(200);
@@ -44,7 +47,7 @@ pub struct Args {
     #[arg(long, value_name = "MM/MM", default_value_t = 0.0, allow_negative_numbers = true,
           value_parser = number)]
     taper: f64,
-    /// Standard deviation of one reading, mm.
+    /// Standard deviation of one reading, mm; degrees of an angle gauge.
     #[arg(long, value_name = "MM", default_value_t = 0.0, value_parser = not_negative)]
     noise: f64,
     /// Seed of the noise: the same seed gives the same readings.
@@ -80,9 +83,21 @@ pub struct Args {
     /// degrees, and the swings a second. It is put in, rocked three times, and taken out.
     #[arg(long, value_name = "DEG@SWINGS")]
     rock: Option<Rock>,
-    /// With --rock: the values it sends, a second.
-    #[arg(long, value_name = "N", default_value_t = 50.0, requires = "rock", value_parser = rate)]
+    /// With --rock and --swing: the values it sends, a second.
+    #[arg(long, value_name = "N", default_value_t = 50.0, value_parser = rate)]
     rate: f64,
+    /// For an angle gauge: the arm that it hangs on, its mass in kg and the distance of its centre of
+    /// gravity from the axle in mm, let go so many degrees from straight down.
+    #[arg(long, value_name = "KG:MM@DEG")]
+    swing: Option<Arm>,
+    /// With --swing: friction torque of the bearings, N·m.
+    #[arg(long, value_name = "NM", default_value_t = 0.006, requires = "swing",
+          value_parser = not_negative)]
+    friction: f64,
+    /// With --swing: what the gauge shows straight down, degrees.
+    #[arg(long, value_name = "DEG", default_value_t = 0.0, requires = "swing",
+          allow_negative_numbers = true, value_parser = number)]
+    zero: f64,
     /// One reading for each Enter instead.
     #[arg(long)]
     enter: bool,
@@ -111,6 +126,39 @@ impl FromStr for Oval {
             size_mm: not_negative(size_mm).map_err(|_| wrong())?,
             long_axis_deg: number(long_axis_deg).map_err(|_| wrong())?,
         })
+    }
+}
+
+/// An arm as it is written on the command line.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Arm {
+    mass_kg: f64,
+    centre_mm: f64,
+    release_deg: f64,
+}
+
+impl FromStr for Arm {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let wrong = || {
+            "write mass in kg, distance of its centre in mm, and where it is let go, below 90°: \
+             0.25:120@60"
+                .to_owned()
+        };
+        let (mass, rest) = text.split_once(':').ok_or_else(wrong)?;
+        let (centre, release) = rest.split_once('@').ok_or_else(wrong)?;
+        let of = |text: &str| number(text).map_err(|_| wrong());
+        let arm = Self {
+            mass_kg: of(mass)?,
+            centre_mm: of(centre)?,
+            release_deg: of(release)?,
+        };
+        let possible = arm.mass_kg > 0.0
+            && arm.centre_mm > 0.0
+            && arm.release_deg > 0.0
+            && arm.release_deg < 90.0;
+        possible.then_some(arm).ok_or_else(wrong)
     }
 }
 
@@ -232,6 +280,11 @@ pub(super) fn run(args: Args) -> Result<Answer, Failure> {
             form.name
         )));
     }
+    if (form.sends == Sends::Angle) != args.swing.is_some() {
+        return Err(Failure::wrong(
+            "an angle gauge, such as --form plain-degrees, goes with --swing, and no other gauge does",
+        ));
+    }
     let form = Arc::new(form);
     let gauge = match &args.link {
         Some(link) => Simulator::open_at(form, link),
@@ -284,6 +337,9 @@ impl Session {
             reamed: args.ream.map(Reamed::centred),
         };
         let mut hand = Hand::new(args.seed, args.noise);
+        if let Some(arm) = args.swing {
+            return self.swing(arm, &mut hand);
+        }
         let step = form.contact.period_deg() / f64::from(args.angles);
         let mut round = 0;
         while args.times == 0 || round < args.times {
@@ -317,6 +373,49 @@ impl Session {
             .and_then(|(size, ring)| self.gauge.form().shown(size, ring))
             .ok_or_else(|| Failure::wrong("the bore has no finite size"))?;
         self.gauge.send_value(shown).map_err(sort)
+    }
+
+    /// Lets the arm swing out as often as it is asked for: a gauge with a button sends at each turning
+    /// point.
+    fn swing(&self, arm: Arm, hand: &mut Hand) -> Result<Answer, Failure> {
+        let args = &self.args;
+        let moment_nm = arm.mass_kg * FREE_FALL * arm.centre_mm / 1e3;
+        let swinging = Swinging {
+            moment_nm,
+            // A slender arm's, from its end: 4/3 m r² with its centre in the middle.
+            inertia_kgm2: 4.0 / 3.0 * arm.mass_kg * (arm.centre_mm / 1e3).powi(2),
+            friction_nm: args.friction,
+            release_deg: arm.release_deg,
+            zero_deg: args.zero,
+            values_per_s: args.rate,
+        };
+        let button = self.gauge.form().trigger == Trigger::Button;
+        let mut round = 0;
+        while args.times == 0 || round < args.times {
+            round += 1;
+            let values = if button {
+                let turning = swinging.turning_deg().into_iter();
+                turning.map(|deg| hand.reads_mm(deg + args.zero)).collect()
+            } else {
+                swinging.values_deg(hand)
+            };
+            for deg in values {
+                let due = if button {
+                    self.wait(&0.0, deg)?
+                } else {
+                    std::thread::sleep(swinging.every());
+                    self.is_asked()?
+                };
+                if !due {
+                    return Ok(self.leave());
+                }
+                let shown =
+                    Angle::from_deg(deg).ok_or_else(|| Failure::wrong("no finite angle"))?;
+                self.gauge.send_angle(shown).map_err(sort)?;
+            }
+            eprintln!("the arm has swung out");
+        }
+        Ok(self.leave())
     }
 
     /// Rocks the gauge at one station; false when it is to end.

@@ -255,6 +255,20 @@ impl Config {
                 .parse()
                 .map_err(|error: NotAPort| here(entry.port.span(), error.to_string()))?;
             let name: Arc<str> = entry.name.get_ref().as_str().into();
+            let angles = form.sends == gauge::Sends::Angle;
+            if angles != (entry.role == Role::Angle) {
+                let what = if angles {
+                    format!(
+                        "`{}` states angles: its gauge needs role = \"angle\"",
+                        form.name
+                    )
+                } else {
+                    "a gauge with role = \"angle\" needs a form that states angles, such as \
+                     plain-degrees"
+                        .to_owned()
+                };
+                return Err(here(entry.form.span(), what));
+            }
             let of_this = Traits {
                 calibration: entry.calibration(),
                 ..traits_of(&form, entry.role)
@@ -292,6 +306,9 @@ pub fn traits_of(form: &Description, role: Role) -> Traits {
         sends: match form.sends {
             gauge::Sends::Size => Sends::Size,
             gauge::Sends::Deviation => Sends::Deviation { sign: form.sign() },
+            gauge::Sends::Angle => Sends::Angle {
+                signed: form.is_signed(),
+            },
         },
         contact: form.contact,
         resolution_mm: form.resolution.mm(),
@@ -394,6 +411,25 @@ mod tests {
         );
         let port = error(&text("tcp://nowhere", "plain-mm"));
         assert!(port.starts_with("bench.toml:3:8:"), "{port}");
+    }
+
+    #[test]
+    fn an_angle_gauge_and_its_role_go_together() {
+        let error = |role: &str, form: &str| {
+            let text = format!(
+                "[[gauge]]\nname = \"a\"\nrole = \"{role}\"\nport = \"/dev/ttyUSB0\"\nform = \"{form}\"\n"
+            );
+            let read = Config::parse("bench.toml", &text).unwrap().gauges();
+            read.err().map(|error| error.to_string())
+        };
+        assert_eq!(error("angle", "plain-degrees"), None);
+        let role = error("bore", "plain-degrees").unwrap();
+        assert!(role.starts_with("bench.toml:5:8:") && role.contains("role = \"angle\""));
+        assert!(
+            error("angle", "plain-mm")
+                .unwrap()
+                .contains("plain-degrees")
+        );
     }
 
     #[test]

@@ -33,7 +33,7 @@ pub(super) fn heard(state: &View) -> (&'static str, u64) {
                 "stored"
             }
         }
-        Body::Reading { .. } => "stored",
+        Body::Reading { .. } | Body::AngleReading { .. } => "stored",
         _ => "refused",
     };
     (what, event.seq)
@@ -221,6 +221,13 @@ fn reading_line(lang: Language, state: &View, live: bool) -> Markup {
                 }
             }
         }
+        Body::AngleReading { turning_deg, .. } => {
+            let value = lang.decimal(*turning_deg, 1);
+            html! {
+                p.value data-length=(value.chars().count()) { output { (value) } span.unit { "°" } }
+                p.what { (lang.say("hang.turns")) " · " time.age datetime=(event.at) {} }
+            }
+        }
         Body::ReadingRefused {
             value_mm, raw, why, ..
         } => {
@@ -245,7 +252,8 @@ pub(super) fn live(lang: Language, state: &View) -> Markup {
     let gauges = state
         .gauges
         .iter()
-        .filter(|gauge| gauge.capture != Capture::Each && gauge.name != TYPED);
+        .filter(|gauge| gauge.capture != Capture::Each && gauge.name != TYPED)
+        .filter(|gauge| gauge.role != "angle");
     html! {
         @for (index, gauge) in gauges.enumerate() {
             section.live data-part #{ "live-" (index) } data-gauge=(gauge.name)

@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use super::Line;
 use crate::gauge::Raw;
 use crate::job::{AtWork, JobId, SCHEMA};
-use crate::units::{Length, Moment};
+use crate::units::{Moment, Stated};
 
 /// A `status` object of the feed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -116,22 +116,31 @@ pub struct Live {
     pub at: Moment,
     /// The gauge's name.
     pub gauge: String,
-    /// What the gauge states, in millimetres: a size or a deviation, by its description.
-    pub value_mm: f64,
+    /// What the gauge states, in millimetres: a size or a deviation, by its description; null from
+    /// an angle gauge.
+    pub value_mm: Option<f64>,
+    /// What an angle gauge states, degrees; absent from others.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub value_deg: Option<f64>,
     /// The frame as text.
     pub raw: String,
 }
 
 impl Live {
     /// What `gauge` stated at `at`.
-    pub fn new(gauge: &str, at: Moment, value: Length, raw: &Raw) -> Self {
+    pub fn new(gauge: &str, at: Moment, value: Stated, raw: &Raw) -> Self {
+        let (value_mm, value_deg) = match value {
+            Stated::Length(value) => (Some(value.mm()), None),
+            Stated::Angle(value) => (None, Some(value.deg())),
+        };
         Self {
             schema: SCHEMA.into(),
             kind: "live".into(),
             seq: None,
             at,
             gauge: gauge.to_owned(),
-            value_mm: value.mm(),
+            value_mm,
+            value_deg,
             raw: raw.text(),
         }
     }
@@ -139,7 +148,7 @@ impl Live {
 
 impl From<Live> for Line {
     fn from(live: Live) -> Self {
-        // A length is finite and there is no map, so this can't fail.
+        // Lengths and angles are finite and there is no map, so this can't fail.
         Self::status(&serde_json::to_string(&live).unwrap_or_default())
     }
 }

@@ -1,7 +1,7 @@
 //! One frame to a reading, exactly, by the layout of a description.
 
-use super::description::{Description, Part, SignRule};
-use crate::units::{Length, LengthUnit};
+use super::description::{Description, Part, Sends, SignRule};
+use crate::units::{Angle, Length, LengthUnit};
 
 /// What a frame is.
 #[derive(Debug, Clone, PartialEq)]
@@ -10,6 +10,15 @@ pub enum Decoded {
     Reading {
         /// The value stated.
         value: Length,
+        /// Where the reading begins.
+        start: usize,
+        /// Where it ends.
+        end: usize,
+    },
+    /// The same from a gauge that states angles.
+    Angle {
+        /// The angle stated.
+        value: Angle,
         /// Where the reading begins.
         start: usize,
         /// Where it ends.
@@ -120,6 +129,15 @@ impl Description {
             matched.mantissa
         };
         let unit = matched.unit.unwrap_or(self.unit);
+        if self.sends == Sends::Angle {
+            // At most 18 digits: one rounding, as the decimal text would be.
+            #[expect(clippy::cast_precision_loss, reason = "an angle has few digits")]
+            let deg = mantissa as f64 / 10_f64.powi(matched.decimals.cast_signed());
+            return match Angle::from_deg(deg) {
+                Some(value) => Decoded::Angle { value, start, end },
+                None => Decoded::Noise("a number too large for an angle".to_owned()),
+            };
+        }
         match Length::from_decimal(mantissa, matched.decimals, unit) {
             Some(value) => Decoded::Reading { value, start, end },
             None => Decoded::Noise("a number too large for a length".to_owned()),

@@ -2,27 +2,34 @@
 //! speaks from the same description that the reader reads by.
 
 use super::description::{Description, Part, Point, SignRule};
-use crate::units::{Length, LengthUnit};
+use crate::units::{Angle, Length, LengthUnit};
 
 /// Why a gauge of this form can't state a value.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum CantSay {
     /// The layout has no digits for it.
-    #[error("{value_mm} mm has more digits than the form {form} can send")]
+    #[error("{value} has more digits than the form {form} can send")]
     TooLarge {
-        /// The value, mm.
-        value_mm: String,
+        /// The value, with its unit.
+        value: String,
         /// The form's name.
         form: String,
     },
     /// The layout has no sign.
-    #[error("the form {form} has no sign, so it can't send {value_mm} mm")]
+    #[error("the form {form} has no sign, so it can't send {value}")]
     NoSign {
-        /// The value, mm.
-        value_mm: String,
+        /// The value, with its unit.
+        value: String,
         /// The form's name.
         form: String,
     },
+}
+
+/// What is to be stated: the number in the form's unit, and as people read it.
+#[derive(Clone, Copy)]
+struct Says<'a> {
+    number: f64,
+    text: &'a str,
 }
 
 impl Description {
@@ -31,6 +38,26 @@ impl Description {
     /// # Errors
     /// [`CantSay`], where the layout has too few digits or no sign for it.
     pub fn encode(&self, value: Length) -> Result<Vec<u8>, CantSay> {
+        let says = Says {
+            number: value.in_unit(self.unit),
+            text: &format!("{} mm", value.mm()),
+        };
+        self.frame(says)
+    }
+
+    /// The frame in which this gauge states the angle `value`, rounded to its resolution.
+    ///
+    /// # Errors
+    /// As [`Description::encode`].
+    pub fn encode_angle(&self, value: Angle) -> Result<Vec<u8>, CantSay> {
+        let says = Says {
+            number: value.deg(),
+            text: &format!("{}°", value.deg()),
+        };
+        self.frame(says)
+    }
+
+    fn frame(&self, value: Says<'_>) -> Result<Vec<u8>, CantSay> {
         let (mantissa, decimals) = self.rounded(value)?;
         let mut frame = Vec::new();
         let mut signed = false;
@@ -62,19 +89,18 @@ impl Description {
             }
         }
         if mantissa < 0 && !signed {
-            let (value_mm, form) = (value.mm().to_string(), self.name.clone());
-            return Err(CantSay::NoSign { value_mm, form });
+            let (value, form) = (value.text.to_owned(), self.name.clone());
+            return Err(CantSay::NoSign { value, form });
         }
         frame.extend(self.frame.ends.iter().take(1).flatten());
         Ok(frame)
     }
 
     /// `value` as a whole number of the gauge's steps: mantissa and decimals in its unit.
-    fn rounded(&self, value: Length) -> Result<(i64, u32), CantSay> {
+    fn rounded(&self, value: Says<'_>) -> Result<(i64, u32), CantSay> {
         let (step, decimals) = self.resolution_decimal;
         #[expect(clippy::cast_precision_loss, reason = "a step has few digits")]
-        let steps =
-            (value.in_unit(self.unit) * 10_f64.powi(decimals.cast_signed()) / step as f64).round();
+        let steps = (value.number * 10_f64.powi(decimals.cast_signed()) / step as f64).round();
         if steps.abs() > 1e15 {
             return Err(self.too_large(value));
         }
@@ -91,7 +117,7 @@ impl Description {
         part: &Part,
         magnitude: u64,
         decimals: u32,
-        value: Length,
+        value: Says<'_>,
         frame: &mut Vec<u8>,
     ) -> Result<(), CantSay> {
         let Part::Number {
@@ -131,9 +157,9 @@ impl Description {
         Ok(())
     }
 
-    fn too_large(&self, value: Length) -> CantSay {
+    fn too_large(&self, value: Says<'_>) -> CantSay {
         CantSay::TooLarge {
-            value_mm: value.mm().to_string(),
+            value: value.text.to_owned(),
             form: self.name.clone(),
         }
     }

@@ -73,18 +73,28 @@ fn contents(form: &Description, piece: Piece, out: &mut Vec<Content>) {
         Piece::Frame(bytes) => match form.decode(&bytes) {
             Decoded::Noise(why) => out.push(noise(&bytes, why)),
             Decoded::Reading { value, start, end } => {
-                let beside = |bytes| noise(bytes, "noise in the line of a reading".to_owned());
-                if start > 0 {
-                    out.push(beside(&bytes[..start]));
-                }
-                out.push(Content::Reading {
-                    raw: Raw(bytes[start..end].to_vec()),
-                    value,
-                });
-                if end < bytes.len() {
-                    out.push(beside(&bytes[end..]));
-                }
+                let raw = Raw(bytes[start..end].to_vec());
+                among(&bytes, (start, end), Content::Reading { raw, value }, out);
+            }
+            Decoded::Angle { value, start, end } => {
+                let raw = Raw(bytes[start..end].to_vec());
+                among(&bytes, (start, end), Content::Angle { raw, value }, out);
             }
         },
+    }
+}
+
+/// A reading with the noise on either side of it.
+fn among(bytes: &[u8], (start, end): (usize, usize), reading: Content, out: &mut Vec<Content>) {
+    let beside = |bytes: &[u8]| Content::Noise {
+        raw: Raw(bytes.to_vec()),
+        why: "noise in the line of a reading".to_owned(),
+    };
+    if start > 0 {
+        out.push(beside(&bytes[..start]));
+    }
+    out.push(reading);
+    if end < bytes.len() {
+        out.push(beside(&bytes[end..]));
     }
 }

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 use std::sync::Arc;
 use std::time::Duration;
 
-use crate::units::{Length, Moment};
+use crate::units::{Angle, Length, Moment};
 
 /// The bytes of one frame, kept exactly as they came.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -62,6 +62,13 @@ pub enum Content {
         raw: Raw,
         /// The value stated.
         value: Length,
+    },
+    /// The same from a gauge that states angles.
+    Angle {
+        /// The frame without its terminator.
+        raw: Raw,
+        /// The angle stated.
+        value: Angle,
     },
     /// Bytes that are no reading, and why.
     Noise {

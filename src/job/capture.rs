@@ -41,6 +41,7 @@ use std::collections::VecDeque;
 use std::time::Duration;
 
 use self::pass::Pass;
+pub(super) use self::pass::turning_mm;
 
 mod noise;
 mod pass;

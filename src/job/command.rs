@@ -8,6 +8,7 @@ use super::hang::HangTest;
 use super::plan::PlanKind;
 use super::seat::HousingSaid;
 use super::studied::GaugeStudy;
+use crate::fit::pendulum::{HangKnown, Mass};
 use crate::fit::plan::Work;
 use crate::fit::{Evidence, Finish, InsertAsked, Material};
 use crate::units::Day;
@@ -158,6 +159,22 @@ pub enum Command {
         /// The test.
         test: HangTest,
     },
+    /// The arm hangs on the axle with an angle gauge on it: from now on the turning points that the
+    /// gauge sends are gathered. Let the arm go below 90°; undo takes the newest point back.
+    BeginHang {
+        /// Whether the bearings are fitted, or free (before pressing, or once out).
+        fitted: bool,
+        /// The arm and any weight hung on it, the gauge's own among them.
+        masses: Vec<Mass>,
+        /// How well angles, masses and centres are known. Left out: 0.1° or the step of the gauge,
+        /// a gram, a millimetre.
+        #[serde(default)]
+        known: Option<HangKnown>,
+    },
+    /// The swing is over: record the hang test from the turning points gathered.
+    EndHang {},
+    /// Give up the hang test that is under way.
+    CancelHang {},
     /// Choose how to go on with a bore.
     Choose {
         /// The bore's name.

@@ -191,6 +191,9 @@ fn decides(event: &Event, job: &Job) -> bool {
             station: Some(_),
             ..
         } | Body::ReadingRefused { .. }
+            | Body::AngleReading { .. }
+            | Body::HangBegun { .. }
+            | Body::HangCancelled {}
             | Body::Bounce { .. }
             | Body::Noise { .. }
             | Body::NoiseCounted { .. }

@@ -14,6 +14,7 @@ use super::plan::{PlanKind, Station};
 use super::seat::{HousingSaid, Seat};
 use super::studied::GaugeStudy;
 use crate::bore::Contact;
+use crate::fit::pendulum::{HangKnown, Mass};
 use crate::fit::plan::Work;
 use crate::fit::{Evidence, Insert};
 use crate::units::{Day, Moment};
@@ -325,6 +326,33 @@ pub enum Body {
         /// What it says.
         friction: Friction,
     },
+    /// A hang test began: from now on turning points of the angle gauge are gathered.
+    HangBegun {
+        /// Whether the bearings are fitted, or free (before pressing, or once out).
+        fitted: bool,
+        /// The arm and any weight hung on it.
+        masses: Vec<Mass>,
+        /// How well angles, masses and centres are known.
+        known: HangKnown,
+    },
+    /// An angle from an angle gauge: a turning point of the swing where a hang test is under way.
+    AngleReading {
+        /// The gauge's name.
+        gauge: String,
+        /// The frame as text.
+        raw: String,
+        /// The frame's exact bytes, hexadecimal.
+        raw_hex: String,
+        /// What the gauge stated, degrees.
+        value_deg: f64,
+        /// The turning point by this value and its neighbours, degrees: the value itself where the
+        /// gauge sends at a press.
+        turning_deg: f64,
+        /// Whether the gauge tells the sides apart by the sign.
+        signed: bool,
+    },
+    /// The hang test that was under way is given up.
+    HangCancelled {},
     /// The mechanic chose how to go on with a bore.
     WorkChosen {
         /// The bore's name.

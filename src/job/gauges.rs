@@ -30,6 +30,8 @@ pub enum Role {
     Bore,
     /// It measures what goes into the bore; its readings are recorded, not placed.
     Insert,
+    /// It hangs on the arm of the hang test; its readings are the turning points of the swing.
+    Angle,
 }
 
 /// What a gauge states.
@@ -42,6 +44,11 @@ pub enum Sends {
     Deviation {
         /// +1 or −1.
         sign: f64,
+    },
+    /// An angle.
+    Angle {
+        /// Whether it tells one side from the other by a sign.
+        signed: bool,
     },
 }
 
@@ -75,7 +82,7 @@ pub struct Traits {
     pub sends: Sends,
     /// How it touches the bore.
     pub contact: Contact,
-    /// The step of its last digit, mm.
+    /// The step of its last digit, mm; degrees where it states angles.
     pub resolution_mm: f64,
     /// Within this time the same text again is a button's bounce; `None` for gauges without a
     /// button.
@@ -138,6 +145,13 @@ impl Traits {
                     ring_mm: Some(setting.ring_mm),
                 }
             }
+            // No angle is a size.
+            (Sends::Angle { .. }, _) => Worth {
+                size_mm: None,
+                deviation_mm: None,
+                setting_u_mm: None,
+                ring_mm: None,
+            },
         }
     }
 }
@@ -146,7 +160,7 @@ impl Traits {
     /// +1 where a larger bore reads more, −1 where it reads less.
     pub const fn sign(&self) -> f64 {
         match self.sends {
-            Sends::Size => 1.0,
+            Sends::Size | Sends::Angle { .. } => 1.0,
             Sends::Deviation { sign } => sign,
         }
     }
@@ -160,7 +174,8 @@ impl Traits {
     pub fn due_in_ring_mm(&self, ring_mm: f64) -> f64 {
         match self.sends {
             Sends::Size => ring_mm / self.contact.diameter_per_reading(),
-            Sends::Deviation { .. } => 0.0,
+            // An angle gauge is set in no ring.
+            Sends::Deviation { .. } | Sends::Angle { .. } => 0.0,
         }
     }
 

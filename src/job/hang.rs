@@ -23,6 +23,10 @@ pub struct HangTest {
     /// The turning points of a swing that dies away, degrees, sides alternating.
     #[serde(default)]
     pub turning_deg: Vec<f64>,
+    /// The same as an angle gauge on the arm shows them: with the sign of the side, and with any
+    /// zero, since straight down follows from them.
+    #[serde(default)]
+    pub shown_deg: Vec<f64>,
     /// How well angles, masses and centres are known.
     #[serde(default)]
     pub known: HangKnown,
@@ -59,6 +63,86 @@ pub struct HangView {
     pub friction: Friction,
 }
 
+/// A hang test whose turning points an angle gauge is sending.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct HangUnderWay {
+    /// Since when, UTC.
+    pub since: Moment,
+    /// Whether the bearings are fitted, or free.
+    pub fitted: bool,
+    /// The arm and any weight hung on it.
+    pub masses: Vec<Mass>,
+    /// How well angles, masses and centres are known.
+    pub known: HangKnown,
+    /// The turning points so far, in order, as the gauge shows them.
+    pub turns: Vec<Turn>,
+    /// The stroke by which the hand led to the first of them, degrees; null where none was seen.
+    pub led_deg: Option<f64>,
+}
+
+/// A turning point of a swing.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Turn {
+    /// Its event.
+    pub seq: u64,
+    /// The angle as shown, degrees.
+    pub shown_deg: f64,
+    /// Whether the gauge tells the sides apart by the sign.
+    pub signed: bool,
+}
+
+impl Turn {
+    /// How far it swings from here to `next`, degrees; without sides how far out that is.
+    fn stroke_to(&self, next: &Self) -> f64 {
+        if next.signed {
+            (next.shown_deg - self.shown_deg).abs()
+        } else {
+            next.shown_deg.abs()
+        }
+    }
+}
+
+/// A stroke that is longer than the one before it by more than this is the hand's, degrees: of
+/// itself an arm swings less far each time (judgement: more than any gauge is off).
+const HAND_DEG: f64 = 1.0;
+
+impl HangUnderWay {
+    /// Takes the next turning point in. Where the hand lifted the arm, the swing begins anew.
+    pub(super) fn turned(&mut self, turn: Turn) {
+        if let Some(last) = self.turns.last() {
+            let stroke = last.stroke_to(&turn);
+            let before = match self.turns.as_slice() {
+                [.., from, to] => Some(from.stroke_to(to)),
+                _ => self.led_deg,
+            };
+            if before.is_some_and(|before| stroke > before + HAND_DEG) {
+                self.turns.clear();
+                self.led_deg = Some(stroke);
+            }
+        }
+        self.turns.push(turn);
+    }
+
+    /// The test with what was gathered.
+    pub fn test(&self) -> HangTest {
+        let shown: Vec<f64> = self.turns.iter().map(|turn| turn.shown_deg).collect();
+        let signed = self.turns.iter().all(|turn| turn.signed);
+        let (shown_deg, turning_deg) = if signed {
+            (shown, Vec::new())
+        } else {
+            (Vec::new(), shown.iter().map(|deg| deg.abs()).collect())
+        };
+        HangTest {
+            masses: self.masses.clone(),
+            stays_deg: Vec::new(),
+            slips_deg: Vec::new(),
+            turning_deg,
+            shown_deg,
+            known: self.known,
+        }
+    }
+}
+
 impl HangTest {
     /// The friction that the test shows: from the swing where there is one, since it says more.
     ///
@@ -70,6 +154,15 @@ impl HangTest {
             return Err(PendulumError::Known);
         }
         let share = self.known.moment_share(&self.masses);
+        if !self.shown_deg.is_empty() {
+            let decay = arm.shown_decay(&self.shown_deg)?;
+            return Ok(Friction {
+                torque_nm: decay.at_rest_nm.unwrap_or(decay.torque_nm),
+                at_least_nm: None,
+                less_than_nm: None,
+                uncertainty: arm.shown_uncertainty(&self.shown_deg, &self.known, share)?,
+            });
+        }
         if self.turning_deg.len() >= 2 || self.stays_deg.is_empty() {
             let decay = arm.decay(&self.turning_deg)?;
             let torque_nm = decay.at_rest_nm.unwrap_or(decay.torque_nm);

@@ -25,6 +25,7 @@ mod seats;
 mod section;
 mod state;
 mod studied;
+mod swings;
 mod typed;
 mod verdict;
 mod view;
@@ -39,7 +40,7 @@ pub use derived::{BoreFit, BorePlan, Derived, DerivedBody, Following};
 pub use event::{Body, Event, JobId, Phase, SCHEMA};
 pub use findings::Findings;
 pub use gauges::{Calibration, Gauges, Role, Sends, TYPED, Traits, Worth};
-pub use hang::{Friction, HangTest, HangView};
+pub use hang::{Friction, HangTest, HangUnderWay, HangView, Turn};
 pub use learned::{Learned, LearnedCut};
 pub use numbers::{NamedBore, Numbers, Progress, SectionNumbers};
 pub use plan::{PlanKind, Station, stations};
@@ -54,10 +55,11 @@ pub use state::{
     Work,
 };
 pub use studied::GaugeStudy;
+pub use swings::Swings;
 pub use verdict::{Judgement, Verdict};
 pub use view::{
-    AtWork, DiskView, GaugeView, InRingView, JobView, OfPhase, OpenJob, SeatName, StationView,
-    Status, View,
+    AtWork, DiskView, GaugeView, HangSoFar, InRingView, JobView, OfPhase, OpenJob, SeatName,
+    StationView, Status, View,
 };
 
 #[cfg(test)]

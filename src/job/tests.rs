@@ -2,6 +2,7 @@
 
 mod calibration;
 mod choices;
+mod hang;
 mod in_ring;
 mod left_out;
 mod sizes;

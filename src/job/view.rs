@@ -10,7 +10,7 @@ use super::derived::Following;
 use super::event::{Event, JobId, Phase};
 use super::findings::Findings;
 use super::gauges::{Calibration, Role, TYPED, Traits};
-use super::hang::HangView;
+use super::hang::{Friction, HangUnderWay, HangView};
 use super::numbers::{NamedBore, SectionNumbers};
 use super::plan::{PlanKind, Station};
 use super::seat::{HousingSaid, Seat};
@@ -118,6 +118,9 @@ pub struct JobView {
     pub temperature: Option<Temperature>,
     /// The hang tests.
     pub hang_tests: Vec<HangView>,
+    /// The hang test that is under way, with what its turning points show so far.
+    #[serde(default)]
+    pub hang: Option<HangSoFar>,
     /// Fit, plan, diagnosis and outcome; null while no section is complete.
     pub findings: Option<Findings>,
     /// How the mechanic goes on with each bore.
@@ -126,6 +129,29 @@ pub struct JobView {
     pub ticked: Vec<String>,
     /// Whether there is a step to take back.
     pub can_undo: bool,
+}
+
+/// A hang test under way.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct HangSoFar {
+    /// What is gathered.
+    #[serde(flatten)]
+    pub gathered: HangUnderWay,
+    /// The friction by the turning points so far; null where they show none yet.
+    pub friction: Option<Friction>,
+    /// Why there is none.
+    pub why: Option<String>,
+}
+
+impl HangSoFar {
+    fn of(hang: &HangUnderWay) -> Self {
+        let friction = hang.test().friction();
+        Self {
+            gathered: hang.clone(),
+            why: friction.as_ref().err().map(ToString::to_string),
+            friction: friction.ok(),
+        }
+    }
 }
 
 /// Numbers with their phase.
@@ -180,7 +206,7 @@ pub struct OpenJob {
 pub struct GaugeView {
     /// Its name.
     pub name: String,
-    /// `bore` or `insert`.
+    /// `bore`, `insert` or `angle`.
     pub role: String,
     /// Where it is, or was last looked for.
     pub port: String,
@@ -210,8 +236,11 @@ pub struct GaugeView {
     /// What its last repeatability study found; null where it was never studied.
     #[serde(default)]
     pub study: Option<GaugeStudy>,
-    /// The step of its last digit, mm.
-    pub resolution_mm: f64,
+    /// The step of its last digit, mm; null for an angle gauge.
+    pub resolution_mm: Option<f64>,
+    /// The step of an angle gauge's last digit, degrees; null for others.
+    #[serde(default)]
+    pub resolution_deg: Option<f64>,
     /// Which of the values that it sends are readings.
     pub capture: Capture,
     /// Frames of noise so far.
@@ -316,6 +345,7 @@ impl JobView {
             insert_readings_mm: job.insert_readings.iter().map(|(mm, _)| *mm).collect(),
             temperature: job.temperature,
             hang_tests: job.hang_tests.clone(),
+            hang: job.hang.as_ref().map(HangSoFar::of),
             findings: following.findings.clone(),
             chosen: job.chosen.clone(),
             ticked: job.ticks.iter().map(|tick| tick.step.clone()).collect(),
@@ -366,6 +396,7 @@ fn gauges(bench: &Bench, shop: &Shop) -> Vec<GaugeView> {
             role: match traits.role {
                 Role::Bore => "bore".to_owned(),
                 Role::Insert => "insert".to_owned(),
+                Role::Angle => "angle".to_owned(),
             },
             port: link.port,
             // A person at a keyboard is always there.
@@ -388,7 +419,8 @@ fn gauges(bench: &Bench, shop: &Shop) -> Vec<GaugeView> {
                 .zip(bench.newest_at)
                 .is_some_and(|(calibration, now)| calibration.is_out_of_date(now)),
             study: bench.studies.get(name).copied(),
-            resolution_mm: traits.resolution_mm,
+            resolution_mm: (traits.role != Role::Angle).then_some(traits.resolution_mm),
+            resolution_deg: (traits.role == Role::Angle).then_some(traits.resolution_mm),
             capture: traits.capture,
             noise: link.noise,
         }

@@ -13,6 +13,7 @@ mod disk;
 mod learned;
 mod main_job;
 mod readme;
+mod second_port;
 mod study;
 mod support;
 mod swept;

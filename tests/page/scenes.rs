@@ -302,6 +302,7 @@ pub(crate) fn fitting() -> Scene {
             stays_deg: vec![2.0],
             slips_deg: vec![3.0],
             turning_deg: vec![],
+            shown_deg: vec![],
             known: Default::default(),
         },
     });

@@ -81,6 +81,7 @@ impl HangArgs {
                 stays_deg: if one { angles.to_vec() } else { Vec::new() },
                 slips_deg: slips.to_vec(),
                 turning_deg: if one { Vec::new() } else { angles.to_vec() },
+                shown_deg: Vec::new(),
                 known: HangKnown {
                     angle_deg: self.angle_uncertainty,
                     ..HangKnown::default()

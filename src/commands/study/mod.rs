@@ -17,7 +17,7 @@ use super::daemon::{self, Address};
 use super::profile::positive;
 use super::{Answer, Failure, Outcome as _, input, print};
 use crate::config::{Config, traits_of};
-use crate::gauge::{Description, Gauge, Port};
+use crate::gauge::{Description, Gauge, Port, Sends};
 use crate::job::{Command, GaugeStudy, Role, Traits};
 use crate::uncertainty::study::{Factors, SCHEMA, Study, crossed, short};
 use crate::units::Moment;
@@ -254,6 +254,12 @@ impl LiveArgs {
         if let (Some(port), Some(form)) = (&self.port, &self.form) {
             let form =
                 Arc::new(Description::named(form, self.gauges.as_deref()).map_err(Failure::wrong)?);
+            if form.sends == Sends::Angle {
+                return Err(Failure::wrong(format!(
+                    "`{}` states angles: name the form of a gauge for lengths",
+                    form.name
+                )));
+            }
             let traits = traits_of(&form, Role::Bore);
             let name = self.gauge.as_deref().unwrap_or("gauge").into();
             let port = port.clone();

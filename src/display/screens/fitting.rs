@@ -2,6 +2,7 @@
 
 use maud::{Markup, html};
 
+use super::swing::swing;
 use super::work::option;
 use super::{Task, findings, insert, ring, tick};
 use crate::display::step::Part;
@@ -24,14 +25,14 @@ pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
         }
         (tick::cautions(lang, job))
         (tick::steps(lang, job, Part::Fitting))
-        (hang(lang, job))
+        (hang(lang, state, job))
         (ring::check(lang, state))
     };
     Task { body, foot: None }
 }
 
 /// The hang tests so far, free beside fitted, and a new one.
-fn hang(lang: Language, job: &JobView) -> Markup {
+fn hang(lang: Language, state: &View, job: &JobView) -> Markup {
     html! {
         section.hang aria-label=(lang.say("hang.title")) {
             h3 { (lang.say("hang.title")) }
@@ -39,6 +40,7 @@ fn hang(lang: Language, job: &JobView) -> Markup {
             @if !job.hang_tests.is_empty() {
                 ul.plain { @for test in &job.hang_tests { li { (one(lang, test)) } } }
             }
+            (swing(lang, state, job))
             form.columns data-command="hang_test" data-done=(lang.say("hang.kept")) autocomplete="off" {
                 fieldset.wide {
                     legend { (lang.say("hang.when")) }

@@ -9,6 +9,7 @@ mod insert;
 mod left;
 mod ring;
 mod start;
+mod swing;
 mod tick;
 mod work;
 

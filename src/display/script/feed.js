@@ -42,7 +42,7 @@ function tell(news) {
 let newest = new Map(); // gauge -> its newest value and when it came
 
 function showLive(object) {
-  newest.set(object.gauge, { mm: object.value_mm, came: performance.now() });
+  newest.set(object.gauge, { mm: object.value_mm ?? object.value_deg, came: performance.now() });
   showNewest();
 }
 

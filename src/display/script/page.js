@@ -12,7 +12,7 @@ const GIVE_UP_MS = 4000;
 const ASLEEP_MS = 8000; // longer than any tick or heartbeat of a page that is awake
 // After these the page stays where it is: a step has more to ask than one thing.
 const STAYS = ["set_evidence", "note", "set_insert", "begin_ring", "cancel_ring", "set_ring", "check_ring",
-  "drop_reading", "set_temperature", "hang_test"];
+  "drop_reading", "set_temperature", "hang_test", "begin_hang", "end_hang", "cancel_hang"];
 
 // These leave the step at which a gauge was put into its ring.
 const LEAVES = ["open_job", "take_up", "put_aside", "close_job", "set_phase"];

@@ -330,6 +330,14 @@ impl Teller<'_> {
                 "story.insert",
                 &[("insert", &insert_in_words(lang, insert))],
             ),
+            Body::HangBegun { .. } => plain("story.hang-begun", &[]),
+            Body::HangCancelled {} => refused("story.hang-cancelled", &[]),
+            Body::AngleReading {
+                gauge, turning_deg, ..
+            } => {
+                let angle = lang.decimal(*turning_deg, 2);
+                plain("story.angle", &[("gauge", gauge), ("angle", &angle)])
+            }
             Body::HangTested {
                 fitted, friction, ..
             } => {

@@ -3,6 +3,7 @@
 //! Angles are from straight down. Constant (Coulomb) friction, derived from energy: exact for any
 //! swing and independent of the arm's inertia.
 
+mod shown;
 mod uncertainty;
 
 use schemars::JsonSchema;
@@ -38,6 +39,21 @@ pub enum PendulumError {
     /// Nothing to compute from.
     #[error("a decay needs two turning points or more, has {0}")]
     TooFew(usize),
+    /// Too few turning points to find straight down among them.
+    #[error(
+        "straight down is found from three turning points or more, has {0}: let it swing on, or type the angles from straight down"
+    )]
+    NoZero(usize),
+    /// Two turning points that follow each other on one side.
+    #[error(
+        "{from_deg}° and {to_deg}° lie on one side: a turning point between them was missed, swing again"
+    )]
+    OneSide {
+        /// Turning point.
+        from_deg: f64,
+        /// The next one.
+        to_deg: f64,
+    },
     /// Where it stayed is above where it slipped.
     #[error(
         "it stayed at {stays_deg}° but slipped at {slips_deg}°: the bearing is uneven; test the same place again"

@@ -83,28 +83,40 @@ impl Arm {
         known: &HangKnown,
         moment_share: f64,
     ) -> Result<Option<Estimate>, PendulumError> {
-        let friction = |decay: &Decay| decay.at_rest_nm.unwrap_or(decay.torque_nm);
-        let decay = self.decay(turning_deg)?;
-        let torque = friction(&decay);
-        // Small against any angle that is read, large against rounding.
-        let step = 1e-4;
-        let mut angles = 0.0;
-        for at in 0..turning_deg.len() {
-            let mut moved = turning_deg.to_vec();
-            moved[at] += step;
-            // A step may leave the swing's order where two points lie closer than that.
-            let Ok(other) = self.decay(&moved) else {
-                return Ok(None);
-            };
-            angles += ((friction(&other) - torque) / step * known.angle_deg).powi(2);
-        }
-        let scatter = decay.standard_error_nm.unwrap_or(0.0);
-        let random = angles.sqrt().max(scatter);
-        Ok(Estimate::new(
-            random.hypot(torque * moment_share),
-            f64::INFINITY,
-        ))
+        propagated(turning_deg, known, moment_share, |turning| {
+            self.decay(turning)
+        })
     }
+}
+
+/// Uncertainty of the friction of the decay that `of` makes of `angles_deg`.
+pub(super) fn propagated(
+    angles_deg: &[f64],
+    known: &HangKnown,
+    moment_share: f64,
+    of: impl Fn(&[f64]) -> Result<Decay, PendulumError>,
+) -> Result<Option<Estimate>, PendulumError> {
+    let friction = |decay: &Decay| decay.at_rest_nm.unwrap_or(decay.torque_nm);
+    let decay = of(angles_deg)?;
+    let torque = friction(&decay);
+    // Small against any angle that is read, large against rounding.
+    let step = 1e-4;
+    let mut angles = 0.0;
+    for at in 0..angles_deg.len() {
+        let mut moved = angles_deg.to_vec();
+        moved[at] += step;
+        // A step may leave the swing's order where two points lie closer than that.
+        let Ok(other) = of(&moved) else {
+            return Ok(None);
+        };
+        angles += ((friction(&other) - torque) / step * known.angle_deg).powi(2);
+    }
+    let scatter = decay.standard_error_nm.unwrap_or(0.0);
+    let random = angles.sqrt().max(scatter);
+    Ok(Estimate::new(
+        random.hypot(torque * moment_share),
+        f64::INFINITY,
+    ))
 }
 
 #[cfg(test)]

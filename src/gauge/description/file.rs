@@ -28,14 +28,13 @@ struct File {
     #[serde(default)]
     summary: String,
     #[serde(default = "millimetres")]
-    unit: LengthUnit,
+    unit: Unit,
     resolution: Spanned<f64>,
     #[serde(default = "button")]
     trigger: Spanned<Trigger>,
     bounce_ms: Option<Spanned<u64>>,
     ask: Option<Spanned<FileAsk>>,
-    #[serde(default = "size")]
-    sends: Sends,
+    sends: Option<Spanned<Sends>>,
     #[serde(default = "more")]
     bigger_bore_reads: BiggerBoreReads,
     #[serde(default = "two_point")]
@@ -48,14 +47,20 @@ struct File {
     frame: Option<Spanned<FileFrame>>,
 }
 
-const fn millimetres() -> LengthUnit {
-    LengthUnit::Mm
+/// The unit of a gauge.
+#[derive(Clone, Copy, PartialEq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+enum Unit {
+    Mm,
+    In,
+    Deg,
+}
+
+const fn millimetres() -> Unit {
+    Unit::Mm
 }
 fn button() -> Spanned<Trigger> {
     Spanned::new(0..0, Trigger::Button)
-}
-const fn size() -> Sends {
-    Sends::Size
 }
 const fn more() -> BiggerBoreReads {
     BiggerBoreReads::More
@@ -93,9 +98,13 @@ pub(super) fn parse(text: &str, file: &str) -> Result<Description, DescriptionEr
             "a name has 1 to 64 lower-case letters, digits and hyphens",
         ));
     }
-    let layout = parts::layout(&source, &read.layout, read.unit)?;
-    let (resolution, resolution_decimal) =
-        resolution(&source, &read.resolution, read.unit, &layout)?;
+    let unit = match read.unit {
+        Unit::Mm | Unit::Deg => LengthUnit::Mm,
+        Unit::In => LengthUnit::In,
+    };
+    let layout = parts::layout(&source, &read.layout, unit)?;
+    let sends = sends(&source, read.unit, read.sends, &read.layout.span(), &layout)?;
+    let (resolution, resolution_decimal) = resolution(&source, &read.resolution, unit, &layout)?;
     let frame = tables::frame(&source, read.frame)?;
     let serial = tables::serial(&source, read.serial)?;
     let trigger = *read.trigger.get_ref();
@@ -127,17 +136,43 @@ pub(super) fn parse(text: &str, file: &str) -> Result<Description, DescriptionEr
             .into_iter()
             .map(|(text, meaning)| (text.trim().as_bytes().to_vec(), meaning))
             .collect(),
-        unit: read.unit,
+        unit,
         resolution,
         resolution_decimal,
         trigger,
         bounce: Duration::from_millis(bounce),
         ask,
-        sends: read.sends,
+        sends,
         bigger_bore_reads: read.bigger_bore_reads,
         contact: read.contact,
         capture,
     })
+}
+
+/// What the number is: an angle where the unit is one.
+fn sends(
+    source: &Source<'_>,
+    unit: Unit,
+    sends: Option<Spanned<Sends>>,
+    layout_at: &Range<usize>,
+    layout: &[Part],
+) -> Result<Sends, DescriptionError> {
+    match (unit, sends) {
+        (Unit::Deg, Some(sends)) => Err(source.wrong(
+            sends.span(),
+            "sends",
+            "a gauge with unit = \"deg\" sends angles; remove this key",
+        )),
+        (Unit::Deg, None) if layout.iter().any(|part| matches!(part, Part::Unit { .. })) => {
+            Err(source.wrong(
+                layout_at.clone(),
+                "layout",
+                "a part with `unit` is for lengths; write the degrees as `text`",
+            ))
+        }
+        (Unit::Deg, None) => Ok(Sends::Angle),
+        (_, sends) => Ok(sends.map_or(Sends::Size, Spanned::into_inner)),
+    }
 }
 
 /// Also checks that the layout can show the resolution: the decimals it may send suffice.

@@ -36,12 +36,12 @@ pub struct Description {
     pub layout: Vec<Part>,
     /// Whole frames that are no reading but say something: their text, and what it means.
     pub messages: Vec<(Vec<u8>, String)>,
-    /// The unit of a frame that states none, and of `resolution`.
+    /// The unit of a frame that states none, and of `resolution`; unused for an angle gauge.
     pub unit: LengthUnit,
-    /// The smallest step that the gauge shows.
+    /// The smallest step that the gauge shows; of an angle gauge the number is degrees.
     pub resolution: Length,
     /// The same as the decimal fraction the file states: mantissa and digits behind the point,
-    /// in `unit`.
+    /// in `unit`, or in degrees.
     pub resolution_decimal: (i64, u32),
     /// What makes the gauge send.
     pub trigger: Trigger,
@@ -50,7 +50,7 @@ pub struct Description {
     pub bounce: Duration,
     /// How the gauge is asked; `Some` only where `trigger` is [`Trigger::Ask`].
     pub ask: Option<Ask>,
-    /// Whether frames state sizes or deviations from the setting ring.
+    /// Whether frames state sizes, deviations from the setting ring, or angles.
     pub sends: Sends,
     /// Whether a bigger bore reads more or less.
     pub bigger_bore_reads: BiggerBoreReads,
@@ -96,12 +96,17 @@ impl Description {
     /// size `size`; for `radius` that is a radius, and the ring's size its diameter as ever. `None` only where the result is no finite number.
     pub fn shown(&self, size: Length, ring: Length) -> Option<Length> {
         match self.sends {
-            Sends::Size => Some(size),
+            Sends::Size | Sends::Angle => Some(size),
             Sends::Deviation => {
                 let ring_mm = ring.mm() / self.contact.diameter_per_reading();
                 Length::from_mm(self.sign() * (size.mm() - ring_mm))
             }
         }
+    }
+
+    /// Whether frames tell one side from the other by a sign.
+    pub fn is_signed(&self) -> bool {
+        self.layout.iter().any(|part| matches!(part, Part::Sign(_)))
     }
 
     /// The bits of a byte that carry a character; with seven data bits the eighth may be parity.
@@ -257,6 +262,9 @@ pub enum Sends {
     Size,
     /// The deviation from the setting ring.
     Deviation,
+    /// An angle in degrees: the file says `unit = "deg"`.
+    #[serde(skip)]
+    Angle,
 }
 
 /// The sense of the number in a frame.

@@ -15,6 +15,10 @@ pub(super) const SHIPPED: &[(&str, &str)] = &[
         include_str!("../../../config/gauges/comparator-mm.toml"),
     ),
     (
+        "plain-degrees",
+        include_str!("../../../config/gauges/plain-degrees.toml"),
+    ),
+    (
         "plain-mm",
         include_str!("../../../config/gauges/plain-mm.toml"),
     ),

@@ -19,6 +19,7 @@ mod bore;
 mod hand;
 mod pty;
 mod rocking;
+mod swinging;
 
 use std::io;
 use std::path::{Path, PathBuf};
@@ -28,11 +29,12 @@ use std::time::{Duration, Instant};
 pub use bore::{Bore, Lobes, Reamed};
 pub use hand::Hand;
 pub use rocking::Rocking;
+pub use swinging::Swinging;
 
 use self::pty::Pty;
 use super::description::Description;
 use super::encode::CantSay;
-use crate::units::Length;
+use crate::units::{Angle, Length};
 
 /// How long a gauge that is closed waits for its last bytes to be read.
 const LINGER: Duration = Duration::from_secs(2);
@@ -120,6 +122,16 @@ impl Simulator {
     /// As [`Simulator::send_bytes`], and [`SimulateError::CantSay`].
     pub fn send_value(&self, value: Length) -> Result<Vec<u8>, SimulateError> {
         let frame = self.form.encode(value)?;
+        self.send_bytes(&frame)?;
+        Ok(frame)
+    }
+
+    /// Sends the frame that states the angle `value`; gives its bytes.
+    ///
+    /// # Errors
+    /// As [`Simulator::send_value`].
+    pub fn send_angle(&self, value: Angle) -> Result<Vec<u8>, SimulateError> {
+        let frame = self.form.encode_angle(value)?;
         self.send_bytes(&frame)?;
         Ok(frame)
     }

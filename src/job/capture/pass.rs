@@ -13,7 +13,7 @@ pub(super) struct Pass {
 
 /// The turning point of a pass whose lowest value is `values[low]` and which rises by `height_mm` on
 /// its lower side, with noise of standard deviation `noise_mm`.
-pub(super) fn turning_mm(values: &[f64], low: usize, height_mm: f64, noise_mm: f64) -> f64 {
+pub(in crate::job) fn turning_mm(values: &[f64], low: usize, height_mm: f64, noise_mm: f64) -> f64 {
     let bottom = values[low] + (12.0 * noise_mm).clamp(0.1 * height_mm, 0.4 * height_mm);
     let start = values[..low]
         .iter()

@@ -4,7 +4,7 @@ use super::{Refusal, Shop};
 use crate::bore::Contact;
 use crate::gauge::Capture;
 use crate::job::event::Body;
-use crate::job::gauges::{TYPED, Traits, typed};
+use crate::job::gauges::{Sends, TYPED, Traits, typed};
 use crate::job::state::Bench;
 use crate::units::Day;
 
@@ -27,7 +27,7 @@ impl Bench {
         gauge: &str,
         shown_mm: Option<f64>,
     ) -> Result<Body, Refusal> {
-        let traits = self.gauge_or_refuse(shop, gauge)?;
+        let traits = self.set_in_rings(shop, gauge)?;
         let shown_mm = match shown_mm {
             Some(shown_mm) => Some(shown_mm),
             None => self.shown_in_ring(gauge, &traits)?,
@@ -53,7 +53,7 @@ impl Bench {
     }
 
     pub(super) fn set_ring(&self, shop: &Shop, gauge: &str, ring: Ring) -> Result<Body, Refusal> {
-        let traits = self.gauge_or_refuse(shop, gauge)?;
+        let traits = self.set_in_rings(shop, gauge)?;
         let shown_mm = match ring.shown_mm {
             Some(shown_mm) => Some(shown_mm),
             None => self.shown_in_ring(gauge, &traits)?,
@@ -62,7 +62,7 @@ impl Bench {
     }
 
     pub(super) fn begin_ring(&self, shop: &Shop, gauge: &str) -> Result<Body, Refusal> {
-        self.gauge_or_refuse(shop, gauge)?;
+        self.set_in_rings(shop, gauge)?;
         Ok(Body::RingBegun {
             gauge: gauge.to_owned(),
         })
@@ -98,6 +98,18 @@ impl Bench {
                     "there is no gauge `{gauge}`; there are: {known}"
                 )))
             }
+        }
+    }
+
+    /// A gauge that is set in rings: one that states angles is not.
+    fn set_in_rings(&self, shop: &Shop, gauge: &str) -> Result<Traits, Refusal> {
+        let traits = self.gauge_or_refuse(shop, gauge)?;
+        match traits.sends {
+            Sends::Angle { .. } => Err(Refusal(format!(
+                "`{gauge}` states angles and is set in no ring: name the gauge that measures the \
+                 bore"
+            ))),
+            Sends::Size | Sends::Deviation { .. } => Ok(traits),
         }
     }
 

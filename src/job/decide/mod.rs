@@ -1,6 +1,7 @@
 //! Which events follow from what came in, or why none do.
 
 mod gauges;
+mod hang;
 mod jobs;
 mod readings;
 mod stations;
@@ -197,8 +198,15 @@ impl Bench {
                 }
                 Body::InsertChosen { insert }
             }
+            Command::BeginHang {
+                fitted,
+                masses,
+                known,
+            } => hang::begin(self.job_or_refuse()?, shop, *fitted, masses, *known)?,
+            Command::EndHang {} => hang::end(self.job_or_refuse()?)?,
+            Command::CancelHang {} => hang::cancel(self.job_or_refuse()?)?,
             Command::HangTest { fitted, test } => {
-                self.job_or_refuse()?;
+                hang::none_under_way(self.job_or_refuse()?)?;
                 let friction = test
                     .friction()
                     .map_err(|error| Refusal(error.to_string()))?;

@@ -6,10 +6,10 @@ use super::{Draft, Shop};
 use crate::bore::Contact;
 use crate::gauge::Raw;
 use crate::job::event::Body;
-use crate::job::gauges::{Role, TYPED, Traits, Worth};
+use crate::job::gauges::{Role, Sends, TYPED, Traits, Worth};
 use crate::job::plan::Station;
 use crate::job::state::{Bench, Job};
-use crate::units::{Length, Moment};
+use crate::units::{Angle, Length, Moment};
 
 impl Bench {
     /// What follows from a frame of `gauge` that is a reading. It is always recorded: counted,
@@ -87,6 +87,32 @@ impl Bench {
         match traits.cannot_belong(&worth, nominal_mm, job.seat.belongs_within_mm) {
             Some(why) => Err(why),
             None => Ok((Some(station), worth)),
+        }
+    }
+
+    /// What follows from an angle of `gauge`: recorded always, a turning point where a hang test is
+    /// under way.
+    pub fn angle(
+        &self,
+        shop: &Shop,
+        (gauge, at): (&str, Moment),
+        raw: &Raw,
+        value: Angle,
+        turning_deg: f64,
+    ) -> Draft {
+        let sends = shop.gauges.get(gauge).map(|traits| traits.sends);
+        let body = Body::AngleReading {
+            gauge: gauge.to_owned(),
+            raw: raw.text(),
+            raw_hex: raw.hex(),
+            value_deg: value.deg(),
+            turning_deg,
+            signed: sends == Some(Sends::Angle { signed: true }),
+        };
+        Draft {
+            at,
+            of: self.header(),
+            body,
         }
     }
 

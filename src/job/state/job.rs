@@ -9,7 +9,7 @@ use super::work::{Place, Taken, Work};
 use crate::bore::Contact;
 use crate::fit::{Evidence, Insert};
 use crate::job::event::{Body, Event, JobId, Phase};
-use crate::job::hang::HangView;
+use crate::job::hang::{HangUnderWay, HangView, Turn};
 use crate::job::plan::{PlanKind, Station};
 use crate::job::seat::{HousingSaid, Seat};
 use crate::job::studied::GaugeStudy;
@@ -58,6 +58,8 @@ pub struct Job {
     pub ticks: Vec<Tick>,
     /// The hang tests.
     pub hang_tests: Vec<HangView>,
+    /// The hang test that is under way.
+    pub hang: Option<HangUnderWay>,
     /// The steps that undo can take back, oldest first.
     pub(super) steps: Vec<Step>,
     /// The newest event that changed numbers otherwise than by one more reading.
@@ -101,6 +103,7 @@ impl Job {
             chosen: BTreeMap::new(),
             ticks: Vec::new(),
             hang_tests: Vec::new(),
+            hang: None,
             steps: Vec::new(),
             settled: event.seq,
             events: Span {
@@ -252,9 +255,39 @@ impl Job {
                 self.seat = self.described.of_part(housing);
             }
             Body::InsertChosen { insert } => self.insert = Some(insert.clone()),
+            Body::HangBegun {
+                fitted,
+                masses,
+                known,
+            } => {
+                self.hang = Some(HangUnderWay {
+                    since: event.at,
+                    fitted: *fitted,
+                    masses: masses.clone(),
+                    known: *known,
+                    turns: Vec::new(),
+                    led_deg: None,
+                });
+            }
+            Body::AngleReading {
+                turning_deg,
+                signed,
+                ..
+            } => {
+                if let Some(hang) = &mut self.hang {
+                    hang.turned(Turn {
+                        seq: event.seq,
+                        shown_deg: *turning_deg,
+                        signed: *signed,
+                    });
+                    self.step(event.seq, |_| Some(What::Turn));
+                }
+            }
+            Body::HangCancelled {} => self.end_hang(),
             Body::HangTested {
                 fitted, friction, ..
             } => {
+                self.end_hang();
                 self.hang_tests.push(HangView {
                     fitted: *fitted,
                     at: Some(event.at),

@@ -172,6 +172,10 @@ impl Bench {
                 self.link(gauge).last_reading_at = Some(event.at);
                 self.last_reading = Some(event.clone());
             }
+            Body::AngleReading { gauge, .. } => {
+                self.link(gauge).last_reading_at = Some(event.at);
+                self.last_reading = Some(event.clone());
+            }
             Body::Bounce { gauge, .. } => self.link(gauge).last_reading_at = Some(event.at),
             Body::Noise { gauge, .. } => self.link(gauge).noise += 1,
             Body::NoiseCounted { gauge, count } => self.link(gauge).noise += count,

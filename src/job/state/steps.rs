@@ -32,6 +32,8 @@ pub(super) enum What {
     Note,
     Tick,
     InsertReading,
+    /// A turning point of the hang test that is under way.
+    Turn,
 }
 
 impl Job {
@@ -80,6 +82,12 @@ impl Job {
         });
     }
 
+    /// The hang test that was under way is over: its turning points are no steps any more.
+    pub(super) fn end_hang(&mut self) {
+        self.hang = None;
+        self.steps.retain(|step| step.what != What::Turn);
+    }
+
     pub(super) fn undo(&mut self, seq: u64) {
         let Some(step) = self.steps.pop_if(|step| step.seq == seq) else {
             return;
@@ -110,6 +118,11 @@ impl Job {
             What::Tick => self.ticks.retain(|tick| tick.seq != seq),
             What::InsertReading => {
                 self.insert_readings.pop();
+            }
+            What::Turn => {
+                if let Some(hang) = &mut self.hang {
+                    hang.turns.retain(|turn| turn.seq != seq);
+                }
             }
         }
         work.next = step.next_before;

@@ -169,6 +169,7 @@ fn a_hang_test_is_recorded_with_the_friction_that_it_shows() {
         stays_deg: vec![],
         slips_deg: vec![],
         turning_deg: vec![60.0, 57.199_407_192],
+        shown_deg: vec![],
         known: Default::default(),
     };
     let event = table.ask(Command::HangTest { fitted: true, test }).unwrap();
@@ -181,6 +182,7 @@ fn a_hang_test_is_recorded_with_the_friction_that_it_shows() {
         stays_deg: vec![],
         slips_deg: vec![],
         turning_deg: vec![],
+        shown_deg: vec![],
         known: Default::default(),
     };
     assert!(
