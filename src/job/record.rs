@@ -163,6 +163,10 @@ pub struct RecordedReading {
     pub value_mm: f64,
     /// The size by the setting ring, a diameter, mm.
     pub corrected_mm: Option<f64>,
+    /// From a comparator the deviation with its sign made right, larger bore = more, mm; null from
+    /// gauges that send sizes, and in records of older versions.
+    #[serde(default)]
+    pub deviation_mm: Option<f64>,
 }
 
 /// Something written down.
@@ -303,6 +307,7 @@ fn phases(job: &Job, numbers: &Numbers) -> Vec<RecordedPhase> {
         gauge: taken.gauge.clone(),
         value_mm: taken.value_mm,
         corrected_mm: job.size_mm(taken),
+        deviation_mm: taken.deviation_mm,
     };
     let stations = |work: &super::Work| {
         let recorded = work.places.iter().map(|place| RecordedStation {

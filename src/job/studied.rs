@@ -22,6 +22,9 @@ pub struct GaugeStudy {
     pub degrees_of_freedom: f64,
     /// How many readings the study has.
     pub readings: u32,
+    /// Of how many parts; null where the study does not say.
+    #[serde(default)]
+    pub parts: Option<u32>,
     /// Mean minus reference, mm; null without a reference. It is kept as found and corrects
     /// nothing: a gauge with a real bias is set again.
     #[serde(default)]
@@ -44,6 +47,7 @@ impl GaugeStudy {
             repeatability_mm,
             degrees_of_freedom,
             readings: study.readings(),
+            parts: study.parts(),
             bias_mm: study.short.as_ref().and_then(|short| short.bias_mm),
             reference_mm: reference_mm.filter(|_| study.short.is_some()),
             studied_at: study.studied_at,

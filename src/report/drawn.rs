@@ -1,6 +1,7 @@
 //! From a record to what the drawings show.
 
 use super::words::{Units, Words, plain};
+use crate::bore::{Contact, Section};
 use crate::drawing::{
     Cut, Drawing, Face, Limits, Long, LongBore, Spot, SpotState, Style, Subject, Unit,
 };
@@ -44,7 +45,7 @@ pub(super) fn face(
         .stations
         .iter()
         .filter(|place| place.station.bore == section.bore && place.station.depth_mm == depth_mm)
-        .map(spot);
+        .map(|place| spot(place, record.contact, numbers));
     let mut face = Face::of(
         &subject,
         Some(numbers),
@@ -103,19 +104,32 @@ pub(super) fn long(record: &Record, words: &Words) -> Option<Drawing> {
         })
 }
 
-fn spot(place: &RecordedStation) -> Spot {
-    let sizes = || {
-        place
-            .readings
-            .iter()
-            .filter_map(|reading| reading.corrected_mm)
+/// A station as the drawing takes it: by sizes where all are known, else by deviations, of the
+/// diameter; a swept one as seen from the section's own centre.
+fn spot(place: &RecordedStation, contact: Contact, section: &Section) -> Spot {
+    let angle_deg = place.station.angle_deg;
+    let across = contact.diameter_per_reading();
+    let sizes: Option<Vec<f64>> = place.readings.iter().map(|r| r.corrected_mm).collect();
+    let deviations = || -> Option<Vec<f64>> {
+        let readings = place.readings.iter();
+        readings.map(|r| Some(across * r.deviation_mm?)).collect()
     };
+    let values = sizes.or_else(deviations).unwrap_or_default();
     #[expect(clippy::cast_precision_loss, reason = "a handful of repeats")]
-    let mean = sizes().sum::<f64>() / sizes().count() as f64;
+    let mean = values.iter().sum::<f64>() / values.len() as f64;
+    let off_centre = section.roundness.map_or(0.0, |roundness| {
+        let (sine, cosine) = angle_deg.to_radians().sin_cos();
+        across
+            * roundness
+                .least_squares
+                .x_mm
+                .mul_add(cosine, roundness.least_squares.y_mm * sine)
+    });
+    let seen = mean - off_centre;
     Spot {
-        angle_deg: place.station.angle_deg,
-        state: if mean.is_finite() {
-            SpotState::Measured(mean)
+        angle_deg,
+        state: if seen.is_finite() {
+            SpotState::Measured(seen)
         } else if place.skipped {
             SpotState::Skipped
         } else {

@@ -33,7 +33,7 @@ impl Report {
                     title { (self.title) }
                     style { (PreEscaped(STYLE)) }
                 }
-                body {
+                body.inches[self.inches] {
                     header { (letterhead(&self.letterhead)) h1 { (self.heading) } }
                     main {
                         dl.facts {
@@ -82,12 +82,13 @@ fn of_section(section: &Section) -> Markup {
     html! {
         section {
             @if !section.heading.is_empty() { h2 { (section.heading) } }
-            @for block in &section.blocks { (of_block(block)) }
+            @for block in &section.blocks { (of_block(block, &section.heading)) }
         }
     }
 }
 
-fn of_block(block: &Block) -> Markup {
+/// `heading` is what it stands under.
+fn of_block(block: &Block, heading: &str) -> Markup {
     match block {
         Block::Lead(mark, text) => html! {
             p.lead.{ (mark.class()) } { span.mark { (mark.shape()) } " " (text) }
@@ -95,11 +96,11 @@ fn of_block(block: &Block) -> Markup {
         Block::Sentence(text) => html! { p { (text) } },
         Block::Fine(text) => html! { p.fine { (text) } },
         Block::Lines(lines) => html! { ul { @for line in lines { (of_line(line)) } } },
-        Block::Table(table) => of_table(table),
+        Block::Table(table) => of_table(table, heading),
         Block::Drawings(pictures) => html! {
             div.drawings { @for picture in pictures { (of_picture(picture)) } }
         },
-        Block::Code(code, rows) => of_code(code, rows),
+        Block::Code(code, what, rows) => of_code(code, what, rows),
         Block::Sign(lines) => html! {
             div.sign { @for line in lines { p { (line) } } }
         },
@@ -118,9 +119,10 @@ fn of_line(line: &Line) -> Markup {
     }
 }
 
-fn of_table(table: &Table) -> Markup {
+/// On a narrow screen a table is moved sideways: by keyboard too, and so it has a name.
+fn of_table(table: &Table, heading: &str) -> Markup {
     html! {
-        div.wide {
+        div.wide role="group" aria-label=(heading) tabindex="0" {
             table data-name=(table.name) {
                 thead { tr { @for head in &table.head { th scope="col" { (head) } } } }
                 tbody {
@@ -155,7 +157,7 @@ fn of_picture(picture: &Picture) -> Markup {
     }
 }
 
-fn of_code(code: &Code, rows: &[(String, String)]) -> Markup {
+fn of_code(code: &Code, what: &str, rows: &[(String, String)]) -> Markup {
     use std::fmt::Write as _;
     let mut path = String::new();
     for (column, row, width) in code.runs() {
@@ -164,7 +166,7 @@ fn of_code(code: &Code, rows: &[(String, String)]) -> Markup {
     let whole = code.whole();
     html! {
         div.papers {
-            svg.code viewBox={ "0 0 " (whole) " " (whole) } role="img"
+            svg.code viewBox={ "0 0 " (whole) " " (whole) } role="img" aria-label=(what)
                 xmlns="http://www.w3.org/2000/svg" shape-rendering="crispEdges" {
                 rect width=(whole) height=(whole) fill="#ffffff" {}
                 path d=(path) fill="#000000" {}

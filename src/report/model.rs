@@ -10,6 +10,8 @@ use crate::drawing::Drawing;
 pub struct Report {
     /// Its language.
     pub language: Language,
+    /// Whether each length stands there twice, in inches and in millimetres: that takes more room.
+    pub(super) inches: bool,
     /// The document's title.
     pub title: String,
     /// When what it tells ended: the document's date, so that equal input gives equal bytes.
@@ -82,8 +84,8 @@ pub(super) enum Block {
     Table(Table),
     /// Drawings side by side.
     Drawings(Vec<Picture>),
-    /// A code to read by machine, with what it says beside it.
-    Code(Code, Vec<(String, String)>),
+    /// A code to read by machine, what it is in words, and what it says beside it.
+    Code(Code, &'static str, Vec<(String, String)>),
     /// Lines to write on, each with what goes there.
     Sign(Vec<String>),
 }

@@ -101,11 +101,16 @@ impl Words {
 
     /// `in` and 4 digits, or `mm` and 3.
     fn both(&self, of: impl Fn(f64, usize) -> String) -> Figure {
-        let mm = format!("{}\u{a0}mm", of(1.0, 3));
+        self.to_digits(3, of)
+    }
+
+    /// `mm` and so many digits, or `in` and one more.
+    fn to_digits(&self, digits: usize, of: impl Fn(f64, usize) -> String) -> Figure {
+        let mm = format!("{}\u{a0}mm", of(1.0, digits));
         match self.units {
             Units::Mm => Figure { text: mm, mm: None },
             Units::Inch => Figure {
-                text: format!("{}\u{a0}in", of(1.0 / INCH_MM, 4)),
+                text: format!("{}\u{a0}in", of(1.0 / INCH_MM, digits + 1)),
                 mm: Some(mm),
             },
         }
@@ -122,6 +127,16 @@ impl Words {
     /// A length.
     pub(super) fn length(&self, mm: f64) -> Figure {
         self.both(|scale, digits| self.decimal(mm * scale, digits))
+    }
+
+    /// A length of a few micrometres, one digit finer.
+    pub(super) fn fine(&self, mm: f64) -> Figure {
+        self.to_digits(4, |scale, digits| self.decimal(mm * scale, digits))
+    }
+
+    /// The same with its sign.
+    pub(super) fn fine_signed(&self, mm: f64) -> Figure {
+        self.to_digits(4, |scale, digits| self.with_sign(mm * scale, digits))
     }
 
     /// A length with its sign.
@@ -222,6 +237,11 @@ impl Words {
             Language::De => "%d.%m.%Y\u{a0}%H:%M",
         };
         local.strftime(form).to_string()
+    }
+
+    /// The day of a moment in the report's time zone.
+    pub(super) fn day_of(&self, moment: Moment) -> String {
+        self.day(Day(self.zone.to_datetime(moment.0).date()))
     }
 
     /// A day.

@@ -129,6 +129,13 @@ fn no_length_stands_in_a_report_that_the_record_does_not_hold() {
         let mut known = Vec::new();
         candidates(&job.json, &mut known);
         for phase in job.json["phases"].as_array().unwrap() {
+            // A taper is stated over 10 mm of depth.
+            for bore in phase["bores"].as_array().unwrap() {
+                let taper = &bore["uncertainty"]["taper_mm_per_mm"]["expanded"];
+                for value in [&bore["taper_mm_per_mm"], taper] {
+                    known.extend(value.as_f64().map(|taper| taper * 10.0));
+                }
+            }
             for section in phase["sections"].as_array().unwrap() {
                 let mean = section["mean_diameter_mm"].as_f64().unwrap_or(0.0);
                 let oval = section["oval"]["size_mm"].as_f64().unwrap_or(0.0) / 2.0;

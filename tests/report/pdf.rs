@@ -8,49 +8,10 @@ use borewright::job::Record;
 use borewright::report::{Logo, Paper, Report, Source, Units};
 use serde_json::Value;
 
+use crate::poppler::{count, have_poppler, run, text, words_inside};
 use crate::support::{KINDS, WAYS, job, style};
 
 const PAPERS: [Paper; 2] = [Paper::A4, Paper::Letter];
-
-/// Whether poppler's programs are there. Where every part is required, a missing one fails.
-fn have_poppler() -> bool {
-    let found = ["pdftotext", "pdffonts", "pdfinfo", "pdftoppm"]
-        .iter()
-        .all(|program| Command::new(program).arg("-v").output().is_ok());
-    if !found {
-        assert!(
-            std::env::var_os("BOREWRIGHT_REQUIRE_ALL").is_none(),
-            "poppler-utils is missing"
-        );
-        eprintln!("skipped: poppler-utils is not installed");
-    }
-    found
-}
-
-fn run(program: &str, arguments: &[&str], file: &Path) -> String {
-    let mut command = Command::new(program);
-    let (before, after): (Vec<&str>, Vec<&str>) = arguments
-        .iter()
-        .partition(|a| a.starts_with('-') || a.parse::<u32>().is_ok());
-    let output = command.args(before).arg(file).args(after).output().unwrap();
-    assert!(
-        output.status.success(),
-        "{program}: {}",
-        String::from_utf8_lossy(&output.stderr)
-    );
-    String::from_utf8(output.stdout).unwrap()
-}
-
-fn text(file: &Path) -> String {
-    let output = Command::new("pdftotext")
-        .args(["-layout"])
-        .arg(file)
-        .arg("-")
-        .output()
-        .unwrap();
-    assert!(output.status.success());
-    String::from_utf8(output.stdout).unwrap()
-}
 
 fn written(folder: &Path, report: &Report, paper: Paper) -> PathBuf {
     let file = folder.join("report.pdf");
@@ -68,18 +29,13 @@ fn keep(name: &str, pdf: &Path, report: &Report) {
     }
 }
 
-fn count(info: &str) -> usize {
-    let pages = info.lines().find_map(|line| line.strip_prefix("Pages:"));
-    pages.unwrap().trim().parse().unwrap()
-}
-
 #[test]
 fn a_clean_job_takes_one_page_and_a_repair_two_with_their_fonts_in_them() {
     if !have_poppler() {
         return;
     }
     let folder = tempfile::tempdir().unwrap();
-    for (kind, pages) in [("clean", 1), ("no-ring", 1), ("repair", 2)] {
+    for (kind, pages) in [("clean", 1), ("no-ring", 1), ("swept", 1), ("repair", 2)] {
         for way in WAYS {
             for paper in PAPERS {
                 let report = job(kind).report(way);
@@ -89,14 +45,14 @@ fn a_clean_job_takes_one_page_and_a_repair_two_with_their_fonts_in_them() {
                     &file,
                     &report,
                 );
-                let info = run("pdfinfo", &[], &file);
-                assert_eq!(count(&info), pages, "{kind} {way:?} {paper:?}");
+                let info = run("pdfinfo", &[], &file, &[]);
+                assert_eq!(count(&file), pages, "{kind} {way:?} {paper:?}");
                 let size = match paper {
                     Paper::A4 => "595.276 x 841.89 pts (A4)",
                     Paper::Letter => "612 x 792 pts (letter)",
                 };
                 assert!(info.contains(size), "{info}");
-                let fonts = run("pdffonts", &[], &file);
+                let fonts = run("pdffonts", &[], &file, &[]);
                 let fonts: Vec<&str> = fonts.lines().skip(2).collect();
                 assert_eq!(fonts.len(), 2, "{fonts:?}");
                 for font in fonts {
@@ -266,74 +222,9 @@ fn what_people_write_neither_breaks_it_nor_runs_off_the_page() {
             let folder = tempfile::tempdir().unwrap();
             let file = folder.path().join("report.pdf");
             std::fs::write(&file, pdf).unwrap();
-            assert!(count(&run("pdfinfo", &[], &file)) > 2);
-            // No word lies outside the paper.
-            let boxes = Command::new("pdftotext")
-                .arg("-bbox")
-                .arg(&file)
-                .arg("-")
-                .output()
-                .unwrap();
-            let boxes = String::from_utf8_lossy(&boxes.stdout).into_owned();
-            let mut words = 0;
-            for line in boxes
-                .lines()
-                .filter(|line| line.trim_start().starts_with("<word"))
-            {
-                let value = |name: &str| -> f64 {
-                    let rest = line.split_once(&format!("{name}=\"")).unwrap().1;
-                    rest.split_once('"').unwrap().0.parse().unwrap()
-                };
-                assert!(value("xMin") >= 39.0 && value("xMax") <= 556.5, "{line}");
-                assert!(value("yMin") >= 25.0 && value("yMax") <= 835.0, "{line}");
-                words += 1;
-            }
+            assert!(count(&file) > 2);
+            let words = words_inside(&file, [39.0, 25.0, 556.5, 835.0]);
             assert!(words > 500);
-        }
-    }
-}
-
-/// Chromium prints on Letter; A4 is longer.
-#[test]
-fn a_browser_prints_the_page_on_as_many() {
-    let have_chromium = Command::new("chromium").arg("--version").output().is_ok();
-    if !have_chromium {
-        assert!(
-            std::env::var_os("BOREWRIGHT_REQUIRE_ALL").is_none(),
-            "chromium is missing"
-        );
-        eprintln!("skipped: chromium is not installed");
-    }
-    if !have_chromium || !have_poppler() {
-        return;
-    }
-    let folder = tempfile::tempdir().unwrap();
-    let (page, file) = (
-        folder.path().join("report.html"),
-        folder.path().join("report.pdf"),
-    );
-    for (kind, pages) in [("clean", 1), ("repair", 2)] {
-        for way in [WAYS[0], WAYS[2]] {
-            std::fs::write(&page, job(kind).report(way).html()).unwrap();
-            let printed = Command::new("chromium")
-                .args([
-                    "--headless",
-                    "--no-sandbox",
-                    "--disable-gpu",
-                    "--no-pdf-header-footer",
-                ])
-                .arg(format!(
-                    "--user-data-dir={}",
-                    folder.path().join("profile").display()
-                ))
-                .arg(format!("--print-to-pdf={}", file.display()))
-                .arg(format!("file://{}", page.display()))
-                .output()
-                .unwrap();
-            assert!(printed.status.success(), "{printed:?}");
-            let info = run("pdfinfo", &[], &file);
-            assert_eq!(count(&info), pages, "{kind} {way:?}");
-            std::fs::remove_file(&file).unwrap();
         }
     }
 }
@@ -363,8 +254,8 @@ fn the_shops_logo_is_on_it() {
                 .contains("<img class=\"logo\" src=\"data:image/")
         );
         let file = written(folder.path(), &report, Paper::A4);
-        let pictures = run("pdfimages", &["-list"], &file);
+        let pictures = run("pdfimages", &["-list"], &file, &[]);
         assert!(pictures.lines().count() > 2, "{pictures}");
-        assert_eq!(count(&run("pdfinfo", &[], &file)), 1);
+        assert_eq!(count(&file), 1);
     }
 }

@@ -11,9 +11,9 @@ use borewright::report::router;
 use crate::support::{WAYS, fixture, job, style};
 
 /// A data folder that holds the fixtures as closed jobs.
-fn data() -> tempfile::TempDir {
+pub(crate) fn data() -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
-    for kind in crate::support::KINDS {
+    for kind in crate::support::KINDS.into_iter().chain(["swept"]) {
         let jobs = folder
             .path()
             .join("jobs")

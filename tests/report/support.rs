@@ -58,7 +58,7 @@ impl Job {
 
 /// What stands in a page, without its tags, one run of text a line.
 pub(crate) fn text(html: &str) -> String {
-    let body = html.split_once("<body>").unwrap().1;
+    let body = html.split_once("<body").unwrap().1;
     // What a drawing says is its own room's to test.
     let mut parts = body.split("<svg");
     let first = parts.next().unwrap_or("").to_owned();
@@ -66,7 +66,8 @@ pub(crate) fn text(html: &str) -> String {
         text + part.split_once("</svg>").map_or("", |(_, rest)| rest)
     });
     let mut text = String::new();
-    let mut is_tag = false;
+    // It begins within the tag of the body.
+    let mut is_tag = true;
     for character in body.chars() {
         match character {
             '<' => is_tag = true,

@@ -8,6 +8,7 @@ fn study(repeatability_mm: f64) -> GaugeStudy {
         repeatability_mm,
         degrees_of_freedom: 24.0,
         readings: 25,
+        parts: Some(1),
         bias_mm: Some(0.0004),
         reference_mm: Some(46.0),
         studied_at: None,

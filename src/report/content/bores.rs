@@ -1,133 +1,14 @@
-//! The sections of a phase: in words, as a table, as drawings.
+//! The sections of a phase: as a table, as drawings, along the depth.
 
 use super::Ground;
+use super::standing::{mark, of_bore, out_of_round_mm};
+use crate::bore::{Circle, Contact};
 use crate::job::{Decision, Phase, RecordedPhase, SeatBore, SectionNumbers};
 use crate::report::drawn;
-use crate::report::model::{Block, Cell, Line, Mark, Picture, Section, Table};
+use crate::report::model::{Block, Cell, Picture, Section, Table};
 use crate::report::words::{capital, plain};
 
-/// How a bore stands, in a sentence.
-pub(super) struct Standing {
-    pub(super) decision: Decision,
-    /// Round, and only its size not judged for want of a ring.
-    pub(super) round_not_set: bool,
-    pub(super) line: Line,
-}
-
-const fn mark(decision: Decision) -> Mark {
-    match decision {
-        Decision::Conforms => Mark::Good,
-        Decision::CantTell => Mark::Open,
-        Decision::DoesNotConform => Mark::Bad,
-    }
-}
-
 impl Ground<'_> {
-    /// How each bore of the seat that was gauged stands.
-    pub(super) fn standings(&self, phase: &RecordedPhase) -> Vec<Standing> {
-        let bores = self.record.seat.bores.iter();
-        bores
-            .filter_map(|bore| self.standing(phase, bore))
-            .collect()
-    }
-
-    fn standing(&self, phase: &RecordedPhase, bore: &SeatBore) -> Option<Standing> {
-        let words = self.words;
-        let sections: Vec<&SectionNumbers> = of_bore(phase, &bore.name).collect();
-        let worst_of = |key: &dyn Fn(&SectionNumbers) -> (Decision, f64)| {
-            sections.iter().copied().max_by(|a, b| {
-                let (a, b) = (key(a), key(b));
-                a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
-            })
-        };
-        let off = |section: &SectionNumbers| {
-            let mean = section.numbers.mean_diameter_mm.unwrap_or(bore.target_mm);
-            (bore.lower_mm - mean).max(mean - bore.upper_mm)
-        };
-        let size = worst_of(&|s| (s.verdict.size.decision, off(s)))?;
-        let form = worst_of(&|s| {
-            (
-                s.verdict.form.decision,
-                s.numbers.out_of_round_mm.unwrap_or(0.0),
-            )
-        })?;
-        let (by_size, by_form) = (size.verdict.size.decision, form.verdict.form.decision);
-        let not_set = sections.iter().any(|section| !section.numbers.size_set);
-        let at = |section: &SectionNumbers| {
-            let depth = words.depth(section.numbers.depth_mm).text;
-            words.fill("report-bore.at-depth", &[("depth", &depth)])
-        };
-        let mut faults = Vec::new();
-        if by_form == Decision::DoesNotConform
-            && let Some(out_of_round) = form.numbers.out_of_round_mm
-        {
-            let (by, limit) = (
-                words.length(out_of_round).inline(),
-                words.length(bore.out_of_round_limit_mm).inline(),
-            );
-            let fault = words.fill("report-bore.oval", &[("by", &by), ("limit", &limit)]);
-            faults.push(format!("{fault} {}", at(form)));
-        }
-        if by_size == Decision::DoesNotConform
-            && let Some(mean) = size.numbers.mean_diameter_mm
-        {
-            let (key, by) = if mean > bore.upper_mm {
-                ("report-bore.over", mean - bore.upper_mm)
-            } else {
-                ("report-bore.under", bore.lower_mm - mean)
-            };
-            let by = words.length(by).inline();
-            faults.push(format!("{} {}", words.fill(key, &[("by", &by)]), at(size)));
-        }
-        let worst = by_size.max(by_form);
-        // Against as found the whole bore was judged, its depth and its spots too.
-        let accepted = self.accepted(phase.phase, &bore.name);
-        let decision = accepted.map_or(worst, |accepted| accepted.max(worst));
-        let mut text = if !faults.is_empty() {
-            faults.join(&format!(" {} ", words.get("report-bore.and")))
-        } else {
-            let key = match (by_form, by_size) {
-                (Decision::Conforms, Decision::Conforms) => match decision {
-                    Decision::Conforms => "report-bore.good",
-                    Decision::CantTell => "report-bore.other-cant-tell",
-                    Decision::DoesNotConform => "report-bore.other",
-                },
-                (Decision::Conforms, _) if not_set => "report-bore.round-not-set",
-                (Decision::Conforms, _) => "report-bore.round-cant-tell",
-                (_, Decision::Conforms) => "report-bore.size-only",
-                _ => "report-bore.unknown",
-            };
-            words.get(key).to_owned()
-        };
-        text.push('.');
-        if by_form == Decision::DoesNotConform
-            && let Some(tight) = form.numbers.oval.and_then(|oval| oval.tight_axis_deg)
-        {
-            let landmark = words.reason(&plain(&self.record.seat.landmark));
-            let tight = words.fill(
-                "report-bore.tight",
-                &[("axis", &words.axis(tight)), ("landmark", &landmark)],
-            );
-            text = format!("{text} {tight}");
-        }
-        Some(Standing {
-            decision,
-            round_not_set: by_form == Decision::Conforms && not_set,
-            line: Line {
-                mark: Some(mark(decision)),
-                text: format!("{}: {text}", self.bore_name(&bore.name)),
-                aside: String::new(),
-            },
-        })
-    }
-
-    /// What the comparison says of a bore as left.
-    fn accepted(&self, phase: Phase, bore: &str) -> Option<Decision> {
-        let findings = self.record.findings.as_ref()?;
-        let outcome = findings.outcomes.iter().find(|o| o.bore == bore)?;
-        (phase == Phase::AsLeft).then_some(outcome.accepted)
-    }
-
     /// A phase: drawings, numbers, what the seat asks, what is not stated and why.
     pub(super) fn measured(&self, phase: &RecordedPhase, with_long: bool) -> Section {
         let heading = match phase.phase {
@@ -142,7 +23,11 @@ impl Ground<'_> {
         }
         blocks.push(Block::Drawings(self.pictures(phase, with_long)));
         blocks.push(Block::Table(self.table(phase)));
-        let source = plain(&self.record.seat.source);
+        let along = self.along(phase);
+        if !along.is_empty() {
+            blocks.push(Block::Fine(along.join(" ")));
+        }
+        let source = self.words.reason(&plain(&self.record.seat.source));
         let source = self
             .words
             .fill("report-measured.seat", &[("source", &source)]);
@@ -170,7 +55,7 @@ impl Ground<'_> {
             .iter()
             .filter_map(|bore| {
                 let section = of_bore(phase, &bore.name).max_by(|a, b| {
-                    let form = |s: &SectionNumbers| s.numbers.out_of_round_mm.unwrap_or(0.0);
+                    let form = |s: &SectionNumbers| out_of_round_mm(s).unwrap_or(0.0);
                     a.verdict
                         .worst()
                         .cmp(&b.verdict.worst())
@@ -201,13 +86,19 @@ impl Ground<'_> {
         pictures
     }
 
+    /// Of diameters the extremes and the out-of-round, of a swept radius ISO roundness in their
+    /// place.
     fn table(&self, phase: &RecordedPhase) -> Table {
+        let [extent, form] = match self.record.contact {
+            Contact::Radius => ["report-column.least-squares", "report-column.minimum-zone"],
+            _ => ["report-column.extremes", "report-column.out-of-round"],
+        };
         let head = [
             "report-column.bore",
             "report-column.depth",
             "report-column.mean",
-            "report-column.extremes",
-            "report-column.out-of-round",
+            extent,
+            form,
             "report-column.tight",
             "report-column.size",
             "report-column.form",
@@ -250,6 +141,11 @@ impl Ground<'_> {
                 Cell::figure(words.measured(value, expanded, false), value)
             })
         };
+        let zone = |circle: Option<Circle>, field: &str| {
+            let field = format!("roundness.{field}.zone_mm");
+            measured(circle.map(|circle| circle.zone_mm), &field)
+        };
+        let roundness = numbers.roundness;
         let extremes = match (numbers.smallest_mm, numbers.largest_mm) {
             (Some(smallest), Some(largest)) => {
                 let cell = Cell::figure(words.range(smallest, largest, false), smallest);
@@ -261,6 +157,16 @@ impl Ground<'_> {
             }
             _ => Cell::none(),
         };
+        let [extent, form] = match self.record.contact {
+            Contact::Radius => [
+                zone(roundness.map(|r| r.least_squares), "least_squares"),
+                zone(roundness.map(|r| r.minimum_zone), "minimum_zone"),
+            ],
+            _ => [
+                extremes,
+                measured(numbers.out_of_round_mm, "out_of_round_mm"),
+            ],
+        };
         let tight = numbers.oval.and_then(|oval| oval.tight_axis_deg);
         vec![
             Cell::text(self.bore_name(&bore.name)),
@@ -269,12 +175,49 @@ impl Ground<'_> {
                 Some(mean) if !numbers.size_set => as_said(Cell::figure(words.length(mean), mean)),
                 mean => measured(mean, "mean_diameter_mm"),
             },
-            extremes,
-            measured(numbers.out_of_round_mm, "out_of_round_mm"),
+            extent,
+            form,
             tight.map_or_else(Cell::none, |deg| Cell::text(words.axis(deg))),
             self.size(bore, section),
             self.form(section),
         ]
+    }
+
+    /// What the sections of each bore say together: its taper, and where it is narrowest.
+    fn along(&self, phase: &RecordedPhase) -> Vec<String> {
+        /// The depth over which a taper is stated, mm.
+        const OVER_MM: f64 = 10.0;
+        let words = self.words;
+        let lines = phase.bores.iter().filter_map(|bore| {
+            let numbers = &bore.numbers;
+            let taper = numbers.taper_mm_per_mm?;
+            let known = numbers.uncertainty.get("taper_mm_per_mm");
+            let expanded = known.map(|known| known.expanded * OVER_MM);
+            let name = self.bore_name(&bore.bore);
+            let taper = words.measured(taper * OVER_MM, expanded, true).inline();
+            let over = words.depth(OVER_MM).inline();
+            let values = [("bore", name.as_str()), ("taper", &taper), ("over", &over)];
+            let line = words.fill("report-measured.taper", &values);
+            // Without a ring a diameter is as the gauge said it.
+            let is_set = of_bore(phase, &bore.bore).all(|section| section.numbers.size_set);
+            let Some(waist) = numbers.waist.filter(|_| is_set) else {
+                return Some(line + ".");
+            };
+            let expanded = numbers.uncertainty.get("waist.diameter_mm");
+            let expanded = expanded.map(|known| known.expanded);
+            let diameter = words.measured(waist.diameter_mm, expanded, false).inline();
+            let depth = words.depth(waist.depth_mm).inline();
+            let values = [("diameter", diameter.as_str()), ("depth", &depth)];
+            Some(format!(
+                "{line}, {}.",
+                words.fill("report-measured.waist", &values)
+            ))
+        });
+        let mut lines: Vec<String> = lines.collect();
+        if !lines.is_empty() {
+            lines.push(words.get("report-measured.taper-sign").to_owned());
+        }
+        lines
     }
 
     fn size(&self, bore: &SeatBore, section: &SectionNumbers) -> Cell {
@@ -349,9 +292,14 @@ impl Ground<'_> {
         let mut notes: Vec<(Vec<String>, String, String)> = Vec::new();
         for section in &phase.sections {
             let numbers = &section.numbers;
+            // What a contact can't give by its nature is said once, where its blindness is.
+            let form = match self.record.contact {
+                Contact::Radius => ("roundness", "report-column.roundness"),
+                _ => ("out_of_round_mm", "report-column.out-of-round"),
+            };
             for (field, what) in [
                 ("mean_diameter_mm", "report-column.mean"),
-                ("out_of_round_mm", "report-column.out-of-round"),
+                form,
                 ("oval.tight_axis_deg", "report-column.tight"),
                 ("oval", "report-column.tight"),
             ] {
@@ -411,16 +359,4 @@ impl Ground<'_> {
         }
         lines
     }
-}
-
-/// The sections of a bore, in order of depth.
-fn of_bore<'a>(
-    phase: &'a RecordedPhase,
-    bore: &str,
-) -> impl Iterator<Item = &'a SectionNumbers> + use<'a> {
-    let bore = bore.to_owned();
-    phase
-        .sections
-        .iter()
-        .filter(move |section| section.bore == bore)
 }

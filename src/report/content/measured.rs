@@ -2,10 +2,11 @@
 
 use super::Ground;
 use crate::bore::Contact;
-use crate::job::{RecordedSetting, TYPED};
+use crate::job::{Calibration, GaugeStudy, Record, RecordedSetting, TYPED};
 use crate::report::code::Code;
-use crate::report::model::{Block, Cell, Section, Table};
+use crate::report::model::{Block, Cell, Mark, Section, Table};
 use crate::report::words::plain;
+use crate::units::{Day, Moment};
 
 impl Ground<'_> {
     /// Gauges and rings, temperatures, what the gauge can't see, the rule of the verdicts.
@@ -17,6 +18,8 @@ impl Ground<'_> {
             name: "gauges",
             head: [
                 "report-column.gauge",
+                "report-column.calibrated",
+                "report-column.repeatability",
                 "report-column.ring",
                 "report-column.set-at",
                 "report-column.due",
@@ -27,13 +30,14 @@ impl Ground<'_> {
             rows: Vec::new(),
         };
         for (gauge, setting) in &record.gauges {
-            match setting {
-                Some(setting) => table.rows.push(self.setting(gauge, setting)),
-                None => {
-                    let gauge = self.gauge_name(gauge);
-                    sentences.push(words.fill("report-measured.not-set", &[("gauge", &gauge)]));
-                }
+            if setting.is_none() {
+                let gauge = self.gauge_name(gauge);
+                sentences.push(words.fill("report-measured.not-set", &[("gauge", &gauge)]));
             }
+            table.rows.extend(self.gauge(gauge, setting.as_ref()));
+        }
+        if !record.studies.is_empty() {
+            sentences.push(words.get("report-measured.repeatability").to_owned());
         }
         if record.gauges.is_empty() {
             sentences.push(words.get("report-measured.no-gauge").to_owned());
@@ -55,14 +59,15 @@ impl Ground<'_> {
                 )
             },
         ));
-        sentences.push(words.get("report-measured.out-of-round").to_owned());
-        match record.contact {
-            Contact::TwoPoint => sentences.push(words.get("report-measured.blind-two").to_owned()),
-            Contact::ThreePoint => {
-                sentences.push(words.get("report-measured.blind-three").to_owned())
-            }
-            Contact::Radius => {}
-        }
+        let form = match record.contact {
+            Contact::TwoPoint => ["report-measured.out-of-round", "report-measured.blind-two"],
+            Contact::ThreePoint => [
+                "report-measured.out-of-round",
+                "report-measured.blind-three",
+            ],
+            Contact::Radius => ["report-measured.roundness", "report-measured.sees-all"],
+        };
+        sentences.extend(form.map(|key| words.get(key).to_owned()));
         sentences.push(self.rule());
         for key in ["report-measured.plus-minus", "report-drawing.see"] {
             sentences.push(words.get(key).to_owned());
@@ -99,27 +104,135 @@ impl Ground<'_> {
         }
     }
 
-    fn setting(&self, gauge: &str, setting: &RecordedSetting) -> Vec<Cell> {
+    /// What stands behind a gauge's readings; `None` where nobody said anything of it.
+    fn gauge(&self, gauge: &str, setting: Option<&RecordedSetting>) -> Option<Vec<Cell>> {
+        let words = self.words;
+        let calibration = self.record.calibrations.get(gauge);
+        let study = self.record.studies.get(gauge);
+        if setting.is_none() && calibration.is_none() && study.is_none() {
+            return None;
+        }
+        let serial = calibration.and_then(|calibration| calibration.serial.as_deref());
+        let serial = serial
+            .map(|serial| words.fill("report-measured.serial", &[("serial", &plain(serial))]));
+        let mut row = vec![
+            Cell {
+                below: serial,
+                ..Cell::text(self.gauge_name(gauge))
+            },
+            calibration.map_or_else(|| self.unsaid(), |known| self.calibration(known)),
+            study.map_or_else(Cell::none, |study| self.study(study)),
+        ];
+        match setting {
+            Some(setting) => row.extend(self.setting(gauge, setting)),
+            None => {
+                row.push(Cell::text(words.get("report-verdict.not-set")));
+                row.extend([Cell::none(), Cell::none(), Cell::none()]);
+            }
+        }
+        Some(row)
+    }
+
+    fn unsaid(&self) -> Cell {
+        Cell::text(self.words.get("report-measured.no-due"))
+    }
+
+    /// The day on which a calibration runs out, marked where it had.
+    fn due(&self, due: Day) -> (Option<Mark>, String) {
+        let day = self.words.day(due);
+        if due.is_before(gauged_at(self.record)) {
+            let text = self.words.fill("report-measured.overdue", &[("due", &day)]);
+            (Some(Mark::Bad), text)
+        } else {
+            (None, day)
+        }
+    }
+
+    fn calibration(&self, known: &Calibration) -> Cell {
+        let calibrated = known.calibrated.map(|day| self.words.day(day));
+        let due = known.due.map(|due| self.due(due));
+        let until = |due: &str| self.words.fill("report-measured.until", &[("due", due)]);
+        match (calibrated, due) {
+            (None, None) => self.unsaid(),
+            (Some(calibrated), None) => Cell::text(calibrated),
+            (None, Some((mark, due))) => Cell {
+                mark,
+                ..Cell::text(until(&due))
+            },
+            (Some(calibrated), Some((mark, due))) => Cell {
+                mark,
+                below: Some(until(&due)),
+                ..Cell::text(calibrated)
+            },
+        }
+    }
+
+    /// How well the gauge repeats, from how many readings of what, and when that was found.
+    fn study(&self, study: &GaugeStudy) -> Cell {
+        let words = self.words;
+        let readings = study.readings.to_string();
+        let parts = study.parts.map(|parts| parts.to_string());
+        let mut from = match parts.as_deref() {
+            None => words.fill("report-measured.readings", &[("readings", &readings)]),
+            Some("1") => words.fill("report-measured.of-one", &[("readings", &readings)]),
+            Some(parts) => words.fill(
+                "report-measured.of-parts",
+                &[("readings", &readings), ("parts", parts)],
+            ),
+        };
+        if let Some(at) = study.studied_at {
+            from = format!("{from}, {}", words.day_of(at));
+        }
+        let figure = words.fine(study.repeatability_mm);
+        let below = figure.mm.iter().cloned().chain([from]);
+        Cell {
+            text: figure.text,
+            below: Some(below.collect::<Vec<_>>().join(", ")),
+            value: Some(study.repeatability_mm),
+            mark: None,
+        }
+    }
+
+    fn setting(&self, gauge: &str, setting: &RecordedSetting) -> [Cell; 4] {
         let words = self.words;
         let ring = words.measured(setting.ring_mm, setting.ring_uncertainty_mm, false);
-        let due = match setting.ring_due {
-            None => words.get("report-measured.no-due").to_owned(),
-            Some(due) if due.is_before(self.record.opened_at) => {
-                words.fill("report-measured.overdue", &[("due", &words.day(due))])
-            }
-            Some(due) => words.day(due),
-        };
+        let due = setting.ring_due.map(|due| self.due(due));
         let drift = self.record.drift_mm.get(gauge).map_or_else(
             || Cell::text(words.get("report-measured.no-check")),
-            |drift| Cell::figure(words.signed(*drift), *drift),
+            |drift| Cell::figure(words.fine_signed(*drift), *drift),
         );
-        vec![
-            Cell::text(self.gauge_name(gauge)),
+        [
             Cell::figure(ring, setting.ring_mm),
             Cell::text(words.moment(setting.at)),
-            Cell::text(due),
+            due.map_or_else(
+                || self.unsaid(),
+                |(mark, due)| Cell {
+                    mark,
+                    ..Cell::text(due)
+                },
+            ),
             drift,
         ]
+    }
+
+    /// Which calibrations had run out when the readings were taken, a sentence each.
+    pub(super) fn out_of_date(&self) -> Vec<String> {
+        let (record, words) = (self.record, self.words);
+        let by = gauged_at(record);
+        let gauges = record.gauges.iter().flat_map(|(gauge, setting)| {
+            let calibration = record.calibrations.get(gauge);
+            let own = calibration.is_some_and(|known| known.is_out_of_date(by));
+            let ring = setting.as_ref().and_then(|setting| setting.ring_due);
+            let ring = ring.is_some_and(|due| due.is_before(by));
+            [
+                (own, "report-measured.gauge-ran-out"),
+                (ring, "report-measured.ring-ran-out"),
+            ]
+            .into_iter()
+            .filter(|(ran_out, _)| *ran_out)
+            .map(move |(_, key)| words.fill(key, &[("gauge", &self.gauge_name(gauge))]))
+        });
+        gauges.collect()
     }
 
     /// The record that this report is made from, and the code that names it.
@@ -154,7 +267,7 @@ impl Ground<'_> {
         Section {
             heading: self.heading("report-heading.record"),
             blocks: Code::of(&says)
-                .map(|code| Block::Code(code, rows))
+                .map(|code| Block::Code(code, words.get("report-record.code"), rows))
                 .into_iter()
                 .collect(),
         }
@@ -190,4 +303,12 @@ impl Ground<'_> {
             blocks: vec![Block::Fine(self.words.get("report-mind.text").to_owned())],
         }
     }
+}
+
+/// When the newest reading that counts was taken; the job's opening where there is none.
+fn gauged_at(record: &Record) -> Moment {
+    let stations = record.phases.iter().flat_map(|phase| &phase.stations);
+    let readings = stations.flat_map(|place| &place.readings);
+    let newest = readings.map(|reading| reading.at).max();
+    newest.unwrap_or(record.opened_at)
 }

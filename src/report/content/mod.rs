@@ -3,10 +3,11 @@
 mod bores;
 mod fit;
 mod measured;
+mod standing;
 mod work;
 
 use super::model::{Block, Letterhead, Line, Mark, Part, Report, Section};
-use super::words::{Words, capital, plain};
+use super::words::{Units, Words, capital, plain};
 use super::{Source, Style};
 use crate::job::{Decision, Phase, Record, RecordedPhase};
 use crate::units::Moment;
@@ -38,6 +39,7 @@ pub(super) fn report(source: &Source<'_>, style: &Style) -> Report {
     let job = record.job.to_string();
     Report {
         language: style.language,
+        inches: style.units == Units::Inch,
         title: format!("{}: {}", words.get("report-page.title"), clipped(&part, 80)),
         dated: stood_at(record),
         identity: format!("{job} {}", source.sha256.unwrap_or("open")),
@@ -115,7 +117,10 @@ impl<'a> Ground<'a> {
         let label = |key| words.get(key).to_owned();
         let mut facts = vec![
             (label("report-page.part"), part),
-            (label("report-page.seat"), plain(&record.seat.title)),
+            (
+                label("report-page.seat"),
+                words.reason(&plain(&record.seat.title)),
+            ),
             (label("report-page.opened"), words.moment(record.opened_at)),
             (
                 label("report-page.closed"),
@@ -234,7 +239,13 @@ impl<'a> Ground<'a> {
             ),
         };
         let key = if is_left { left } else { found };
-        let lines = standings.into_iter().map(|bore| bore.line).collect();
+        let ran_out = self.out_of_date().into_iter().map(|text| Line {
+            mark: Some(Mark::Open),
+            text,
+            aside: String::new(),
+        });
+        let lines = standings.into_iter().map(|bore| bore.line);
+        let lines = lines.chain(ran_out).collect();
         vec![
             Block::Lead(mark, self.words.get(key).to_owned()),
             Block::Lines(lines),

@@ -64,6 +64,15 @@ impl Study {
     }
 }
 
+impl Study {
+    /// Of how many parts; `None` where it found nothing.
+    pub fn parts(&self) -> Option<u32> {
+        let short = self.short.as_ref().map(|_| 1);
+        let crossed = || u32::try_from(self.crossed.as_ref()?.parts).ok();
+        short.or_else(crossed)
+    }
+}
+
 /// Why readings give no study.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum Error {
