@@ -9,10 +9,11 @@ use serde::{Deserialize, Serialize};
 use super::derived::{Derived, DerivedBody, object};
 use super::event::{Body, Event, JobId, Phase};
 use super::plan::Station;
+use super::seat::SeatBore;
 use super::section::{Inputs, Key, Measured, UnderWay, depth_bits};
 use super::state::{Bench, Job};
 use super::verdict::Verdict;
-use crate::bore::{self, BoreNumbers, Section};
+use crate::bore::{self, BoreNumbers, Section, Withheld};
 
 /// One cross-section and what the seat says to it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -41,9 +42,41 @@ pub struct SectionNumbers {
 pub struct NamedBore {
     /// The bore's name.
     pub bore: String,
+    /// The longest run of depth whose mean diameter lies within the seat's limits, taken as straight
+    /// between neighbouring sections, mm; nothing is claimed beyond the first and the last. Null
+    /// with its reason in `withheld`, and in records of older versions.
+    #[serde(default)]
+    pub straight_length_mm: Option<f64>,
     /// What its sections say together.
     #[serde(flatten)]
     pub numbers: BoreNumbers,
+}
+
+impl NamedBore {
+    /// The sections of one bore, measured so far, and how much of its length is a seat.
+    fn of(seat: &SeatBore, sections: Vec<Section>) -> Self {
+        let all_set = sections.iter().all(|section| section.size_set);
+        let bore = bore::bore(seat.name.clone(), sections);
+        let mut numbers = bore.numbers;
+        let length = bore::straight_length_mm(&bore.sections, seat.lower_mm, seat.upper_mm);
+        let straight_length_mm = length.filter(|_| all_set);
+        if straight_length_mm.is_none() {
+            let why = if all_set {
+                "needs two depths with a mean diameter; gauge another section"
+            } else {
+                "limits are of sizes, and the gauge was never set in a setting ring: set it and gauge again"
+            };
+            numbers.withheld.push(Withheld {
+                field: "straight_length_mm".to_owned(),
+                why: why.to_owned(),
+            });
+        }
+        Self {
+            bore: bore.bore,
+            straight_length_mm,
+            numbers,
+        }
+    }
 }
 
 /// How far the work of a phase is.
@@ -268,14 +301,8 @@ impl Numbers {
         if sections.is_empty() {
             self.bores.remove(&(phase, index));
         } else if let Some(bore) = job.seat.bores.get(index) {
-            let numbers = bore::bore(bore.name.clone(), sections).numbers;
-            self.bores.insert(
-                (phase, index),
-                NamedBore {
-                    bore: bore.name.clone(),
-                    numbers,
-                },
-            );
+            self.bores
+                .insert((phase, index), NamedBore::of(bore, sections));
         }
     }
 }

@@ -125,6 +125,9 @@ fn set_waist(numbers: &mut BoreNumbers, sections: &[Section]) {
         .iter()
         .filter_map(|section| Some((section, section.mean_diameter_mm?)));
     let Some((section, diameter_mm)) = means.min_by(|a, b| a.1.total_cmp(&b.1)) else {
+        let mut sections = sections.iter();
+        let why = sections.find_map(|s| s.why_withheld("mean_diameter_mm"));
+        withhold(numbers, "waist", why.unwrap_or("no section was gauged"));
         return;
     };
     numbers.waist = Some(Waist {

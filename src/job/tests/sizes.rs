@@ -190,3 +190,58 @@ fn sizes_are_given_at_20_c_once_material_and_temperatures_are_known() {
     };
     assert!(table.ask(outside).unwrap_err().0.contains("°C"));
 }
+
+/// By hand: means of 45.90, 45.96 and 45.98 at 2.5, 6.0 and 9.5 mm pass the lower limit of 45.95 at
+/// 5/6 of the way to the second, so 3.5/6 mm of that and all 3.5 mm behind it are a seat.
+#[test]
+fn a_bore_says_how_long_it_is_a_seat_and_where_its_waist_is() {
+    let gauged = |set: bool| {
+        let mut table = Table::empty();
+        let ring = Command::SetRing {
+            gauge: "bore-gauge".into(),
+            ring_mm: 46.0,
+            shown_mm: None,
+            ring_uncertainty_mm: None,
+            ring_due: None,
+        };
+        if set {
+            table.ask(ring).unwrap();
+        }
+        let open = r#"{"command": "open_job", "part": "a shell", "seat": "pressfit-46", "plan": "standard"}"#;
+        table.ask(serde_json::from_str(open).unwrap()).unwrap();
+        let mut bores = Vec::new();
+        for mean in [45.90, 45.96, 45.98] {
+            for _ in 0..6 {
+                table.send("bore-gauge", mean);
+            }
+            bores.extend(table.numbers.bores(Phase::AsFound).next().cloned());
+        }
+        bores
+    };
+    let bores = gauged(true);
+    let why = |bore: &NamedBore| {
+        let mut withheld = bore.numbers.withheld.iter();
+        let found = withheld.find(|withheld| withheld.field == "straight_length_mm");
+        found.map(|withheld| withheld.why.clone())
+    };
+    assert_eq!(bores[0].straight_length_mm, None);
+    assert!(why(&bores[0]).unwrap().contains("two depths"));
+    let length = bores[2].straight_length_mm.unwrap();
+    assert!((length - (3.5 + 3.5 / 6.0)).abs() < 1e-9, "{length}");
+    assert_eq!(why(&bores[2]), None);
+    let waist = bores[2].numbers.waist.unwrap();
+    assert_eq!(waist.depth_mm, 2.5);
+    assert!((waist.diameter_mm - 45.90).abs() < 1e-9);
+    assert!(
+        bores[2]
+            .numbers
+            .uncertainty
+            .contains_key("waist.diameter_mm")
+    );
+    let object = serde_json::to_value(&bores[2]).unwrap();
+    assert!(object["straight_length_mm"].is_number() && object["waist"]["depth_mm"] == 2.5);
+    // Without a ring no limit says anything.
+    let bores = gauged(false);
+    assert_eq!(bores[2].straight_length_mm, None);
+    assert!(why(&bores[2]).unwrap().contains("setting ring"));
+}
