@@ -8,6 +8,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::bearing::{BearingClass, BearingError, ClearanceGroup, raceway_mm, ring_outside_um};
+use super::limits::{Class, Feature, limits};
 use super::material::Material;
 
 /// Boundary dimensions of a bearing, written `30x42x7`.
@@ -129,6 +130,41 @@ pub struct Outside {
     pub from: String,
 }
 
+impl Outside {
+    /// The diameter of a shaft of this class: the middle of its limits, anywhere between them with
+    /// a rectangular distribution (JCGM 100:2008, 4.3.7).
+    ///
+    /// # Errors
+    /// A sentence, where the class is a hole's or the tables don't hold it.
+    pub fn of_class(nominal_mm: f64, class: Class) -> Result<Self, String> {
+        if class.feature == Feature::Hole {
+            return Err(format!(
+                "{class} is a hole: what goes in has a class with a small letter, such as p6"
+            ));
+        }
+        let found = limits(nominal_mm, class).map_err(|error| error.to_string())?;
+        Ok(Self {
+            mean_mm: f64::midpoint(found.lower_mm, found.upper_mm),
+            standard_mm: (found.upper_mm - found.lower_mm) / 2.0 / 3.0_f64.sqrt(),
+            from: format!("{BY_CLASS}{class} on {nominal_mm} mm"),
+        })
+    }
+
+    /// What is not known of it where it follows from a class of ISO 286, as a sentence.
+    pub(super) fn by_class(&self) -> Option<String> {
+        let class = self.from.strip_prefix(BY_CLASS)?;
+        Some(format!(
+            "its outside diameter is taken from its class, {class}: {:.4} mm ± {:.4} mm at most; \
+             measure it to know better",
+            self.mean_mm,
+            self.standard_mm * 3.0_f64.sqrt()
+        ))
+    }
+}
+
+/// How the origin of such a diameter begins.
+const BY_CLASS: &str = "ISO 286-2 ";
+
 /// How far what is pressed in may be from the nominal diameter of its bore, mm (judgement).
 const FOREIGN_MM: f64 = 1.0;
 
@@ -231,6 +267,11 @@ pub struct InsertAsked {
     pub cup: Option<Material>,
     /// Outside diameter of bearing or cup as measured, mm.
     pub outside_mm: Option<f64>,
+    /// Where it was not measured, the tolerance class of a cup's outside diameter after ISO 286, such
+    /// as `p6`.
+    pub outside_class: Option<Class>,
+    /// The nominal size of that class, mm; that of the bore where absent.
+    pub nominal_mm: Option<f64>,
     /// Standard uncertainty of it, mm; 0.002 where absent.
     pub outside_u_mm: Option<f64>,
     /// Length held in the bore, mm; the bearing's width where absent.
@@ -242,12 +283,18 @@ pub struct InsertAsked {
 const MEASURED_U_MM: f64 = 0.002;
 
 impl InsertAsked {
-    /// The insert; `None` where nothing is asked for.
+    /// The insert; `None` where nothing is asked for. `bore_mm` is the nominal size of the bores that
+    /// it goes into, where they are alike.
     ///
     /// # Errors
     /// A sentence that says what is missing or can't be.
-    pub fn insert(&self) -> Result<Option<Insert>, String> {
-        let sizes = [self.outside_mm, self.outside_u_mm, self.length_mm];
+    pub fn insert(&self, bore_mm: Option<f64>) -> Result<Option<Insert>, String> {
+        let sizes = [
+            self.outside_mm,
+            self.outside_u_mm,
+            self.length_mm,
+            self.nominal_mm,
+        ];
         if sizes
             .into_iter()
             .flatten()
@@ -261,11 +308,20 @@ impl InsertAsked {
             clearance: self.clearance,
             raceway_mm: None,
         });
-        let outside = self.outside_mm.map(|mean_mm| Outside {
+        let measured = self.outside_mm.map(|mean_mm| Outside {
             mean_mm,
             standard_mm: self.outside_u_mm.unwrap_or(MEASURED_U_MM),
             from: "measured".to_owned(),
         });
+        let outside = match (measured, self.outside_class) {
+            (None, Some(class)) => {
+                let nominal_mm = self.nominal_mm.or(bore_mm).ok_or_else(|| {
+                    format!("say on which nominal size {class} is: the bores are not alike")
+                })?;
+                Some(Outside::of_class(nominal_mm, class)?)
+            }
+            (measured, _) => measured,
+        };
         match (self.cup, bearing, outside) {
             (None, None, None) => Ok(None),
             (None, Some(bearing), None) => {
@@ -286,7 +342,9 @@ impl InsertAsked {
                 }))
             }
             (Some(_), _, None) => Err(
-                "measure the cup and state its outside diameter: no standard gives it".to_owned(),
+                "measure the cup and state its outside diameter, or its tolerance class by its \
+                 drawing, such as p6"
+                    .to_owned(),
             ),
         }
     }
@@ -324,5 +382,36 @@ mod tests {
         assert!((insert.outside.mean_mm - 41.9945).abs() < 1e-12);
         assert!((insert.outside.standard_mm - 0.003_175_426).abs() < 1e-9);
         assert_eq!(insert.name(), "bearing 30x42x7");
+    }
+
+    /// 46 p6 is +42/+26 µm (ISO 286-2, table of shafts), so 46.034 mm with 16/√12 = 4.619 µm.
+    #[test]
+    fn a_cup_by_its_class_lies_anywhere_within_its_limits() {
+        let asked: InsertAsked = serde_json::from_value(serde_json::json!({
+            "bearing": "30x42x7", "cup": "aluminium", "outside_class": "p6",
+        }))
+        .unwrap();
+        let insert = asked.insert(Some(46.0)).unwrap().unwrap();
+        assert!((insert.outside.mean_mm - 46.034).abs() < 1e-9);
+        assert!((insert.outside.standard_mm - 0.004_618_802).abs() < 1e-9);
+        assert_eq!(insert.outside.from, "ISO 286-2 p6 on 46 mm");
+        let said = insert.outside.by_class().unwrap();
+        assert!(said.contains("46.0340 mm ± 0.0080 mm"), "{said}");
+        let measured = InsertAsked {
+            outside_mm: Some(46.021),
+            ..asked.clone()
+        };
+        let insert = measured.insert(Some(46.0)).unwrap().unwrap();
+        assert_eq!(insert.outside.mean_mm, 46.021);
+        assert!(asked.insert(None).unwrap_err().contains("nominal size"));
+        let hole = InsertAsked {
+            outside_class: Some("H7".parse().unwrap()),
+            ..asked
+        };
+        assert!(
+            hole.insert(Some(46.0))
+                .unwrap_err()
+                .contains("small letter")
+        );
     }
 }

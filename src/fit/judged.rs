@@ -270,11 +270,13 @@ fn straight(bore: &Bore, seat: &SeatBore) -> Judged {
         .uncertainty
         .get("taper_mm_per_mm")
         .and_then(|taper| Estimate::new(taper.standard * span, taper.degrees()));
-    let which = if change >= 0.0 { "wider" } else { "narrower" };
-    let sentence = format!(
-        "{name}: {:.3} mm {which} inside over {span} mm of depth, limit {limit:.3} mm",
-        change.abs()
-    );
+    let by = change.abs();
+    let changes = match change {
+        _ if by < 0.000_5 => "as wide inside as outside".to_owned(),
+        more if more > 0.0 => format!("{by:.3} mm wider inside"),
+        _ => format!("{by:.3} mm narrower inside"),
+    };
+    let sentence = format!("{name}: {changes} over {span} mm of depth, limit {limit:.3} mm");
     let limits = Limits {
         lower: None,
         upper: Some(limit),

@@ -90,6 +90,13 @@ impl HousingSaid {
 }
 
 impl Seat {
+    /// The nominal diameter of its bores, mm; `None` where they are not alike.
+    pub fn nominal_mm(&self) -> Option<f64> {
+        let first = self.bores.first()?.nominal_mm;
+        let alike = self.bores.iter().all(|bore| bore.nominal_mm == first);
+        alike.then_some(first)
+    }
+
     /// The seat of a part of which this is said: what is left out is as the seat says.
     #[must_use]
     pub fn of_part(&self, said: &HousingSaid) -> Self {

@@ -13,6 +13,7 @@ use super::profile::{find_seat, positive, readings};
 use super::{Answer, Failure, input, print};
 use crate::bore::{Basis, Bore, Contact, Readings, profile};
 use crate::fit::bearing::{BearingClass, ClearanceGroup};
+use crate::fit::limits::Class;
 use crate::fit::plan::{Shop, Work};
 use crate::fit::{
     BearingSize, Done, Evidence, Examined, Finish, Insert, InsertAsked, Known, Material, Outcome,
@@ -93,16 +94,18 @@ struct InsertArgs {
     #[arg(long, value_enum, default_value_t = ClearanceGroup::Cn, ignore_case = true)]
     clearance: ClearanceGroup,
     /// The bearing sits in a cup of this material.
-    #[arg(
-        long,
-        value_enum,
-        value_name = "MATERIAL",
-        requires = "insert_diameter"
-    )]
+    #[arg(long, value_enum, value_name = "MATERIAL")]
     cup: Option<Material>,
     /// Outside diameter of bearing or cup as measured, mm.
     #[arg(long, value_name = "MM", value_parser = positive)]
     insert_diameter: Option<f64>,
+    /// Where it was not measured: the tolerance class of a cup after ISO 286, such as p6, on the
+    /// bore's nominal size.
+    #[arg(long, value_name = "CLASS", conflicts_with = "insert_diameter")]
+    insert_class: Option<Class>,
+    /// The nominal size of that class, mm, where it is not the bore's.
+    #[arg(long, value_name = "MM", value_parser = positive, requires = "insert_class")]
+    insert_nominal: Option<f64>,
     /// Standard uncertainty of it, mm.
     #[arg(long, value_name = "MM", value_parser = positive, default_value_t = 0.002)]
     insert_uncertainty: f64,
@@ -302,10 +305,12 @@ fn insert(args: &InsertArgs, seat: &Seat) -> Result<Option<Insert>, Failure> {
         clearance: args.clearance,
         cup: args.cup,
         outside_mm: args.insert_diameter,
+        outside_class: args.insert_class,
+        nominal_mm: args.insert_nominal,
         outside_u_mm: args.insert_diameter.map(|_| args.insert_uncertainty),
         length_mm: args.insert_length,
     };
-    asked.insert().map_err(Failure::wrong)
+    asked.insert(seat.nominal_mm()).map_err(Failure::wrong)
 }
 
 fn shop(file: &Path) -> Result<Shop, Failure> {

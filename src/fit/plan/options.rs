@@ -65,6 +65,7 @@ impl Ream<'_> {
             ));
             match reamed.longest_uncut_deg {
                 0.0 => reasons.push("no arc stays uncut".to_owned()),
+                360.0.. => reasons.push("at some depth it stays uncut all round".to_owned()),
                 arc => reasons.push(format!("the longest arc that stays uncut is {arc:.0}°")),
             }
         }
@@ -125,6 +126,7 @@ impl Ground<'_> {
                     fit.insert, fit.interference_mm
                 )),
             }
+            reasons.extend(self.insert.and_then(|insert| insert.outside.by_class()));
             for at in &fit.service {
                 let place = format!("at {:.0} °C", at.celsius);
                 let by = at.interference_mm;
@@ -369,6 +371,13 @@ impl Ground<'_> {
             .as_ref()
             .is_some_and(|fit| fit.meets == Meets::Clearance);
         let over = after.mean_mm > self.seat.upper_mm && predicted.size == Decision::DoesNotConform;
+        if over && self.judged.conforms() {
+            let why = format!(
+                "the bore conforms as it is, and reamed to {:.3} mm it would be too large",
+                after.mean_mm
+            );
+            return no(why, predicted);
+        }
         let work = if loose || over {
             let bonded = gap.and_then(|gap| {
                 self.shop

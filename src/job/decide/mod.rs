@@ -185,7 +185,8 @@ impl Bench {
             }
             Command::SetInsert { insert } => {
                 let job = self.job_or_refuse()?;
-                let insert = insert.insert().map_err(Refusal)?.ok_or_else(|| {
+                let bore_mm = job.seat.nominal_mm();
+                let insert = insert.insert(bore_mm).map_err(Refusal)?.ok_or_else(|| {
                     Refusal("say which bearing it is, or measure what goes in".to_owned())
                 })?;
                 // The bores of a seat may differ: it must belong to one of them.
