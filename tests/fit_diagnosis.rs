@@ -34,6 +34,7 @@ fn case(decisions: [Decision; 5], oval_share: f64) -> Case {
             no_spot: judged(spot, "spot"),
         },
         fit: None,
+        foreign: None,
     }
 }
 
@@ -192,4 +193,24 @@ fn misaligned_bores_are_never_shown_by_a_bore_gauge() {
     let cause = &diagnosis.causes[0];
     assert!(cause.against[0].starts_with("not measured"));
     assert_eq!(diagnosis.withheld[0].field, "alignment");
+}
+
+/// A good seat with an insert that can't be its own: the insert is at fault, and nothing of the seat
+/// is shown. A bad seat is bad whatever is to go in.
+#[test]
+fn an_insert_of_another_seat_is_at_fault_where_the_seats_are_good() {
+    let why = "bearing 30x42x7 (42 mm outside) is not for a 46 mm bore: name the cup";
+    let of = |decisions| {
+        let case = Case {
+            foreign: Some(why.to_owned()),
+            ..case(decisions, 1.0)
+        };
+        diagnose(&[case], &felt(None, None), not_swept())
+    };
+    let good = of(GOOD);
+    assert_eq!(good.at_fault, AtFault::Insert);
+    assert!(good.summary.contains(why), "{}", good.summary);
+    assert!(good.causes.iter().all(|c| c.standing != Standing::Shown));
+    assert_eq!(of(with(0, DoesNotConform)).at_fault, AtFault::Seat);
+    assert_eq!(of(with(0, CantTell)).at_fault, AtFault::CantTell);
 }

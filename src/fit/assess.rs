@@ -175,7 +175,8 @@ impl Fit {
         }
         (self.meets == Meets::Clearance).then(|| {
             format!(
-                "{} is {:.3} mm smaller than the bore and would sit loose: take a larger insert",
+                "{} is {:.3} mm smaller than the bore and would sit loose: take a larger insert, or \
+                 bond it",
                 self.insert, -self.interference_mm
             )
         })

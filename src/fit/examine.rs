@@ -108,8 +108,8 @@ pub fn examine(seat: &Seat, contact: Contact, bores: &[Bore], known: &Known) -> 
         }
         .plan();
         stranger = stranger.or_else(|| foreign.clone());
-        let fit = match (SeatForm::measured(contact, bore), insert, foreign) {
-            (_, _, Some(foreign)) => Err(foreign),
+        let fit = match (SeatForm::measured(contact, bore), insert, &foreign) {
+            (_, _, Some(foreign)) => Err(foreign.clone()),
             (Ok(form), Some(insert), _) => Ok(assess(&form, insert, &housing)),
             (Err(error), ..) => Err(error.to_string()),
             (_, None, _) => Err("what is pressed in is not known: name the insert".to_owned()),
@@ -131,10 +131,12 @@ pub fn examine(seat: &Seat, contact: Contact, bores: &[Bore], known: &Known) -> 
         cases.push(Case {
             seat: judged,
             fit: fit.ok(),
+            foreign,
         });
     }
     let mut diagnosis = diagnose(&cases, &known.evidence, alignment);
-    if let Some(foreign) = stranger {
+    // Where the insert alone is at fault, that is what the summary says.
+    if let Some(foreign) = stranger.filter(|_| diagnosis.at_fault != AtFault::Insert) {
         let _ = write!(diagnosis.summary, " But {foreign}.");
     }
     if matches!(diagnosis.at_fault, AtFault::Bearing | AtFault::Both) {

@@ -48,6 +48,8 @@ pub struct Case {
     pub seat: JudgedBore,
     /// The insert in it.
     pub fit: Option<Fit>,
+    /// Why the insert named can't belong to this bore, as a sentence; `None` where it can.
+    pub foreign: Option<String>,
 }
 
 /// What can be the cause.
@@ -225,7 +227,8 @@ fn unfit(cases: &[Case]) -> Option<String> {
         return None;
     }
     let mut shown = cases.iter().filter_map(|case| {
-        let why = case.fit.as_ref()?.unfit()?;
+        let unfit = || case.fit.as_ref()?.unfit();
+        let why = case.foreign.clone().or_else(unfit)?;
         Some(format!("{}: {why}", case.seat.name))
     });
     shown.next()

@@ -107,7 +107,8 @@ fn raised_spot(known: &Known<'_>) -> Cause {
     cause
 }
 
-/// Oversize: the mean lies over the upper limit, or the insert is shown to be loose.
+/// Oversize: the mean lies over the upper limit, or the insert is shown to be loose in a seat that is
+/// not shown to be at size. Loose in a seat that is, the insert is too small.
 fn oversize(known: &Known<'_>) -> Cause {
     let cases = known.cases;
     let mut cause = of_seat(CauseKind::SeatOversize, cases, |seat| &seat.not_oversize);
@@ -115,6 +116,12 @@ fn oversize(known: &Known<'_>) -> Cause {
         let Some(fit) = &case.fit else { continue };
         let by = -fit.interference_mm;
         match fit.meets {
+            Meets::Clearance if case.seat.not_oversize.decision == Decision::Conforms => {
+                cause.against.push(format!(
+                    "{}: {} sits loose by {by:.3} mm, but the bore is not too large for its seat",
+                    case.seat.name, fit.insert
+                ));
+            }
             Meets::Clearance => {
                 cause.standing = Standing::Shown;
                 cause.reasons_for.push(format!(
