@@ -317,3 +317,59 @@ fn what_cannot_be_used_is_said() {
         "{text}"
     );
 }
+
+/// What a frame maker asks first: what was found, what is required, and what the housing is.
+#[test]
+fn the_maker_is_told_what_was_found_and_what_is_required() {
+    let case = |name: &str| {
+        let csv = format!("fixtures/fit/golden/{name}.csv");
+        let text = std::fs::read_to_string(root().join(&csv).with_extension("toml")).unwrap();
+        let golden: Golden = toml::from_str(&text).unwrap();
+        let (_, text) = run(&csv, &golden.args, &["--json"]);
+        let json: Value = serde_json::from_str(&text).unwrap();
+        let options = json["bores"][0]["plan"]["options"].as_array().unwrap();
+        let refer = options.iter().find(|option| option["work"] == "refer");
+        let reasons = refer.unwrap()["reasons"].as_array().unwrap();
+        let said: Vec<&str> = reasons.iter().map(|one| one.as_str().unwrap()).collect();
+        said.join("\n")
+    };
+    let unknown = case("wall-unknown");
+    for said in [
+        "found: mean diameter 45.9",
+        "out of round 0.00",
+        "required: mean diameter 45.950 to 46.000 mm, out of round 0.025 mm at most",
+        "housing: steel, wall not measured",
+    ] {
+        assert!(unknown.contains(said), "{said}\n{unknown}");
+    }
+    let no_size = case("no-ring-oval");
+    assert!(no_size.contains("found: out of round 0.0"), "{no_size}");
+    assert!(no_size.contains("steel, wall 2.50 mm"), "{no_size}");
+}
+
+/// A cup whose drawing says p6: 46 p6 is +42/+26 µm (ISO 286-2), so 46.034 mm.
+#[test]
+fn a_cup_is_taken_by_its_tolerance_class() {
+    let csv = "fixtures/fit/golden/cup-loose.csv";
+    let text = std::fs::read_to_string(root().join("fixtures/fit/golden/cup-loose.toml")).unwrap();
+    let golden: Golden = toml::from_str(&text).unwrap();
+    let at = golden
+        .args
+        .iter()
+        .position(|arg| arg == "--insert-diameter");
+    let mut args = golden.args.clone();
+    args.drain(at.unwrap()..at.unwrap() + 2);
+    let (code, text) = run(csv, &args, &[]);
+    assert_eq!(code, Some(2));
+    assert!(text.contains("tolerance class by its drawing"), "{text}");
+    let (code, text) = run(csv, &args, &["--insert-class", "p6", "--json"]);
+    assert_eq!(code, Some(0), "{text}");
+    let json: Value = serde_json::from_str(&text).unwrap();
+    let fit = &json["bores"][0]["fit"];
+    assert!((fit["insert_mm"].as_f64().unwrap() - 46.034).abs() < 1e-9);
+    assert_eq!(fit["insert_from"], "ISO 286-2 p6 on 46 mm");
+    let u = fit["uncertainty"]["interference_mm"]["standard"].as_f64();
+    assert!(u.unwrap() > 0.016 / 12.0_f64.sqrt());
+    let (_, text) = run(csv, &args, &["--insert-class", "H7"]);
+    assert!(text.contains("small letter"), "{text}");
+}

@@ -192,6 +192,8 @@ pub(super) fn path(job: &JobView) -> Path {
         return Path::Open;
     };
     let mut path = Path::Away;
+    // A part of which one bore goes to the maker goes there whole.
+    let mut referred = false;
     for bore in &findings.examined.bores {
         let Some(chosen) = job.chosen.get(&bore.bore) else {
             return Path::Open;
@@ -200,10 +202,11 @@ pub(super) fn path(job: &JobView) -> Path {
             Work::GaugeAgain => return Path::Open,
             Work::Ream | Work::ReamAndBond | Work::Sleeve => path = Path::Cut,
             Work::Press | Work::Bond if path == Path::Away => path = Path::Fit,
-            Work::Press | Work::Bond | Work::OtherInsert | Work::Refer => {}
+            Work::Refer => referred = true,
+            Work::Press | Work::Bond | Work::OtherInsert => {}
         }
     }
-    path
+    if referred { Path::Away } else { path }
 }
 
 /// What a list of steps is for.

@@ -14,9 +14,9 @@ use super::judged::JudgedBore;
 use super::material::Material;
 use super::seat::SeatForm;
 use crate::bore::reaming::{NoPreview, Reamed, Wall};
-use crate::bore::{Bore, Contact};
+use crate::bore::{Bore, Contact, Section};
 use crate::job::SeatBore;
-use crate::uncertainty::{Decision, Estimates};
+use crate::uncertainty::{Decision, Estimate, Estimates};
 
 pub use shop::{Compound, Cut, Reamer, Shop};
 
@@ -163,7 +163,7 @@ impl Ground<'_> {
             work: Work::Refer,
             with: None,
             refused: None,
-            reasons: vec!["the maker knows the housing and may repair or replace it".to_owned()],
+            reasons: self.for_the_maker(form.as_ref().ok()),
             predicted: None,
         });
         let (at, mut why) = advise(&options, self.judged, self.misaligned);
@@ -189,6 +189,51 @@ impl Ground<'_> {
 }
 
 impl Ground<'_> {
+    /// What the maker needs to know: what was found, what is required, and what the housing is.
+    fn for_the_maker(&self, form: Option<&SeatForm>) -> Vec<String> {
+        let within = |reach: Option<Estimate>| {
+            reach.map_or_else(String::new, |u| format!(" ± {:.3}", u.expanded))
+        };
+        let mut found = Vec::new();
+        if let Some(form) = form {
+            let reach = within(Some(form.uncertainty));
+            found.push(format!("mean diameter {:.3}{reach} mm", form.mean_mm));
+        }
+        let forms = self.bore.sections.iter().filter_map(Section::form);
+        let worst = forms.max_by(|a, b| a.out_of_round_mm.total_cmp(&b.out_of_round_mm));
+        if let Some(worst) = worst {
+            let reach = within(worst.estimate);
+            found.push(format!(
+                "out of round {:.3}{reach} mm",
+                worst.out_of_round_mm
+            ));
+        }
+        if let Some(along) = form.and_then(SeatForm::along_depth_mm) {
+            found.push(format!("{along:.3} mm along the depth"));
+        }
+        let seat = self.seat;
+        let material = self.housing.material.map_or_else(
+            || "material not stated".to_owned(),
+            |material| material.word().to_owned(),
+        );
+        let wall = self.housing.wall_mm.map_or_else(
+            || "wall not measured".to_owned(),
+            |wall| format!("wall {wall:.2} mm"),
+        );
+        let mut reasons =
+            vec!["the maker knows the housing and may repair or replace it".to_owned()];
+        if !found.is_empty() {
+            reasons.push(format!("found: {}", found.join(", ")));
+        }
+        reasons.push(format!(
+            "required: mean diameter {:.3} to {:.3} mm, out of round {:.3} mm at most",
+            seat.lower_mm, seat.upper_mm, seat.out_of_round_limit_mm
+        ));
+        reasons.push(format!("housing: {material}, {wall}"));
+        reasons.extend(self.misaligned.map(str::to_owned));
+        reasons
+    }
+
     /// What would open more options, were it known; empty where nothing would.
     fn left_to_measure(self) -> &'static str {
         if self.misaligned.is_some() {
@@ -197,6 +242,10 @@ impl Ground<'_> {
         if self.bore.sections.iter().any(|section| !section.size_set) {
             return "; set the gauge in a setting ring and gauge again: without a size nothing more \
                     can be judged";
+        }
+        let over = self.judged.not_oversize.decision == Decision::DoesNotConform;
+        if over && self.shop.compounds.is_empty() {
+            return "; describe a retaining compound, then bonding can be judged";
         }
         if self.shop.reamers.is_empty() {
             return "";
