@@ -8,7 +8,6 @@ mod amend;
 mod at_work;
 mod commands;
 mod commit;
-mod learned;
 mod owner;
 mod say;
 mod ticks;
@@ -21,7 +20,6 @@ use tokio::sync::{broadcast, mpsc, oneshot};
 
 pub use self::at_work::Token;
 use self::commit::Closed;
-pub use self::learned::read_learned_cuts;
 use self::owner::Owner;
 use crate::feed::{self, Batch, Line};
 use crate::gauge::Arrival;

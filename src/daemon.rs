@@ -16,6 +16,7 @@ use crate::feed::News;
 use crate::feed::guard::{self, Guard};
 use crate::gauge::{Gauge, link};
 use crate::job::Shop;
+use crate::memory::Shelf;
 use crate::report::Style;
 use crate::{display, feed, report};
 
@@ -130,7 +131,16 @@ impl Daemon {
             if let Err(error) = history.read_index() {
                 tracing::warn!("the closed jobs can't be listed: {error}");
             }
-            let cuts = bench::read_learned_cuts(&folder);
+            let (cuts, troubles) = match Shelf::new(folder).learned_cuts() {
+                Ok(read) => read,
+                Err(error) => {
+                    tracing::warn!("nothing is learned from closed jobs: {error}");
+                    return;
+                }
+            };
+            for trouble in troubles {
+                tracing::warn!("{trouble}");
+            }
             if !cuts.is_empty() {
                 // An error says that the daemon is ending.
                 let _ = inputs.blocking_send(Input::Learned(cuts));

@@ -31,5 +31,5 @@ pub use learned::{
 };
 pub use readings::{Reading, readings};
 pub use records::{Records, find};
-pub use shelf::Shelf;
+pub use shelf::{Shelf, Taught};
 pub use statistics::{ENOUGH, Mean, Quartiles};

@@ -10,7 +10,10 @@ use std::time::SystemTime;
 use super::entry::Entry;
 use super::error::{Error, Trouble};
 use super::records::Records;
-use crate::job::JobId;
+use crate::job::{JobId, LearnedCut};
+
+/// What jobs taught of the shop's reamers.
+pub type Taught = Vec<(JobId, Vec<LearnedCut>)>;
 
 /// The records of one data folder. It remembers what it read while the files stay as they are, so
 /// that a page that lists jobs doesn't read them all for each view.
@@ -69,6 +72,20 @@ impl Shelf {
     /// [`Error::NoFolder`] and [`Error::Unlisted`]; a file that can't be read is no error.
     pub fn read(&self) -> Result<Records, Error> {
         Records::of(self)
+    }
+
+    /// What every closed job taught of the shop's reamers, by the newest revision of its record, and
+    /// the files that were passed over. Blocking: reads files.
+    ///
+    /// # Errors
+    /// [`Error::Unlisted`].
+    pub fn learned_cuts(&self) -> Result<(Taught, Vec<Trouble>), Error> {
+        let found = self.closed()?;
+        let newest = found.closed.iter().filter_map(|job| job.revisions.last());
+        let taught = newest
+            .filter(|(entry, _)| !entry.learned_cuts.is_empty())
+            .map(|(entry, _)| (entry.job, entry.learned_cuts.clone()));
+        Ok((taught.collect(), found.troubles))
     }
 
     /// The records of all closed jobs.
