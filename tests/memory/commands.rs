@@ -3,6 +3,7 @@
 use std::path::Path;
 use std::process::Command as Process;
 
+use borewright::fit::plan::Work;
 use borewright::job::Command;
 use borewright::memory::find;
 use serde_json::Value;
@@ -94,6 +95,11 @@ fn a_jobs_story_tells_its_events_in_order() {
         text: "washed twice".into(),
     });
     bench.gauge_all(45.98, 0.004);
+    bench.ask(Command::Choose {
+        bore: "drive side".into(),
+        work: Work::Sleeve,
+        with: None,
+    });
     bench.ask(Command::CloseJob {});
     bench.state();
     let (code, out, err) = run(&["jobs", "show", "told"], bench.path());
@@ -111,6 +117,7 @@ fn a_jobs_story_tells_its_events_in_order() {
         "Drive side, 2.5 mm deep, as found: 6 readings",
         "Mean 45.978 mm, out of round 0.004 mm: conforms",
         "Non-drive side, 9.5 mm deep",
+        "The plan advised against it: The shop fits no sleeves",
         "Closed.",
     ] {
         let at = rest.find(said);

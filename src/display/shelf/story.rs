@@ -352,15 +352,22 @@ impl Teller<'_> {
                 bore,
                 work: chosen,
                 with,
-                ..
+                refused: why,
             } => {
                 let (bore, work) = (words::bore(lang, bore), work_in_words(lang, *chosen));
-                match with {
-                    Some(with) => plain(
+                let said = match with {
+                    Some(with) => lang.fill(
                         "story.chosen-with",
                         &[("bore", &bore), ("work", &work), ("with", with)],
                     ),
-                    None => plain("story.chosen", &[("bore", &bore), ("work", &work)]),
+                    None => lang.fill("story.chosen", &[("bore", &bore), ("work", &work)]),
+                };
+                match why {
+                    Some(why) => {
+                        let against = lang.fill("story.against", &[("why", &words::sentence(why))]);
+                        (Kind::Refused, format!("{said} {against}"))
+                    }
+                    None => (Kind::Plain, said),
                 }
             }
             Body::Ticked { step } => {
