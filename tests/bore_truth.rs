@@ -104,6 +104,7 @@ fn one_wild_reading_is_named_and_the_numbers_stand_with_and_without_it() {
 
     let shape = without.shape.unwrap();
     let predicted = without.mean_diameter_mm.unwrap() + 2.0 * shape.deviation_mm(112.5);
+    assert!((suspect.others_mm.unwrap() - predicted).abs() < 1e-9);
     // Of eight even directions and three unknowns each has leverage h = 3/8; without the point
     // x (XᵀX)⁻¹ xᵀ is h / (1 - h).
     let spread = without.residual_mm.unwrap() * (1.0_f64 + (3.0 / 8.0) / (5.0 / 8.0)).sqrt();

@@ -47,6 +47,7 @@ pub fn section(
             angle_deg: observation.angle_deg,
             reading_mm: observation.reading_mm,
             residual_mm: wild.residual_mm,
+            others_mm: Some(wild.others_mm),
             studentised: wild.studentised,
             threshold: wild.threshold,
             index: wild.index,

@@ -23,6 +23,9 @@ pub struct Suspect {
     pub reading_mm: f64,
     /// How far it lies from the fit through the others' section, mm.
     pub residual_mm: f64,
+    /// What the others say that a reading there should be, mm; null in records of older versions.
+    #[serde(default)]
+    pub others_mm: Option<f64>,
     /// That residual in standard deviations estimated without it (externally studentised).
     pub studentised: f64,
     /// The value that chance exceeds in one section of a hundred, for so many readings.
@@ -67,6 +70,8 @@ pub(super) struct Wild {
     /// Index among the observations.
     pub index: usize,
     pub residual_mm: f64,
+    /// What the fit without it says there: the reading less its deleted residual e/(1 − h).
+    pub others_mm: f64,
     pub studentised: f64,
     pub threshold: f64,
 }
@@ -95,7 +100,7 @@ pub(super) fn wildest(
     }
     let degrees = (count - unknowns - 1) as f64;
     let mut squares = 0.0;
-    let mut wildest: Option<(usize, f64, f64)> = None;
+    let mut wildest: Option<(usize, f64, f64, f64)> = None;
     // In an order of their own, so that the order of arrival can't change a sum's last digit.
     let mut order: Vec<usize> = (0..count).collect();
     order.sort_by(|&a, &b| {
@@ -115,11 +120,11 @@ pub(super) fn wildest(
         squares += residual * residual;
         let room = (1.0 - leverage).max(1e-9);
         let reduced = residual * residual / room;
-        if wildest.is_none_or(|(_, best, _)| reduced > best) {
-            wildest = Some((index, reduced, residual));
+        if wildest.is_none_or(|(_, best, ..)| reduced > best) {
+            wildest = Some((index, reduced, residual, residual / room));
         }
     }
-    let Some((index, reduced, residual_mm)) = wildest else {
+    let Some((index, reduced, residual_mm, deleted_mm)) = wildest else {
         return Ok(None);
     };
     let variance = ((squares - reduced) / degrees).max(0.0);
@@ -136,6 +141,7 @@ pub(super) fn wildest(
     Ok((studentised.abs() > threshold).then_some(Wild {
         index,
         residual_mm,
+        others_mm: observations[index].reading_mm - deleted_mm,
         studentised,
         threshold,
     }))

@@ -6,7 +6,7 @@ use serde::Deserialize;
 use super::assets::MODULES;
 use super::step::Step;
 use super::words::Language;
-use super::{parts, screens, words};
+use super::{health, parts, screens, words};
 use crate::job::{Body, Event, JobView, OfPhase, Phase, SectionNumbers, Status, View};
 use crate::units::Moment;
 
@@ -20,6 +20,8 @@ pub(super) struct Look {
     step: Option<Step>,
     /// In which language; empty: the shop's, else the browser's.
     lang: Option<String>,
+    /// Which answer the page shows.
+    pub(super) held: Option<String>,
     /// Which drawing of it.
     #[serde(default)]
     pub(super) view: Drawn,
@@ -118,6 +120,7 @@ pub(super) fn moving_parts(lang: Language, state: &View, look: &Look, now: Momen
                     _ => { (screens::start(lang, state)) }
                 }
             }
+            (health::dialogs(lang, state))
             @if let Some(job) = job { (screens::more(lang, job)) (screens::close(lang, job)) }
         }
     }

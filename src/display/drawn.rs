@@ -2,6 +2,7 @@
 
 use super::bench::Focus;
 use super::words::{self, Language};
+use crate::bore::{Contact, Section};
 use crate::drawing::{Cut, Face, Long, LongBore, Spot, SpotState, Style, Subject};
 use crate::job::{JobView, Phase, Status};
 
@@ -38,10 +39,14 @@ pub(super) fn face(
         limits: Some(bore.into()),
         style: Style::mm(lang),
     };
-    let face = Face::of(&subject, numbers, found, spots(job, shown));
+    let face = Face::of(&subject, numbers, found, spots(job, shown, numbers));
     // A cut is drawn where sizes are, and nowhere else.
     let reamer_mm = reamer_mm.filter(|_| face.limits.is_some());
-    Some(Face { reamer_mm, ..face })
+    Some(Face {
+        reamer_mm,
+        felt_deg: job.evidence.tight_towards_deg,
+        ..face
+    })
 }
 
 /// What the reamer cuts that was chosen for a bore, else the one advised, mm; none where none is.
@@ -108,10 +113,23 @@ pub(super) fn long(lang: Language, job: &JobView) -> Option<Long> {
     })
 }
 
-fn spots(job: &JobView, shown: &Focus) -> Vec<Spot> {
+/// The stations, each with what stands for a diameter there: of a swept radius twice the distance from
+/// the section's own centre, where the state has it from the axis of the sweep.
+fn spots(job: &JobView, shown: &Focus, numbers: Option<&Section>) -> Vec<Spot> {
     if shown.phase != job.phase {
         return Vec::new();
     }
+    let centre = numbers.and_then(|numbers| numbers.roundness.as_ref());
+    let centre = centre.map_or((0.0, 0.0), |roundness| {
+        (roundness.least_squares.x_mm, roundness.least_squares.y_mm)
+    });
+    let diameter = |angle_deg: f64, value: f64| {
+        if job.contact != Contact::Radius {
+            return value;
+        }
+        let (sine, cosine) = angle_deg.to_radians().sin_cos();
+        value - 2.0 * (centre.0 * cosine + centre.1 * sine)
+    };
     job.stations
         .iter()
         .filter(|s| s.station.bore == shown.bore && s.station.depth_mm == shown.depth_mm)
@@ -119,7 +137,9 @@ fn spots(job: &JobView, shown: &Focus) -> Vec<Spot> {
             angle_deg: s.station.angle_deg,
             state: match (s.status, s.value_mm) {
                 _ if job.next.as_ref() == Some(&s.station) => SpotState::Next,
-                (Status::Measured, Some(value)) => SpotState::Measured(value),
+                (Status::Measured, Some(value)) => {
+                    SpotState::Measured(diameter(s.station.angle_deg, value))
+                }
                 (Status::Skipped, _) => SpotState::Skipped,
                 _ => SpotState::ToDo,
             },

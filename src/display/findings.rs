@@ -215,7 +215,7 @@ pub(super) fn numbers(lang: Language, job: &JobView, shown: &Focus) -> Markup {
             found.and_then(oval),
         ),
     ];
-    let mut said = "";
+    let (mut said, mut set) = ("", section.size_set);
     html! {
         section #numbers data-part aria-label=(lang.say("numbers.title")) {
             dl {
@@ -233,8 +233,10 @@ pub(super) fn numbers(lang: Language, job: &JobView, shown: &Focus) -> Markup {
                             // One reason for three numbers is said once.
                             @if reason != said { dd.note { (words::told(lang, reason)) } }
                             ({ said = reason; "" })
-                        } @else if index < 3 && !section.size_set {
+                        } @else if index < 3 && !set {
+                            // So are the two below it.
                             dd.note.not-set-size { (lang.say("numbers.not-set")) }
+                            ({ set = true; "" })
                         }
                         @if let Some(found) = found { dd.note { (lang.fill("numbers.found", &[("value", &lang.mm(found))])) } }
                         @if field == "oval.size_mm" {
@@ -371,9 +373,9 @@ fn row(lang: Language, job: &JobView, focus: &Focus, numbers: &Section, shown: b
                     (words::section_short(lang, &focus.bore, focus.depth_mm))
                 }
             }
-            td { (or_none(numbers.mean_diameter_mm)) }
-            td { (or_none(numbers.out_of_round_mm)) }
-            td class=(class(words.standing)) { (shape(words.standing)) (words.headline) }
+            td data-of=(lang.say("numbers.mean")) { (or_none(numbers.mean_diameter_mm)) }
+            td data-of=(lang.say("numbers.out-of-round")) { (or_none(numbers.out_of_round_mm)) }
+            td class={ "judged " (class(words.standing)) } { (shape(words.standing)) (words.headline) }
         }
     }
 }

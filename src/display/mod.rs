@@ -8,24 +8,27 @@
 //! | path | what |
 //! | --- | --- |
 //! | `GET /` | the page |
-//! | `GET /bench?step=&bore=&depth_mm=&phase=&view=&lang=` | the moving parts; the query pins step and section |
+//! | `GET /bench?step=&bore=&depth_mm=&phase=&view=&lang=&held=` | the moving parts; the query pins step and section; of those that the answer `held` has, none |
 //! | `GET /drawing.svg?bore=&depth_mm=&phase=&view=` | a drawing alone: `face`, `unrolled`, `along` |
 //! | `GET /page.css`, `/page.js` and its modules, `/icon.svg` | what the page needs, nothing from elsewhere |
 
 mod assets;
 mod bench;
+mod delta;
 mod drawn;
 mod findings;
+mod health;
 mod parts;
 mod screens;
 pub mod shelf;
 mod step;
+mod suspect;
 mod words;
 
 pub use words::Language;
 
 use std::fmt::Display;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use axum::Router;
 use axum::extract::{Query, State};
@@ -35,6 +38,7 @@ use axum::routing::get;
 use futures_util::future::{BoxFuture, FutureExt as _};
 
 use self::bench::Look;
+use self::delta::Sent;
 use crate::job::View;
 use crate::units::Moment;
 
@@ -51,6 +55,8 @@ struct Page {
     source: Source,
     /// The shop's language; none: as each browser prefers.
     language: Option<Language>,
+    /// What pages were sent.
+    sent: Arc<Mutex<Sent>>,
 }
 
 /// Why the page can't be made.
@@ -83,7 +89,11 @@ where
         .route("/", get(page))
         .route("/bench", get(moving_parts))
         .route("/drawing.svg", get(drawing_alone))
-        .with_state(Page { source, language })
+        .with_state(Page {
+            source,
+            language,
+            sent: Arc::default(),
+        })
         .merge(assets::router())
 }
 
@@ -119,8 +129,12 @@ async fn moving_parts(
 ) -> Response {
     let lang = page.language(&look, &headers);
     let read = page.read().await;
-    let parts =
-        read.map(|view| bench::moving_parts(lang, &view, &look, Moment::now()).into_string());
+    let parts = read.map(|view| {
+        let parts = bench::moving_parts(lang, &view, &look, Moment::now()).into_string();
+        // What is remembered is whole after every change, so a panic elsewhere did it no harm.
+        let mut sent = page.sent.lock().unwrap_or_else(PoisonError::into_inner);
+        sent.answer(&parts, look.held.as_deref())
+    });
     answer(parts, "text/html; charset=utf-8")
 }
 

@@ -3,9 +3,9 @@
 
 use maud::{Markup, html};
 
-use super::findings;
 use super::step::Step;
 use super::words::{self, Language, NONE};
+use super::{findings, health};
 use crate::gauge::Capture;
 use crate::job::{
     Body, Event, GaugeView, InRingView, JobView, Phase, Station, StationView, Status, TYPED, View,
@@ -52,14 +52,7 @@ pub(super) fn header(lang: Language, state: &View) -> Markup {
                     None => { h1 { "Borewright" } span.seat { (lang.say("frame.no-job")) } }
                 }
             }
-            div #gauges data-part {
-                @for gauge in state.gauges.iter().filter(|gauge| gauge.name != TYPED) {
-                    (gauge_health(lang, gauge))
-                }
-                @if state.gauges.iter().all(|gauge| gauge.name == TYPED) {
-                    span.gauge { (lang.say("frame.no-gauge")) }
-                }
-            }
+            (health::line(lang, state))
             @if state.on_bench.is_some() {
                 button #menu data-part type="button" data-open="more" { (lang.say("bar.more")) }
             }
@@ -83,31 +76,6 @@ pub(super) fn at_work(lang: Language, state: &View) -> Markup {
             @if let Some(at_work) = &state.at_work {
                 p { (lang.fill("at-work.watch", &[("who", &at_work.who)])) }
                 button type="button" data-take { (lang.say("at-work.take")) }
-            }
-        }
-    }
-}
-
-fn gauge_health(lang: Language, gauge: &GaugeView) -> Markup {
-    html! {
-        span.gauge.gone[!gauge.connected] {
-            svg viewBox="0 0 20 20" width="20" height="20" aria-hidden="true" {
-                @if gauge.connected {
-                    circle cx="10" cy="10" r="8" {}
-                } @else {
-                    path d="M3 3L17 17M3 17L17 3" {}
-                }
-            }
-            span {
-                b { (gauge.name) }
-                span.health {
-                    @match (gauge.connected, gauge.last_reading_at) {
-                        (false, _) => { (lang.say("frame.not-connected")) }
-                        (true, Some(at)) => { time.age datetime=(at) {} }
-                        (true, None) => { (lang.say("frame.nothing-yet")) }
-                    }
-                    @if gauge.noise > 0 { " · " (lang.fill("frame.unreadable", &[("count", &gauge.noise)])) }
-                }
             }
         }
     }
@@ -399,14 +367,15 @@ pub(super) fn stations(lang: Language, job: &JobView) -> Markup {
             .any(|station| job.next.as_ref() == Some(&station.station))
     };
     html! {
-        section #stations data-part aria-label=(lang.fill("stations.title", &[("phase", &words::phase(lang, job.phase))])) {
-            h2 {
+        section #stations aria-label=(lang.fill("stations.title", &[("phase", &words::phase(lang, job.phase))])) {
+            h2 #stations-title data-part {
                 (lang.fill("stations.title", &[("phase", &words::phase(lang, job.phase))])) " "
                 small { (lang.say("stations.hint")) }
             }
-            @for section in &sections {
+            // Each row a part of its own: a reading changes one of them.
+            @for (index, section) in sections.iter().enumerate() {
                 @let place = &section[0].station;
-                div.row {
+                div.row #{ "stations-" (index) } data-part {
                     h3 { (words::section_short(lang, &place.bore, place.depth_mm)) }
                     @if all || at_work(section) {
                         @for station in section { (station_button(lang, job, station)) }

@@ -17,6 +17,8 @@ pub(super) const TARGET_RADIUS: f64 = 120.0;
 const REACH: f64 = 30.0;
 /// More stations than this are dots that touch: they are drawn as one path.
 const MOST_SINGLE: usize = 72;
+/// A wall that lies so many times its form, and the limits' width, from the target is far off.
+const FAR: f64 = 8.0;
 /// A point of the hatching every so many degrees.
 const HATCH_DEG: u32 = 3;
 
@@ -47,6 +49,8 @@ pub struct Face {
     pub uncertainty_mm: Option<f64>,
     /// The axes of the oval, where there is one to speak of.
     pub axes: Option<Axes>,
+    /// Where the hand feels it tight, degrees.
+    pub felt_deg: Option<f64>,
     /// The stations of the section.
     pub spots: Vec<Spot>,
     /// Language and unit of its labels.
@@ -63,7 +67,8 @@ impl Face {
     /// The furthest that anything drawn lies from the reference, mm of diameter.
     pub(super) fn furthest_mm(&self) -> f64 {
         let reference = self.reference_mm();
-        let limits = self.limits.map(|limits| [limits.lower_mm, limits.upper_mm]);
+        let limits = self.drawn_limits();
+        let limits = limits.map(|limits| [limits.lower_mm, limits.upper_mm]);
         let walls = self.wall.iter().chain(self.before()).flat_map(|wall| {
             let (least, most) = wall.range_mm();
             let rim = 2.0 * self.uncertainty_mm.unwrap_or(0.0);
@@ -92,6 +97,25 @@ impl Face {
         })
     }
 
+    /// How far the wall lies from the target, mm of diameter, where that is so far beside its own form
+    /// and the limits that neither could be seen: then it is drawn about its own mean, and the
+    /// limits are off the picture.
+    pub fn off_mm(&self) -> Option<f64> {
+        let (limits, wall) = (self.limits?, self.wall.as_ref()?);
+        if self.before().is_some() || self.reamer_mm.is_some() {
+            return None;
+        }
+        let (least, most) = wall.range_mm();
+        let off = wall.mean_mm - limits.target_mm;
+        let seen = (most - least).max(limits.upper_mm - limits.lower_mm);
+        (off.abs() > FAR * seen).then_some(off)
+    }
+
+    /// The limits, where they are on the picture.
+    pub(super) fn drawn_limits(&self) -> Option<Limits> {
+        self.limits.filter(|_| self.off_mm().is_none())
+    }
+
     /// The diameter that the target circle stands for; without limits the mean of what is known.
     pub(super) fn reference_mm(&self) -> f64 {
         let known = self.wall.as_ref().map(|wall| wall.mean_mm);
@@ -101,7 +125,7 @@ impl Face {
                 .fold((0.0, 0.0), |(s, c), value| (s + value, c + 1.0));
             if count > 0.0 { sum / count } else { 0.0 }
         };
-        match self.limits {
+        match self.drawn_limits() {
             Some(limits) => limits.target_mm,
             None => known.unwrap_or_else(middle),
         }
@@ -120,7 +144,7 @@ impl Face {
         let at_wall = |deg: f64, diameter: f64| at(deg, place(diameter));
         let mut drawing = Drawing::new("face", self.title.clone(), VIEW);
         drawing.facts.push(("factor", scale.factor.to_string()));
-        if let Some(limits) = self.limits {
+        if let Some(limits) = self.drawn_limits() {
             let radii = [place(limits.lower_mm), place(limits.upper_mm)];
             let rings: Vec<Step> = radii
                 .into_iter()
@@ -149,6 +173,9 @@ impl Face {
                 marks::axis_arrows(&mut drawing, axes, |deg| place(wall.diameter_mm(deg)));
             }
         }
+        if let Some(deg) = self.felt_deg {
+            marks::felt(&mut drawing, deg);
+        }
         self.put_spots(&mut drawing, |deg| at(deg, TARGET_RADIUS), at_wall);
         if let Some(next) = self.spots.iter().find(|s| s.state == SpotState::Next) {
             drawing.path(Role::NextPointer, marks::pointer(next.angle_deg));
@@ -175,6 +202,10 @@ impl Face {
         };
         if self.spots.len() > MOST_SINGLE {
             self.put_dense(drawing, &idle, at_wall);
+            if let Some(next) = self.spots.iter().find(|s| s.state == SpotState::Next) {
+                let item = drawing.circle(Role::Next, idle(next.angle_deg), 7.5);
+                item.fact("deg", super::svg::n(next.angle_deg));
+            }
         } else {
             let mut twins = Vec::new();
             for spot in &self.spots {
@@ -187,12 +218,14 @@ impl Face {
                 let radius = 3.0;
                 drawing.put(Role::Twin, Shape::Circles { at: twins, radius });
             }
-            for spot in self.spots.iter().filter(|s| s.state != SpotState::Next) {
+            // In their own order, the next among them, so that a reading exchanges two of them.
+            for spot in &self.spots {
                 let deg = spot.angle_deg;
                 let item = match spot.state {
                     SpotState::Measured(value) => {
                         drawing.circle(Role::Measured, at_wall(deg, value), 5.5)
                     }
+                    SpotState::Next => drawing.circle(Role::Next, idle(deg), 7.5),
                     SpotState::Skipped => {
                         drawing.path(Role::Skipped, marks::cross(idle(deg)).to_vec())
                     }
@@ -201,14 +234,6 @@ impl Face {
                 // By its angle: a station keeps its key whatever becomes of it.
                 item.key = format!("at-{}", super::svg::n(deg));
                 item.fact("deg", super::svg::n(deg));
-            }
-        }
-        if let Some(next) = self.spots.iter().find(|s| s.state == SpotState::Next) {
-            let deg = next.angle_deg;
-            let item = drawing.circle(Role::Next, idle(deg), 7.5);
-            item.fact("deg", super::svg::n(deg));
-            if self.spots.len() <= MOST_SINGLE {
-                item.key = format!("at-{}", super::svg::n(deg));
             }
         }
     }

@@ -10,21 +10,23 @@ use crate::bore::Contact;
 const HALF: f64 = 208.0;
 /// Where legends begin and end.
 pub(super) const MARGIN: f64 = HALF - 6.0;
+/// Height of the type round a face.
+const TYPE: f64 = 17.0;
 /// Inner end of the ring of degree marks.
-const MARKS_FROM: f64 = 154.0;
+const MARKS_FROM: f64 = 151.0;
 
 /// The clock face round the bore: twelve marks, degrees at the quarters, the landmark at the top.
 pub(super) fn clock(drawing: &mut Drawing, landmark: &str) {
     let hours = (0..12_u32).flat_map(|hour| {
         let deg = f64::from(hour) * 30.0;
-        let long = if hour % 3 == 0 { 9.0 } else { 5.0 };
+        let long = if hour % 3 == 0 { 9.0 } else { 4.0 };
         stroke(at(deg, MARKS_FROM), at(deg, MARKS_FROM + long))
     });
     drawing.path(Role::Mark, hours.collect());
     let mut triangle = line([(0.0, -152.0), (-9.0, -167.0), (9.0, -167.0)]);
     triangle.push(Step::Close);
     drawing.path(Role::Landmark, triangle);
-    let (name, size) = fitted(&format!("0° {landmark}"), 2.0 * MARGIN, 15.0);
+    let (name, size) = fitted(&format!("0° {landmark}"), 2.0 * MARGIN, TYPE);
     drawing.write(
         Role::LandmarkName,
         Anchor::Middle,
@@ -33,11 +35,11 @@ pub(super) fn clock(drawing: &mut Drawing, landmark: &str) {
         name,
     );
     for (anchor, place, text) in [
-        (Anchor::Start, (167.0, 5.0), "90°"),
+        (Anchor::Start, (164.0, 6.0), "90°"),
         (Anchor::Middle, (0.0, 183.0), "180°"),
-        (Anchor::End, (-167.0, 5.0), "270°"),
+        (Anchor::End, (-164.0, 6.0), "270°"),
     ] {
-        drawing.label(Role::MarkLabel, anchor, place, text);
+        drawing.write(Role::MarkLabel, anchor, place, (TYPE, false), text);
     }
 }
 
@@ -69,8 +71,8 @@ pub(super) fn legends(drawing: &mut Drawing, face: &Face, scale: &Scale) {
         } else {
             MARGIN
         };
-        for (text, y) in lines.into_iter().zip([-158.0, -141.0]) {
-            drawing.label(Role::Legend, anchor, (x, y), text);
+        for (text, y) in lines.into_iter().zip([-161.0, -141.0]) {
+            drawing.write(Role::Legend, anchor, (x, y), (TYPE, false), text);
         }
     };
     if let Some(reamer) = face.reamer_mm {
@@ -94,6 +96,14 @@ pub(super) fn legends(drawing: &mut Drawing, face: &Face, scale: &Scale) {
     corner(
         Anchor::End,
         match face.limits {
+            Some(limits) if face.off_mm().is_some() => [
+                say("drawn.off").to_owned(),
+                format!(
+                    "{}–{}",
+                    style.limit(limits.lower_mm),
+                    style.limit(limits.upper_mm)
+                ),
+            ],
             Some(limits) => [
                 say("drawn.limits").to_owned(),
                 format!(
@@ -115,12 +125,22 @@ pub(super) fn legends(drawing: &mut Drawing, face: &Face, scale: &Scale) {
         drawing.path(Role::Known, rectangle(piece).to_vec()).key = "known-legend".into();
         let middle = stroke((-MARGIN, 147.0), (24.0 - MARGIN, 147.0));
         drawing.path(Role::Profile, middle.to_vec()).key = "profile-legend".into();
-        drawing.label(
+        drawing.write(
             Role::Legend,
             Anchor::Start,
-            (30.0 - MARGIN, 152.0),
+            (30.0 - MARGIN, 153.0),
+            (TYPE, false),
             format!("±{}", style.uncertainty(u)),
         );
+    }
+    if face.felt_deg.is_some() {
+        let text = say("drawn.felt");
+        let wide = font::width(text, TYPE, false);
+        let left = MARGIN - wide - 8.0;
+        let (at, size) = ((MARGIN, 153.0), (TYPE, false));
+        drawing.write(Role::Legend, Anchor::End, at, size, text);
+        let piece = stroke((left - 22.0, 146.5), (left, 146.5));
+        drawing.path(Role::Felt, piece.to_vec()).key = "felt-legend".into();
     }
     scale_bar(drawing, scale, style);
     blind(drawing, face.contact, style);
@@ -138,13 +158,16 @@ fn scale_bar(drawing: &mut Drawing, scale: &Scale, style: Style) {
         bar.extend(stroke(a, b));
     }
     drawing.path(Role::Scale, bar);
-    drawing.label(Role::ScaleLabel, Anchor::Start, (from, 199.0), label);
+    let size = (TYPE, false);
+    drawing.write(Role::ScaleLabel, Anchor::Start, (from, 199.0), size, label);
     let magnified = style.language.say("drawn.magnified");
-    drawing.label(Role::ScaleLabel, Anchor::End, (MARGIN, 181.0), magnified);
-    drawing.label(
+    let place = (MARGIN, 180.0);
+    drawing.write(Role::ScaleLabel, Anchor::End, place, size, magnified);
+    drawing.write(
         Role::Factor,
         Anchor::End,
         (MARGIN, 199.0),
+        (TYPE, true),
         format!("×{}", scale.factor),
     );
 }
@@ -198,37 +221,24 @@ pub(super) fn axis_arrows(drawing: &mut Drawing, axes: &Axes, place: impl Fn(f64
     }
 }
 
-/// Inside the bore, at those ends of the axes that stand furthest apart up and down, so that the
-/// two never touch: |cos a| + |sin a| is never below 1. Less far to the sides, where a label is wide
-/// and an arrow's tip near.
+/// In the middle of the bore, one under the other, where no arrow reaches whatever its direction: in
+/// type that is read from afar.
 pub(super) fn axis_labels(drawing: &mut Drawing, axes: &Axes, style: Style) {
-    const UP: f64 = 42.0;
-    const ASIDE: f64 = 30.0 / 42.0;
-    let height = |deg: f64| -deg.to_radians().cos();
-    let mut best = (0.0, 0.0, f64::MIN);
-    for tight in [axes.tight_deg, axes.tight_deg + 180.0] {
-        for long in [axes.long_deg, axes.long_deg + 180.0] {
-            let apart = (height(tight) - height(long)).abs();
-            if apart > best.2 + 1e-9 {
-                best = (tight, long, apart);
-            }
-        }
-    }
-    for (role, deg, word, size) in [
-        (Role::TightLabel, best.0, "drawn.tight", &axes.tight_label),
-        (Role::LongLabel, best.1, "drawn.long", &axes.long_label),
+    for (role, word, size, y) in [
+        (Role::LongLabel, "drawn.long", &axes.long_label, -40.0),
+        (Role::TightLabel, "drawn.tight", &axes.tight_label, 13.0),
     ] {
-        let (x, y) = at(deg, UP);
         let word = style.language.say(word);
-        drawing.write(
-            role,
-            Anchor::Middle,
-            (x * ASIDE, y - 3.0),
-            (15.0, false),
-            word,
-        );
-        drawing.label(role, Anchor::Middle, (x * ASIDE, y + 14.0), size);
+        drawing.write(role, Anchor::Middle, (0.0, y), (TYPE, false), word);
+        drawing.label(role, Anchor::Middle, (0.0, y + 28.0), size);
     }
+}
+
+/// Where the hand feels it tight: a piece of the ring round the bore.
+pub(super) fn felt(drawing: &mut Drawing, deg: f64) {
+    let piece = (-14..=14).map(|by| at(deg + f64::from(by), 147.0));
+    let item = drawing.path(Role::Felt, line(piece));
+    item.fact("deg", super::svg::n(deg));
 }
 
 /// A small cross.
@@ -240,7 +250,7 @@ pub(super) fn cross((x, y): Point) -> [Step; 4] {
 
 /// Points at the station to gauge now, from outside.
 pub(super) fn pointer(deg: f64) -> Vec<Step> {
-    let mut steps = line([at(deg, 137.0), at(deg - 3.6, 153.0), at(deg + 3.6, 153.0)]);
+    let mut steps = line([at(deg, 135.0), at(deg - 2.7, 154.0), at(deg + 2.7, 154.0)]);
     steps.push(Step::Close);
     steps
 }

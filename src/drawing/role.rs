@@ -50,6 +50,8 @@ pub enum Role {
     LongAxis,
     /// Its size.
     LongLabel,
+    /// Where the hand feels it tight.
+    Felt,
     /// A station that is gauged.
     Measured,
     /// The same station from the gauge's other ends.
@@ -169,6 +171,7 @@ impl Role {
             Self::TightLabel => "tight-label",
             Self::LongAxis => "long-axis",
             Self::LongLabel => "long-label",
+            Self::Felt => "felt",
             Self::Measured => "measured",
             Self::Twin => "twin",
             Self::Dense => "dense",
@@ -206,7 +209,7 @@ impl Role {
     /// Height of its type, and whether it's bold.
     pub(super) const fn type_size(self) -> (f64, bool) {
         match self {
-            Self::TightLabel | Self::LongLabel => (16.0, true),
+            Self::TightLabel | Self::LongLabel => (26.0, true),
             Self::Blind => (14.0, false),
             _ => (15.0, false),
         }
@@ -247,6 +250,7 @@ impl Role {
             Self::TightLabel => filled(Tight),
             Self::LongAxis => lined(Long, 2.5, &[]),
             Self::LongLabel => filled(Long),
+            Self::Felt => lined(Tight, 6.0, &[]),
             Self::Measured => rimmed(Ink, Ground, 1.5),
             Self::Twin => filled(Soft),
             Self::Dense => dotted(Ink),

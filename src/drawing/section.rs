@@ -73,6 +73,7 @@ impl Face {
             uncertainty_mm: numbers.and_then(known_to),
             reamer_mm: None,
             axes,
+            felt_deg: None,
             wall,
             before,
             spots,

@@ -30,12 +30,12 @@ impl Face {
         let frame = Frame::new(self.furthest_mm(), self.style);
         let y = |diameter: f64| frame.y(diameter - reference);
         let mut drawing = Drawing::new("unrolled", self.title.clone(), VIEW);
-        if let Some(limits) = self.limits {
+        if let Some(limits) = self.drawn_limits() {
             frame.band(&mut drawing, limits, LEFT, RIGHT);
         }
         frame.axes(
             &mut drawing,
-            if self.limits.is_some() {
+            if self.drawn_limits().is_some() {
                 "drawn.from-target"
             } else {
                 "drawn.from-mean"

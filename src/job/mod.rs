@@ -58,8 +58,8 @@ pub use studied::GaugeStudy;
 pub use swings::Swings;
 pub use verdict::{Judgement, Verdict};
 pub use view::{
-    AtWork, DiskView, GaugeView, HangSoFar, InRingView, JobView, OfPhase, OpenJob, SeatName,
-    StationView, Status, View,
+    AtWork, DiskView, DriftView, GaugeView, HangSoFar, InRingView, JobView, LeftOut, OfPhase,
+    OpenJob, SeatName, StationView, Status, View,
 };
 
 #[cfg(test)]

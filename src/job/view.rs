@@ -19,7 +19,7 @@ use super::studied::GaugeStudy;
 use crate::bore::Contact;
 use crate::fit::{Evidence, Insert};
 use crate::gauge::Capture;
-use crate::units::Moment;
+use crate::units::{Day, Moment};
 
 /// The answer to `GET /state`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -127,6 +127,9 @@ pub struct JobView {
     pub chosen: BTreeMap<String, Chosen>,
     /// The steps of the checklist that were done.
     pub ticked: Vec<String>,
+    /// The readings that were left out.
+    #[serde(default)]
+    pub left_out: Vec<LeftOut>,
     /// Whether there is a step to take back.
     pub can_undo: bool,
 }
@@ -152,6 +155,21 @@ impl HangSoFar {
             friction: friction.ok(),
         }
     }
+}
+
+/// A reading that was left out.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct LeftOut {
+    /// Its event.
+    pub seq: u64,
+    /// In which phase.
+    pub phase: Phase,
+    /// Where it was taken.
+    pub station: Station,
+    /// Its size, or for a comparator without a ring its deviation, mm.
+    pub value_mm: f64,
+    /// Whether undo brings it back: nothing was done since.
+    pub undo: bool,
 }
 
 /// Numbers with their phase.
@@ -220,8 +238,17 @@ pub struct GaugeView {
     pub size_set: bool,
     /// When it was last set.
     pub set_at: Option<Moment>,
+    /// How it touches a bore; null for a gauge that measures none.
+    #[serde(default)]
+    pub contact: Option<Contact>,
     /// The ring it was set in, mm.
     pub ring_mm: Option<f64>,
+    /// Expanded uncertainty (k = 2) of that ring by its certificate, mm.
+    #[serde(default)]
+    pub ring_uncertainty_mm: Option<f64>,
+    /// The day on which that ring's calibration runs out.
+    #[serde(default)]
+    pub ring_due: Option<Day>,
     /// It is in a ring now: what it sends is shown here and fills no station.
     #[serde(default)]
     pub in_ring: Option<InRingView>,
@@ -233,6 +260,9 @@ pub struct GaugeView {
     /// Whether that has run out.
     #[serde(default)]
     pub calibration_out_of_date: bool,
+    /// Its newest re-check in the ring, of this run or of a job that is open.
+    #[serde(default)]
+    pub drift: Option<DriftView>,
     /// What its last repeatability study found; null where it was never studied.
     #[serde(default)]
     pub study: Option<GaugeStudy>,
@@ -245,6 +275,18 @@ pub struct GaugeView {
     pub capture: Capture,
     /// Frames of noise so far.
     pub noise: u64,
+    /// Readings refused so far.
+    #[serde(default)]
+    pub refused: u64,
+}
+
+/// A gauge's re-check in its ring.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct DriftView {
+    /// When.
+    pub at: Moment,
+    /// How much larger a bore read then than when the gauge was set, mm.
+    pub drift_mm: f64,
 }
 
 /// A gauge in a ring.
@@ -349,8 +391,34 @@ impl JobView {
             findings: following.findings.clone(),
             chosen: job.chosen.clone(),
             ticked: job.ticks.iter().map(|tick| tick.step.clone()).collect(),
+            left_out: phases()
+                .filter_map(|phase| Some((phase, job.work.get(&phase)?)))
+                .flat_map(|(phase, work)| {
+                    let places = work.places.iter();
+                    places.flat_map(move |place| LeftOut::of(job, phase, place))
+                })
+                .collect(),
             can_undo: job.newest_step().is_some(),
         }
+    }
+}
+
+impl LeftOut {
+    fn of(job: &Job, phase: Phase, place: &Place) -> Vec<Self> {
+        let undo = job.undo_brings_back();
+        let dropped = place.dropped.iter();
+        dropped
+            .map(|taken| Self {
+                seq: taken.seq,
+                phase,
+                station: place.station.clone(),
+                value_mm: job
+                    .size_mm(taken)
+                    .or(taken.deviation_mm)
+                    .unwrap_or(taken.value_mm),
+                undo: undo == Some(taken.seq),
+            })
+            .collect()
     }
 }
 
@@ -405,7 +473,10 @@ fn gauges(bench: &Bench, shop: &Shop) -> Vec<GaugeView> {
             last_reading_at: link.last_reading_at,
             size_set: setting.is_some(),
             set_at: setting.map(|setting| setting.at),
+            contact: (traits.role == Role::Bore).then_some(traits.contact),
             ring_mm: setting.map(|setting| setting.ring_mm),
+            ring_uncertainty_mm: setting.and_then(|setting| setting.ring_uncertainty_mm),
+            ring_due: setting.and_then(|setting| setting.ring_due),
             in_ring: bench.in_ring.get(name).map(|in_ring| InRingView {
                 since: in_ring.since,
                 readings: in_ring.shown_mm.len(),
@@ -418,11 +489,16 @@ fn gauges(bench: &Bench, shop: &Shop) -> Vec<GaugeView> {
             calibration_out_of_date: (traits.calibration.as_ref())
                 .zip(bench.newest_at)
                 .is_some_and(|(calibration, now)| calibration.is_out_of_date(now)),
+            drift: bench.checks.get(name).map(|check| DriftView {
+                at: check.at,
+                drift_mm: check.drift_mm,
+            }),
             study: bench.studies.get(name).copied(),
             resolution_mm: (traits.role != Role::Angle).then_some(traits.resolution_mm),
             resolution_deg: (traits.role == Role::Angle).then_some(traits.resolution_mm),
             capture: traits.capture,
             noise: link.noise,
+            refused: link.refused,
         }
     };
     let mut views: Vec<GaugeView> = shop

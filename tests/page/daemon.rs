@@ -21,7 +21,7 @@ impl Bench {
         Self::with("", "plain-mm")
     }
 
-    fn pull_the_plug(&mut self) {
+    pub(crate) fn pull_the_plug(&mut self) {
         self.gauge.take().unwrap().close();
     }
 }
@@ -38,7 +38,7 @@ pub(crate) async fn open_job(page: &mut Page, part: &str, seat: &str) {
 }
 
 /// What the page sounded last: `stored`, `refused`, …
-async fn sounded(page: &mut Page, name: &str) {
+pub(crate) async fn sounded(page: &mut Page, name: &str) {
     page.until(&format!("document.body.dataset.heard === '{name}'"))
         .await;
 }
@@ -199,6 +199,62 @@ async fn the_page_is_light_kept_by_the_browser_and_closed_to_others() {
     assert_eq!(page.eval("window.hurt === undefined").await, true);
 }
 
+/// A reading brings what it changed, and of the drawing the elements that it changed.
+#[tokio::test]
+async fn a_reading_sends_only_what_it_changed() {
+    let Some(browser) = chromium::find() else {
+        return;
+    };
+    let bench = Bench::with("", "plain-mm-stream");
+    let mut page = Page::start(browser).await;
+    page.fit(TABLET).await;
+    page.go(&bench.url()).await;
+    page.until("document.querySelector('#gauges .gauge:not(.gone)')")
+        .await;
+    open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
+    // An oval of 0.03 mm within the limits, half a micrometre of scatter: the scale stays.
+    let oval = Bore {
+        mean_mm: 45.975,
+        oval_mm: 0.03,
+        long_axis_deg: 20.0,
+        ..Bore::default()
+    };
+    let mut hand = Hand::new(3, 0.0005);
+    let mut gauge = |deg: f64| bench.send(hand.reads_mm(oval.seen_mm(Contact::TwoPoint, 2.5, deg)));
+    [0.0, 30.0, 60.0, 90.0].into_iter().for_each(&mut gauge);
+    page.reads("#next", "32 left, 4 done").await;
+    page.until(
+        "document.querySelector('#bench').dataset.held && document.querySelector('#face-profile-2')",
+    )
+    .await;
+    page.eval("window.held = document.querySelector('#bench').dataset.held; true")
+        .await;
+    let drawn = "document.querySelector('#face-profile-2').outerHTML";
+    let before = page.eval(drawn).await;
+    gauge(120.0);
+    page.reads("#next", "31 left, 5 done").await;
+    let sizes = page
+        .eval(
+            "(async () => { const get = async (held) => await (await fetch('/bench?lang=en&held=' + held)).text(); \
+             const [all, only] = [await get(''), await get(window.held)]; \
+             return [all.length, only.length, ['reading', 'next', 'face-at-120', 'face-profile-2', 'bar', 'face-band', \
+               'face-marks', 'face-at-0'].filter((id) => only.includes('id=\"' + id + '\"'))]; })()",
+        )
+        .await;
+    assert_eq!(
+        sizes[2],
+        serde_json::json!(["reading", "next", "face-at-120", "face-profile-2"])
+    );
+    let (all, only) = (sizes[0].as_u64().unwrap(), sizes[1].as_u64().unwrap());
+    assert!(only < all / 2, "{only} of {all} bytes");
+    // And that is what is drawn: as on a page that is loaded anew.
+    let shown = "document.querySelector('#drawing').outerHTML";
+    let kept = page.eval(shown).await;
+    assert_ne!(page.eval(drawn).await, before);
+    page.go(&bench.url()).await;
+    assert_eq!(page.eval(shown).await, kept);
+}
+
 /// What people write is text, never HTML.
 #[tokio::test]
 async fn a_part_called_like_markup_stays_a_name() {
@@ -280,145 +336,11 @@ async fn an_egged_shell_is_called_out_of_round() {
     }
 }
 
-/// A shop with the reamer that mends the tricycle.
-const SHOP: &str =
-    "[[workshop.reamer]]\nname = \"adjustable, set to 45.975\"\ndiameter_mm = 45.975\n";
-
-/// Sends a whole phase of the seat's plan, as the gauge would show it in `bore` on the drive side and
-/// in `other` opposite.
-fn send_all(bench: &Bench, hand: &mut Hand, bore: &Bore, other: &Bore) {
-    for bore in [bore, other] {
-        for depth in [2.5, 6.0, 9.5] {
-            for angle in [0.0, 30.0, 60.0, 90.0, 120.0, 150.0] {
-                bench.send(hand.reads_mm(bore.seen_mm(Contact::TwoPoint, depth, angle)));
-            }
-        }
-    }
-}
-
 pub(crate) async fn at_step(page: &mut Page, step: &str) {
     page.until(&format!(
         "document.querySelector('#bench').dataset.step === '{step}'"
     ))
     .await;
-}
-
-#[tokio::test]
-async fn from_the_complaint_to_the_last_reading_as_left_by_sends_and_five_touches() {
-    let Some(browser) = chromium::find() else {
-        return;
-    };
-    let bench = Bench::with(SHOP, "plain-mm-stream");
-    let mut page = Page::start(browser).await;
-    page.fit(TABLET).await;
-    page.go(&bench.url()).await;
-    page.until("document.querySelector('#gauges .gauge:not(.gone)')")
-        .await;
-    page.touch("#ring-size").await;
-    page.keys("46.000\n").await;
-    page.reads("#ring-gauge", "bore-gauge, set").await;
-    page.touch("#wall").await;
-    page.keys("2.4").await;
-    page.eval("document.querySelector('#material').value = 'aluminium'")
-        .await;
-    open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
-    // Every touch from here on, but for evidence, the choice of an option and ticks, which are one
-    // each.
-    page.eval(
-        "window.touches = []; document.addEventListener('click', e => { \
-           const b = e.target.closest('button'); \
-           if (e.isTrusted && b && !/set_evidence|choose|tick/.test(b.dataset.command || '')) \
-             window.touches.push(b.textContent.trim()); }, true); true",
-    )
-    .await;
-
-    at_step(&mut page, "complaint").await;
-    page.touch(".question:nth-of-type(1) .answers button:first-child")
-        .await;
-    page.until("document.querySelector('.question:nth-of-type(1) [aria-pressed=true]').textContent === 'Yes'")
-        .await;
-    page.touch(".question:nth-of-type(2) .answers button:first-child")
-        .await;
-    page.until("document.querySelector('.question:nth-of-type(2) [aria-pressed=true]').textContent === 'Yes'")
-        .await;
-    page.touch("#task .on").await;
-    at_step(&mut page, "insert").await;
-    page.eval("document.querySelector('#insert-cup').value = 'aluminium'")
-        .await;
-    page.eval("document.querySelector('#insert-outside').value = '46.020'")
-        .await;
-    page.eval("document.querySelector('#insert-length').value = '10'")
-        .await;
-    page.eval("document.querySelector('#insert-bearing').focus()")
-        .await;
-    page.keys("30x42x7\n").await;
-    page.reads(
-        "#task .said",
-        "Cup of aluminium with bearing 30x42x7: 46.020 mm",
-    )
-    .await;
-    page.touch("#task .on").await;
-    at_step(&mut page, "ring").await;
-    page.reads("#task", "was set in a ring of 46.000 mm").await;
-    page.touch("#task .on").await;
-    at_step(&mut page, "found").await;
-
-    let egg = Bore {
-        mean_mm: 45.925,
-        oval_mm: 0.11,
-        long_axis_deg: 125.0,
-        ..Bore::default()
-    };
-    let fair = Bore {
-        mean_mm: 45.968,
-        oval_mm: 0.008,
-        ..Bore::default()
-    };
-    let reamed = Bore {
-        mean_mm: 45.975,
-        oval_mm: 0.004,
-        ..Bore::default()
-    };
-    let mut hand = Hand::new(11, 0.0004);
-    send_all(&bench, &mut hand, &egg, &fair);
-
-    // Gauged through: the findings come by themselves, in words.
-    at_step(&mut page, "findings").await;
-    page.reads("#task .fault", "The seat is at fault").await;
-    page.reads(
-        "#task .said",
-        "Drive side is 0.11 mm out of round and 0.025 mm under size.",
-    )
-    .await;
-    page.reads(
-        "#task .said",
-        "Tight at 35°–215°. A bearing pressed in here loses all its clearance.",
-    )
-    .await;
-    page.touch(".bore-found:nth-of-type(1) .advised button")
-        .await;
-    page.until("document.querySelector('.bore-found:nth-of-type(1) .chosen')")
-        .await;
-    page.touch(".bore-found:nth-of-type(2) .advised button")
-        .await;
-    at_step(&mut page, "work").await;
-    page.reads("#task .chosen", "adjustable, set to 45.975")
-        .await;
-    page.reads("#task .cautions", "eye protection").await;
-    page.touch("#task .tick:not([disabled])").await;
-    page.until("document.querySelector('#task .tick[aria-checked=true]')")
-        .await;
-    page.touch("#task .on").await;
-    at_step(&mut page, "left").await;
-    page.reads("#next .angle", "0°").await;
-    send_all(&bench, &mut hand, &reamed, &reamed);
-    page.reads("#task", "Drive side: accepted").await;
-    page.reads("#task", "The preview held.").await;
-
-    let touches = page.eval("window.touches").await;
-    assert!(touches.as_array().unwrap().len() <= 5, "{touches}");
-    assert_eq!(page.faults().await, Vec::<String>::new());
-    assert!(page.complaints.is_empty(), "{:?}", page.complaints);
 }
 
 #[tokio::test]
@@ -444,84 +366,4 @@ async fn a_value_of_the_moment_is_no_reading_until_it_is_taken() {
     page.reads("#next", "35 left, 1 done").await;
     // What the gauge showed a while ago is not shown as if it still did.
     page.until("!document.querySelector('.live.fresh')").await;
-}
-
-/// Two people look at one bench.
-#[tokio::test]
-async fn one_is_at_work_and_the_other_watches_until_it_takes_over() {
-    let Some(browser) = chromium::find() else {
-        return;
-    };
-    let bench = Bench::new();
-    let mut tablet = Page::start(browser).await;
-    let mut laptop = Page::start(browser).await;
-    for page in [&mut tablet, &mut laptop] {
-        page.fit(TABLET).await;
-        page.go(&bench.url()).await;
-        page.until("document.querySelector('#gauges .gauge:not(.gone)')")
-            .await;
-    }
-    tablet
-        .eval("localStorage.setItem('who', 'Tablet at the press')")
-        .await;
-    // The touch that opens the job takes the bench.
-    open_job(&mut tablet, "Cargo tricycle", "pressfit-46").await;
-    bench.send(45.963);
-    tablet.reads("#next .angle", "30°").await;
-    assert_eq!(
-        tablet
-            .eval("document.querySelector('#at-work').hidden")
-            .await,
-        true
-    );
-
-    laptop.reads("#reading output", "45.963").await;
-    laptop
-        .reads("#at-work", "Tablet at the press is at work; you watch.")
-        .await;
-    laptop
-        .until("document.querySelector('#bar button:last-child').disabled")
-        .await;
-    assert_eq!(laptop.faults().await, Vec::<String>::new());
-    assert_eq!(laptop.barriers().await, Vec::<String>::new());
-    // Another program without the token changes nothing either.
-    let refused = laptop
-        .eval(
-            "fetch('/commands', {method: 'POST', headers: {'Content-Type': 'application/json'}, \
-             body: '{\"command\":\"skip\"}'}).then(a => a.status)",
-        )
-        .await;
-    assert_eq!(refused, 409);
-
-    // One touch takes over; the other page watches then.
-    laptop.touch("#at-work [data-take]").await;
-    laptop
-        .until("document.querySelector('#at-work').hidden")
-        .await;
-    laptop.touch("#bar button:last-child").await;
-    laptop.reads("#next .angle", "60°").await;
-    tablet.reads("#next .angle", "60°").await;
-    tablet.reads("#at-work", "is at work; you watch.").await;
-    tablet
-        .until("document.querySelector('#bar button:last-child').disabled")
-        .await;
-
-    // A page that slept catches up without being loaded again.
-    tablet.eval("window.same = true").await;
-    tablet
-        .call(
-            "Page.setWebLifecycleState",
-            serde_json::json!({"state": "frozen"}),
-        )
-        .await;
-    bench.send(45.917);
-    laptop.reads("#next .angle", "90°").await;
-    tablet
-        .call(
-            "Page.setWebLifecycleState",
-            serde_json::json!({"state": "active"}),
-        )
-        .await;
-    tablet.reads("#reading output", "45.917").await;
-    assert_eq!(tablet.eval("window.same").await, true);
 }

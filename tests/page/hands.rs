@@ -59,15 +59,16 @@ impl Page {
         }
     }
 
-    /// Types as a keyboard does, into whatever has the focus; `\n` is Enter.
+    /// Types as a keyboard does, into whatever has the focus; `\n` is Enter, `\t` Tab, `↓` the key.
     pub(crate) async fn keys(&mut self, text: &str) {
         for letter in text.chars() {
-            let (key, typed) = if letter == '\n' {
-                ("Enter".to_owned(), "\r".to_owned())
-            } else {
-                (letter.to_string(), letter.to_string())
+            let letter = letter.to_string();
+            let (key, typed, code) = match letter.as_str() {
+                "\n" => ("Enter", "\r", 13),
+                "\t" => ("Tab", "", 9),
+                "↓" => ("ArrowDown", "", 40),
+                letter => (letter, letter, 0),
             };
-            let code = if letter == '\n' { 13 } else { 0 };
             self.call(
                 "Input.dispatchKeyEvent",
                 json!({"type": "keyDown", "key": key, "text": typed, "windowsVirtualKeyCode": code}),

@@ -10,6 +10,7 @@ use std::sync::Arc;
 use axum::body::Body;
 use axum::http::header;
 use axum::routing::get;
+use serde_json::json;
 
 use crate::chromium::{self, Page, Screen};
 use crate::scenes::{self, Scene};
@@ -70,6 +71,11 @@ pub(crate) const SCREENS: [Screen; 7] = [
 /// Where axe-core looks: what it finds depends on layout and colours, not on the size alone.
 const CHECKED: [&str; 3] = ["phone-light", "tablet-light", "tablet-dark"];
 
+/// Whether only other scenes are wished for: `BOREWRIGHT_SCENE=found,left`.
+fn left_aside(only: Option<&str>, name: &str) -> bool {
+    only.is_some_and(|only| only.split(',').all(|only| only != name))
+}
+
 /// A daemon that only ever shows one state.
 async fn serve(scene: Scene) -> String {
     let state: Arc<str> = scene.state().into();
@@ -111,6 +117,14 @@ async fn nothing_is_cut_off_or_overlaps_in_any_state_on_any_screen() {
         ("insert", scenes::complaint()),
         ("ring", scenes::complaint()),
         ("rocked", scenes::rocked()),
+        ("doubtful", scenes::doubtful(14)),
+        ("doubtful-findings", scenes::doubtful(72)),
+        ("left-out", scenes::left_out()),
+        ("health", scenes::known_gauge()),
+        ("swept", scenes::swept()),
+        ("far", scenes::far()),
+        ("unknown", scenes::unknown_housing()),
+        ("hung", scenes::hung()),
         ("findings", scenes::judged()),
         ("work", scenes::at_work()),
         ("mended", scenes::mended()),
@@ -120,7 +134,7 @@ async fn nothing_is_cut_off_or_overlaps_in_any_state_on_any_screen() {
     let only = std::env::var("BOREWRIGHT_SCENE").ok();
     let mut faults = Vec::new();
     for (name, state) in states {
-        if only.as_deref().is_some_and(|only| only != name) {
+        if left_aside(only.as_deref(), name) {
             continue;
         }
         let address = serve(state).await;
@@ -155,6 +169,10 @@ async fn nothing_is_cut_off_or_overlaps_in_any_state_on_any_screen() {
                 "insert",
                 "ring",
                 "findings",
+                "doubtful-findings",
+                "left-out",
+                "unknown",
+                "hung",
                 "work",
                 "mended",
                 "fitting",
@@ -164,8 +182,14 @@ async fn nothing_is_cut_off_or_overlaps_in_any_state_on_any_screen() {
             {
                 faults.extend(whole(&mut page, name, screen).await);
             }
+            if name == "swept" {
+                faults.extend(off_the_wall(&mut page, screen).await);
+            }
             if ["found", "long"].contains(&name) {
-                faults.extend(dialogs(&mut page, name, screen).await);
+                faults.extend(dialogs(&mut page, name, screen, &["more", "close"]).await);
+            }
+            if ["health", "unplugged"].contains(&name) {
+                faults.extend(dialogs(&mut page, name, screen, &["gauge-0"]).await);
             }
         }
     }
@@ -194,6 +218,8 @@ async fn the_other_language_and_forced_colours_fit_too() {
     let states = [
         ("start", scenes::start()),
         ("left", scenes::left(21)),
+        ("left-all", scenes::left(36)),
+        ("doubtful", scenes::doubtful(14)),
         ("not-set", scenes::not_set()),
         ("complaint", scenes::complaint()),
         ("insert", scenes::complaint()),
@@ -205,7 +231,11 @@ async fn the_other_language_and_forced_colours_fit_too() {
         ("fitting", scenes::fitting()),
         ("done", scenes::done()),
     ];
+    let only = std::env::var("BOREWRIGHT_SCENE").ok();
     for (name, state) in states {
+        if left_aside(only.as_deref(), name) {
+            continue;
+        }
         let address = serve(state).await;
         let forced = [
             ("forced-colors", "active"),
@@ -215,6 +245,8 @@ async fn the_other_language_and_forced_colours_fit_too() {
             ("german", SCREENS[0], &[][..]),
             ("german", SCREENS[2], &[]),
             ("forced", SCREENS[3], &forced),
+            ("large", SCREENS[0], &[]),
+            ("large", SCREENS[2], &[]),
         ] {
             let lang = if look == "german" { "de" } else { "en" };
             let step = if ["complaint", "insert", "ring"].contains(&name) {
@@ -223,6 +255,13 @@ async fn the_other_language_and_forced_colours_fit_too() {
                 String::new()
             };
             page.fit_with(screen, wishes).await;
+            // Who reads badly sets the browser's own type twice as large: 16 px is usual.
+            let type_px = if look == "large" { 32 } else { 16 };
+            page.call(
+                "Page.setFontSizes",
+                json!({"fontSizes": {"standard": type_px, "fixed": type_px}}),
+            )
+            .await;
             page.go(&format!("{address}?lang={lang}{step}")).await;
             page.until(
                 "document.querySelector('#sound') && document.querySelector('#gone').hidden",
@@ -246,6 +285,28 @@ async fn the_other_language_and_forced_colours_fit_too() {
     }
     assert!(faults.is_empty(), "{}", faults.join("\n"));
     assert!(page.complaints.is_empty(), "{:?}", page.complaints);
+}
+
+/// Stations that don't lie on the wall that was fitted to them. The oval's own scatter is nought.
+async fn off_the_wall(page: &mut Page, screen: Screen) -> Vec<String> {
+    let apart = page
+        .eval(
+            "(() => { const wall = document.querySelector('.face .profile:not([id$=legend])'), all = wall.getTotalLength(); \
+             const on = Array.from({length: 721}, (_, i) => wall.getPointAtLength(all * i / 720)); \
+             return Math.max(...[...document.querySelectorAll('.face .measured')].map((dot) => \
+               Math.min(...on.map((p) => Math.hypot(p.x - dot.cx.baseVal.value, p.y - dot.cy.baseVal.value))))); })()",
+        )
+        .await;
+    let apart = apart.as_f64().unwrap_or(f64::MAX);
+    (apart > 2.0)
+        .then(|| {
+            format!(
+                "swept, {}: a station {apart} units off the wall",
+                screen.name
+            )
+        })
+        .into_iter()
+        .collect()
 }
 
 /// The other two drawings.
@@ -300,11 +361,11 @@ async fn whole(page: &mut Page, name: &str, screen: Screen) -> Vec<String> {
 }
 
 /// What is below the first screen, and the dialogs.
-async fn dialogs(page: &mut Page, name: &str, screen: Screen) -> Vec<String> {
+async fn dialogs(page: &mut Page, name: &str, screen: Screen, all: &[&str]) -> Vec<String> {
     let mut faults = Vec::new();
     page.eval("scrollTo(0, document.body.scrollHeight)").await;
     picture(page, &format!("{name}-{}-below", screen.name)).await;
-    for dialog in ["more", "close"] {
+    for dialog in all {
         page.eval(&format!("document.querySelector('#{dialog}').showModal()"))
             .await;
         for fault in page.faults().await {

@@ -8,7 +8,12 @@ mod daemon;
 mod hands;
 mod looks;
 mod ring;
+mod scene;
 mod scenes;
+mod senses;
 mod shelf;
 #[path = "../memory/support.rs"]
 mod support;
+mod suspect;
+mod watch;
+mod whole_job;

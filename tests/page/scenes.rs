@@ -1,224 +1,15 @@
-//! States of the bench for looking at the page without a daemon. Nothing in them is made up but
-//! the bore: the readings of an invented cargo tricycle, whose drive side is egged, go through the
-//! same state machine as at the bench.
+//! States of the bench, each what a page may have to show.
 
 use std::sync::Arc;
 
 use borewright::bore::Contact;
+use borewright::fit::Evidence;
 use borewright::fit::pendulum::Mass;
-use borewright::fit::plan::{Compound, Reamer, Work};
-use borewright::fit::{Evidence, InsertAsked, Material};
-use borewright::gauge::{Capture, Raw};
-use borewright::job::{
-    Bench, Body, Command, Draft, Following, Gauges, HangTest, JobId, Phase, PlanKind, Role, Seats,
-    Sends, Shop, Traits, View,
-};
-use borewright::units::{Length, Moment};
-use uuid::Uuid;
+use borewright::fit::plan::Work;
+use borewright::gauge::Capture;
+use borewright::job::{Command, GaugeStudy, HangTest, Phase, PlanKind, Role, Sends, Traits};
 
-/// A bench and what is needed to work at it.
-pub(crate) struct Scene {
-    bench: Bench,
-    shop: Shop,
-    following: Following,
-    scatter: u64,
-}
-
-impl Scene {
-    /// No job, one gauge, connected and set in a ring.
-    pub(crate) fn new() -> Self {
-        let mut scene = Self::with_gauge(Contact::TwoPoint, Sends::Size);
-        scene.ask(Command::SetRing {
-            gauge: "bore-gauge".into(),
-            ring_mm: 46.0,
-            shown_mm: None,
-            ring_uncertainty_mm: None,
-            ring_due: None,
-        });
-        scene
-    }
-
-    fn with_gauge(contact: Contact, sends: Sends) -> Self {
-        let traits = Traits {
-            role: Role::Bore,
-            sends,
-            contact,
-            resolution_mm: 0.001,
-            bounce: None,
-            capture: Capture::Each,
-            calibration: None,
-        };
-        let gauges = Gauges::from([(Arc::from("bore-gauge"), traits)]);
-        let mut scene = Self {
-            bench: Bench::default(),
-            shop: Shop {
-                seats: Seats::built_in(),
-                gauges,
-                workshop: Default::default(),
-            },
-            following: Following::default(),
-            scatter: 0,
-        };
-        scene.connect("bore-gauge");
-        scene
-    }
-
-    /// A shop with a reamer that mends the tricycle, one that can't, and a compound.
-    fn equipped() -> Self {
-        let mut scene = Self::new();
-        let reamer = |name: &str, diameter_mm| Reamer {
-            name: name.into(),
-            diameter_mm,
-            greatest_stock_mm: 0.2,
-            past_cuts_mm: vec![0.001, 0.002, -0.001, 0.0],
-        };
-        scene.shop.workshop.reamers = vec![
-            reamer("46 H7", 46.012),
-            reamer("adjustable, set to 45.975", 45.975),
-        ];
-        scene.shop.workshop.compounds = vec![Compound {
-            name: "retaining compound, medium".into(),
-            least_gap_mm: 0.02,
-            greatest_gap_mm: 0.2,
-        }];
-        scene.ask(Command::OpenJob {
-            part: "Cargo tricycle, number 12".into(),
-            seat: "pressfit-46".into(),
-            plan: PlanKind::Seat,
-            material: Some(Material::Aluminium),
-            wall_mm: Some(2.4),
-            yield_mpa: None,
-            finish: None,
-            service_c: None,
-        });
-        scene
-    }
-
-    fn insert(&mut self) {
-        self.ask(Command::SetInsert {
-            insert: InsertAsked {
-                bearing: Some("30x42x7".parse().unwrap()),
-                cup: Some(Material::Aluminium),
-                outside_mm: Some(46.02),
-                length_mm: Some(10.0),
-                ..InsertAsked::default()
-            },
-        });
-    }
-
-    fn choose(&mut self, bore: &str, work: Work, with: Option<&str>) {
-        self.ask(Command::Choose {
-            bore: bore.into(),
-            work,
-            with: with.map(str::to_owned),
-        });
-    }
-
-    fn tick(&mut self, step: &str) {
-        self.ask(Command::Tick { step: step.into() });
-    }
-
-    fn connect(&mut self, gauge: &str) {
-        let body = Body::GaugeOpened {
-            gauge: gauge.into(),
-            port: "/dev/ttyUSB0".into(),
-            calibration: None,
-        };
-        self.record(Draft {
-            at: Moment::now(),
-            of: None,
-            body,
-        });
-    }
-
-    fn unplug(&mut self, gauge: &str, why: &str) {
-        let body = Body::GaugeLost {
-            gauge: gauge.into(),
-            port: "/dev/ttyUSB0".into(),
-            why: why.into(),
-        };
-        self.record(Draft {
-            at: Moment::now(),
-            of: None,
-            body,
-        });
-    }
-
-    fn record(&mut self, draft: Draft) {
-        let event = draft.numbered(self.bench.last_seq + 1);
-        self.bench.apply(&event);
-        self.following.changed(&self.bench, &self.shop, &[event]);
-    }
-
-    fn ask(&mut self, command: Command) {
-        let fresh = JobId(Uuid::from_u128(u128::from(self.bench.last_seq) + 1));
-        let draft = self
-            .bench
-            .command(&self.shop, &command, Moment::now(), fresh)
-            .unwrap();
-        self.record(draft);
-    }
-
-    fn open(&mut self, part: &str, seat: &str, plan: PlanKind) {
-        self.ask(Command::OpenJob {
-            part: part.into(),
-            seat: seat.into(),
-            plan,
-            material: None,
-            wall_mm: None,
-            yield_mpa: None,
-            finish: None,
-            service_c: None,
-        });
-    }
-
-    fn send(&mut self, mm: f64) {
-        let raw = Raw(format!("{mm:+.3} mm").into_bytes());
-        let value = Length::from_mm((mm * 1000.0).round() / 1000.0).unwrap();
-        let draft = self
-            .bench
-            .reading(&self.shop, "bore-gauge", Moment::now(), &raw, value);
-        self.record(draft);
-    }
-
-    /// What the gauge shows at the next station: an egg on the drive side that grows rounder
-    /// inward, a fair bore opposite, both fair and to size once reamed; a micron or so of scatter.
-    fn diameter(&mut self) -> f64 {
-        let job = self.bench.job().unwrap();
-        let station = job.next().unwrap();
-        let inward = station.depth_mm / 10.0;
-        let (mean, oval, long) = match (job.phase, station.bore.as_str()) {
-            (Phase::AsLeft, _) => (45.974, 0.008, 100.0),
-            (_, "drive side") => (45.925 + 0.03 * inward, 0.11 - 0.06 * inward, 125.0),
-            _ => (45.968, 0.010, 40.0),
-        };
-        self.scatter = self
-            .scatter
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        let noise =
-            f64::from(u32::try_from(self.scatter >> 40).unwrap()) / f64::from(1 << 24) - 0.5;
-        let lobes = if job.contact == Contact::ThreePoint {
-            3.0
-        } else {
-            2.0
-        };
-        mean + oval / 2.0 * (lobes * (station.angle_deg - long)).to_radians().cos() + 0.002 * noise
-    }
-
-    fn gauge(mut self, stations: usize) -> Self {
-        for _ in 0..stations {
-            let mm = self.diameter();
-            self.send(mm);
-        }
-        self
-    }
-
-    /// What `GET /state` would give.
-    pub(crate) fn state(&self) -> String {
-        serde_json::to_string(&View::of(&self.bench, &self.shop, &self.following)).unwrap()
-    }
-}
+pub(crate) use crate::scene::Scene;
 
 /// Nothing has happened yet.
 pub(crate) fn empty() -> Scene {
@@ -410,4 +201,116 @@ pub(crate) fn long_words() -> Scene {
         "permission denied on /dev/ttyACM0: add the user to group dialout, then log in again",
     );
     scene
+}
+
+/// A fine plan whose fourth reading is far from the others.
+pub(crate) fn doubtful(stations: usize) -> Scene {
+    let mut scene = Scene::new();
+    scene.open("Cargo tricycle, number 12", "pressfit-46", PlanKind::Full);
+    for station in 0..stations {
+        let wild = if station == 3 { 0.04 } else { 0.0 };
+        let mm = scene.diameter() + wild;
+        scene.send(mm);
+    }
+    scene
+}
+
+/// That reading left out, all gauged.
+pub(crate) fn left_out() -> Scene {
+    let mut scene = doubtful(72);
+    let seq = scene.suspect_seq();
+    scene.ask(Command::DropReading { seq });
+    scene
+}
+
+/// A gauge of which everything is known, its ring out of date.
+pub(crate) fn known_gauge() -> Scene {
+    let mut scene = refused();
+    let gauge = || "bore-gauge".to_owned();
+    scene.ask(Command::SetRing {
+        gauge: gauge(),
+        ring_mm: 46.0,
+        shown_mm: Some(46.001),
+        ring_uncertainty_mm: Some(0.0012),
+        ring_due: serde_json::from_str("\"2024-05-31\"").unwrap(),
+    });
+    scene.ask(Command::CheckRing {
+        gauge: gauge(),
+        shown_mm: Some(46.003),
+    });
+    scene.ask(Command::SetStudy {
+        gauge: gauge(),
+        study: GaugeStudy {
+            repeatability_mm: 0.0009,
+            degrees_of_freedom: 24.0,
+            readings: 25,
+            parts: Some(1),
+            bias_mm: Some(0.0003),
+            reference_mm: Some(46.0),
+            studied_at: serde_json::from_str("\"2026-03-02T09:00:00Z\"").unwrap(),
+        },
+    });
+    scene
+}
+
+/// Half way through the fitting, hung once more after it: tighter than before.
+pub(crate) fn hung() -> Scene {
+    let mut scene = fitting();
+    let hang = |stays_deg, slips_deg| HangTest {
+        masses: vec![Mass {
+            mass_kg: 0.2,
+            centre_mm: 85.0,
+        }],
+        stays_deg,
+        slips_deg,
+        turning_deg: vec![],
+        shown_deg: vec![],
+        known: Default::default(),
+    };
+    scene.ask(Command::HangTest {
+        fitted: true,
+        test: hang(vec![6.0, 7.0, 6.5], vec![9.0, 8.5]),
+    });
+    scene
+}
+
+/// An indicator swept from an axis that lies 0.2 mm beside that of the bore.
+pub(crate) fn swept() -> Scene {
+    let mut scene = Scene::with_gauge(Contact::Radius, Sends::Deviation { sign: 1.0 });
+    scene.open(
+        "Hub of the hire fleet, number 7",
+        "hub-17x30x7",
+        PlanKind::Full,
+    );
+    for _ in 0..12 {
+        let angle = scene
+            .bench
+            .job()
+            .unwrap()
+            .next()
+            .unwrap()
+            .angle_deg
+            .to_radians();
+        let beside = 0.2 * (angle - 1.0).cos();
+        scene.send(beside + 0.004 * (2.0 * angle).cos());
+    }
+    scene
+}
+
+/// A bore a whole millimetre too large, and oval.
+pub(crate) fn far() -> Scene {
+    let mut scene = Scene::new();
+    scene.open("Cargo tricycle, number 12", "pressfit-46", PlanKind::Seat);
+    for _ in 0..6 {
+        let mm = scene.diameter() + 1.0;
+        scene.send(mm);
+    }
+    scene
+}
+
+/// A part of which nobody said what it is made of.
+pub(crate) fn unknown_housing() -> Scene {
+    let mut scene = found(0);
+    scene.insert();
+    scene.gauge(36)
 }

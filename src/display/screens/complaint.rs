@@ -2,11 +2,11 @@
 
 use maud::{Markup, html};
 
-use super::{Task, go_on};
+use super::{Task, go_on, hang};
 use crate::display::step::Step;
 use crate::display::words::{self, Language};
 use crate::fit::Evidence;
-use crate::job::JobView;
+use crate::job::{JobView, View};
 
 /// A question that is answered with yes, no, or not tried.
 struct Question {
@@ -15,7 +15,7 @@ struct Question {
     with: fn(Evidence, Option<bool>) -> Evidence,
 }
 
-pub(super) fn task(lang: Language, job: &JobView) -> Task {
+pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
     let now = job.evidence;
     let questions = [
         Question {
@@ -68,6 +68,10 @@ pub(super) fn task(lang: Language, job: &JobView) -> Task {
         }
         (side(lang, job))
         (towards(lang, job))
+        details #hang open[!job.hang_tests.is_empty()] {
+            summary { (lang.say("hang.title")) }
+            (hang::section(lang, state, job))
+        }
         form data-command="note" data-done=(lang.say("more.note-kept")) autocomplete="off" {
             label for="complaint-note" { (lang.say("complaint.words")) }
             div.line {
@@ -153,6 +157,12 @@ fn towards(lang: Language, job: &JobView) -> Markup {
                     data-command=(set(Evidence { tight_towards_deg: None, ..now })) {
                     (lang.say("complaint.no-side"))
                 }
+            }
+            form.degrees data-command="set_evidence" data-with=(set(now)) autocomplete="off" {
+                label for="towards" { (lang.say("complaint.degrees")) }
+                input #towards name="evidence/tight_towards_deg" required data-number inputmode="decimal"
+                    value=[now.tight_towards_deg.map(|angle| lang.short(angle))];
+                button type="submit" { (lang.say("more.note-keep")) }
             }
         }
     }

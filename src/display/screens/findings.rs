@@ -2,10 +2,11 @@
 
 use maud::{Markup, html};
 
-use super::Task;
+use super::{Task, housing};
 use crate::bore::Section;
 use crate::display::bench::Focus;
 use crate::display::findings::{class, of_bore, shape, worst};
+use crate::display::suspect::suspects;
 use crate::display::words::{self, Language, NONE, Standing};
 use crate::fit::plan::{Choice, Plan, Predicted, Work};
 use crate::fit::{AtFault, ExaminedBore, Fit, Range};
@@ -17,22 +18,27 @@ pub(super) fn task(lang: Language, job: &JobView, shown: &Focus) -> Task {
         let body = html! {
             h2 { (lang.say("findings.title")) }
             p.said { (lang.say("findings.none")) }
+            (suspects(lang, job, Phase::AsFound, None))
         };
         return Task { body, foot: None };
     };
     let examined = &findings.examined;
+    let asked = housing::is_asked(job);
     let body = html! {
         h2 class={ "fault " (fault_class(examined.diagnosis.at_fault)) } {
             (shape(fault_standing(examined.diagnosis.at_fault)))
             span { (lang.say(fault_key(examined.diagnosis.at_fault))) }
         }
+        @if asked { (housing::form(lang, job, false)) }
         @for bore in &examined.bores {
             section.bore-found aria-label=(words::bore(lang, &bore.bore)) {
                 p.said { (sentences(lang, job, bore)) }
+                (suspects(lang, job, Phase::AsFound, Some(&bore.bore)))
                 (numbers(lang, job, bore, shown))
                 (options(lang, job, bore))
             }
         }
+        @if !asked { (housing::form(lang, job, false)) }
         (causes(lang, job))
         @if lang != Language::En { p.hint { (lang.say("frame.english")) } }
     };
@@ -188,9 +194,9 @@ fn numbers(lang: Language, job: &JobView, bore: &ExaminedBore, shown: &Focus) ->
                                         (lang.fill("place.deep", &[("depth", &lang.short(numbers.depth_mm))]))
                                     }
                                 }
-                                td { (with(numbers, "mean_diameter_mm", numbers.mean_diameter_mm)) }
-                                td { (with(numbers, "out_of_round_mm", numbers.out_of_round_mm)) }
-                                td { (with(numbers, "oval.size_mm", numbers.oval.map(|oval| oval.size_mm))) }
+                                td data-of=(lang.say("numbers.mean")) { (with(numbers, "mean_diameter_mm", numbers.mean_diameter_mm)) }
+                                td data-of=(lang.say("numbers.out-of-round")) { (with(numbers, "out_of_round_mm", numbers.out_of_round_mm)) }
+                                td data-of=(lang.say("numbers.oval")) { (with(numbers, "oval.size_mm", numbers.oval.map(|oval| oval.size_mm))) }
                             }
                         }
                     }

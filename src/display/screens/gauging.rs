@@ -4,6 +4,7 @@ use maud::{Markup, html};
 
 use super::start::languages;
 use crate::display::bench::{Drawn, Focus};
+use crate::display::suspect::suspects;
 use crate::display::words::{self, Language};
 use crate::display::{findings, parts};
 use crate::job::{JobView, PlanKind, Status, View};
@@ -16,12 +17,13 @@ pub(super) fn screen(
     view: Drawn,
 ) -> Markup {
     html! {
-        div.screen.gauging {
+        div.screen.gauging data-phase=(words::phase(lang, job.phase)) {
             div.now { (parts::reading(lang, state)) (parts::live(lang, state)) }
             (parts::next(lang, job))
             (type_reading(lang))
             (bar(lang, job))
             (findings::verdict(lang, job, shown))
+            div #suspects data-part { (suspects(lang, job, shown.phase, None)) }
             (findings::drawing(lang, job, shown, view, None))
             (findings::numbers(lang, job, shown))
         }

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::{Task, go_on};
+use super::{Task, go_on, housing};
 use crate::display::step::Step;
 use crate::display::words::{self, Language};
 use crate::fit::{Insert, Material};
@@ -12,6 +12,7 @@ pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
     let body = html! {
         h2 { (lang.say("insert.seat")) }
         (seat(lang, job))
+        (housing::form(lang, job, true))
         h2 { (lang.say("insert.title")) }
         p.said { (said(lang, job)) }
         (measured(lang, state, job))

@@ -6,6 +6,7 @@ use super::{Task, go_on};
 use crate::display::bench::Focus;
 use crate::display::findings::{bores, class, sections_of, shape};
 use crate::display::step::Step;
+use crate::display::suspect::suspects;
 use crate::display::words::{self, Language, NONE, Standing};
 use crate::fit::{Outcome, PreviewHeld};
 use crate::job::{JobView, Phase};
@@ -15,7 +16,7 @@ pub(super) fn task(lang: Language, job: &JobView, shown: &Focus) -> Task {
     let outcomes = job.findings.iter().flat_map(|findings| &findings.outcomes);
     let body = html! {
         h2 { (lang.say("left.title")) }
-        @for outcome in outcomes.clone() { (one(lang, outcome, shown)) }
+        @for outcome in outcomes.clone() { (one(lang, job, outcome, shown)) }
         @if outcomes.count() == 0 { p.said { (lang.say("left.none")) } (bores(lang, job, Phase::AsLeft)) }
     };
     let foot = html! {
@@ -30,7 +31,7 @@ pub(super) fn task(lang: Language, job: &JobView, shown: &Focus) -> Task {
     }
 }
 
-fn one(lang: Language, outcome: &Outcome, shown: &Focus) -> Markup {
+fn one(lang: Language, job: &JobView, outcome: &Outcome, shown: &Focus) -> Markup {
     let (standing, key) = match outcome.accepted {
         Decision::Conforms => (Standing::Inside, "left.accepted"),
         Decision::CantTell => (Standing::CantTell, "left.cant-tell"),
@@ -43,6 +44,7 @@ fn one(lang: Language, outcome: &Outcome, shown: &Focus) -> Markup {
                 (shape(standing))
                 span { (words::bore(lang, &outcome.bore)) ": " (lang.say(key)) }
             }
+            (suspects(lang, job, Phase::AsLeft, Some(&outcome.bore)))
             @if outcome.accepted != Decision::Conforms {
                 ul.reasons { @for why in &outcome.why { li { (words::told(lang, why)) } } }
             }
@@ -67,14 +69,14 @@ fn one(lang: Language, outcome: &Outcome, shown: &Focus) -> Markup {
                                         (lang.fill("place.deep", &[("depth", &lang.short(change.depth_mm))]))
                                     }
                                 }
-                                td {
+                                td data-of=(lang.say("left.mean-change")) {
                                     (change.mean_change_mm.map_or_else(|| NONE.to_owned(), |mm| lang.signed(mm, 3)))
                                     @if let Some(estimate) = &change.mean_change {
                                         span.uncertainty { " ±" (lang.reach(estimate.expanded)) }
                                     }
                                 }
-                                td { (or_none(change.out_of_round_before_mm)) }
-                                td { (or_none(change.out_of_round_after_mm)) }
+                                td data-of=(lang.say("left.round-before")) { (or_none(change.out_of_round_before_mm)) }
+                                td data-of=(lang.say("left.round-after")) { (or_none(change.out_of_round_after_mm)) }
                             }
                         }
                     }
@@ -130,6 +132,7 @@ pub(super) fn other_phase(lang: Language, job: &JobView, phase: Phase, shown: &F
     let body = html! {
         h2 { (words::capital(words::phase(lang, phase))) }
         (bores(lang, job, phase))
+        (suspects(lang, job, phase, None))
         (sections_of(lang, job, phase, shown))
     };
     let foot = html! {

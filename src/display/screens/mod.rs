@@ -5,6 +5,8 @@ mod done;
 mod findings;
 mod fitting;
 mod gauging;
+mod hang;
+mod housing;
 mod insert;
 mod left;
 mod ring;
@@ -63,7 +65,7 @@ pub(super) fn screen(
                 @if drawn { (parts_of::drawing(lang, job, shown, look.view, reamer_mm)) }
             }
             @let task = match step {
-                    Step::Complaint => complaint::task(lang, job),
+                    Step::Complaint => complaint::task(lang, state, job),
                     Step::Insert => insert::task(lang, state, job),
                     Step::Ring => ring::task(lang, state, job),
                     Step::Found => left::other_phase(lang, job, Phase::AsFound, shown),

@@ -2,12 +2,10 @@
 
 use maud::{Markup, html};
 
-use super::insert::material_word;
-use super::ring;
+use super::{housing, ring};
 use crate::display::parts;
 use crate::display::words::{self, Language};
-use crate::fit::Material;
-use crate::job::View;
+use crate::job::{HousingSaid, View};
 
 pub(in crate::display) fn start(lang: Language, state: &View) -> Markup {
     html! {
@@ -72,23 +70,10 @@ fn open(lang: Language, state: &View) -> Markup {
                     }
                 }
             }
-            div.columns {
-                div {
-                    label for="material" { (lang.say("start.material")) }
-                    select #material name="material" {
-                        option value="" { (lang.say("start.as-seat")) }
-                        @for (material, value) in [
-                            (Material::Aluminium, "aluminium"), (Material::Steel, "steel"),
-                            (Material::Titanium, "titanium"), (Material::Laminate, "laminate"),
-                        ] {
-                            option value=(value) { (material_word(lang, material)) }
-                        }
-                    }
-                }
-                div {
-                    label for="wall" { (lang.say("start.wall")) }
-                    input #wall name="wall_mm" data-number inputmode="decimal" placeholder=(lang.say("start.wall-hint"));
-                }
+            div.columns { (housing::first_fields(lang, &HousingSaid::default())) }
+            details #known {
+                summary { (lang.say("start.known")) }
+                div.columns { (housing::further_fields(lang, &HousingSaid::default())) }
             }
             button.strong type="submit" { (lang.say("start.put-on")) }
         }

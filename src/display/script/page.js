@@ -11,8 +11,8 @@ const HEARTBEAT_MS = 5000; // a connection can die without a word: ask now and t
 const GIVE_UP_MS = 4000;
 const ASLEEP_MS = 8000; // longer than any tick or heartbeat of a page that is awake
 // After these the page stays where it is: a step has more to ask than one thing.
-const STAYS = ["set_evidence", "note", "set_insert", "begin_ring", "cancel_ring", "set_ring", "check_ring",
-  "drop_reading", "set_temperature", "hang_test", "begin_hang", "end_hang", "cancel_hang"];
+const STAYS = ["set_evidence", "note", "set_insert", "set_housing", "begin_ring", "cancel_ring", "set_ring",
+  "check_ring", "drop_reading", "set_temperature", "hang_test", "begin_hang", "end_hang", "cancel_hang"];
 
 // These leave the step at which a gauge was put into its ring.
 const LEAVES = ["open_job", "take_up", "put_aside", "close_job", "set_phase"];
@@ -28,18 +28,23 @@ let lastHeard = new Date();
 let ahead = 0; // how far the daemon's clock is ahead of this one, ms
 let fetching = false;
 let again = false;
+let wakings = 0; // an answer asked for before a sleep says nothing of now
 
 async function refresh() {
   if (fetching) { again = true; return; }
   fetching = true;
+  const asked = wakings;
   try {
-    const query = new URLSearchParams({ ...look, ...(step && { step }), view, lang: language });
+    const { held } = one("#bench").dataset;
+    const query = new URLSearchParams({ ...look, ...(step && { step }), ...(held && { held }), view, lang: language });
     const answer = await fetch("/bench?" + query, {
       cache: "no-store",
       signal: AbortSignal.timeout(GIVE_UP_MS),
     });
     if (!answer.ok) throw new Error(await answer.text());
-    place(await answer.text());
+    const parts = await answer.text();
+    if (asked !== wakings) { again = true; return; }
+    place(parts);
     lastHeard = new Date();
     ahead = Date.parse(one("#bench").dataset.now) - lastHeard;
     if (one("#bench").dataset.screen === "start") { look = step = null; showSeat(); }
@@ -244,6 +249,7 @@ document.addEventListener("resume", wake);
 function wake() {
   if (Date.now() - lastHeard > ASLEEP_MS) {
     live = false;
+    wakings += 1;
     document.body.classList.add("gone");
   }
   refresh();

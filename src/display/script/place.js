@@ -1,13 +1,15 @@
-// Puts the page's parts in place: each part has an id, and only one whose HTML changed is touched.
+// Puts the page's parts in place: each part has an id, and only one whose HTML changed is sent and touched.
 import { one } from "/words.js";
 
 let held = new Map(); // part id -> the HTML last put there
+const waiting = new Map(); // part id -> the part that came while somebody filled in the one that is there
 
 const partsOf = (bench) => bench.querySelectorAll("[data-part]");
 const idsOf = (bench) => [...partsOf(bench)].map((part) => part.id).join(" ");
 
 export const hold = (bench) => {
   held = new Map([...partsOf(bench)].map((part) => [part.id, part.outerHTML]));
+  waiting.clear();
 };
 
 // Never take away what someone is filling in.
@@ -16,19 +18,13 @@ const inUse = (part) =>
   (part.contains(document.activeElement) &&
     document.activeElement.matches("input, select") && part.id !== "reading");
 
-// Of a drawing only what changed is exchanged: its elements have ids of their own.
-function exchange(now, part) {
-  const [old, fresh] = [now.querySelector("svg.face"), part.querySelector("svg.face")];
-  if (!old || !fresh) return false;
-  const keys = (svg) => svg.getAttribute("class") + [...svg.children].map((element) => element.id).join(" ");
-  const rest = (whole, svg) => whole.outerHTML.replace(svg.outerHTML, "");
-  if (keys(old) !== keys(fresh) || rest(now, old) !== rest(part, fresh)) return false;
-  for (const { name, value } of fresh.attributes) old.setAttribute(name, value);
-  [...fresh.children].forEach((element, index) => {
-    const was = old.children[index];
-    if (was.outerHTML !== element.outerHTML) was.replaceWith(document.adoptNode(element));
-  });
-  return true;
+// Of a drawing came only the elements that changed: each has an id of its own.
+function exchange(fresh) {
+  const old = one("#drawing svg.face");
+  if (!old) return;
+  for (const { name, value } of fresh.attributes) if (name !== "data-into") old.setAttribute(name, value);
+  for (const element of [...fresh.children]) one("#" + CSS.escape(element.id))?.replaceWith(document.adoptNode(element));
+  held.delete("drawing");
 }
 
 // How to find an element again once its part was made anew.
@@ -42,9 +38,9 @@ function address(element) {
   return null;
 }
 
-// What is open where there is room for it is closed on a telephone, until a touch opens it.
+// What is open where there is room for it is closed on a small screen, until a touch opens it.
 export function fold(known = []) {
-  if (!matchMedia("(max-width: 599px)").matches) return;
+  if (!matchMedia("(max-width: 599px), (max-height: 899px)").matches) return;
   for (const details of document.querySelectorAll("details[data-roomy]")) {
     if (!known.includes(details.id)) details.removeAttribute("open");
   }
@@ -60,18 +56,24 @@ export function place(html) {
   const shut = [...old.querySelectorAll("details:not([open])")].map((details) => details.id);
   const down = one(".body")?.scrollTop;
   const moved = bench.dataset.step !== old.dataset.step || bench.dataset.screen !== old.dataset.screen;
-  if (moved || idsOf(bench) !== idsOf(old)) {
+  const only = "only" in bench.dataset; // what is not there is as it was
+  delete bench.dataset.only;
+  if (!only && (moved || idsOf(bench) !== idsOf(old))) {
     for (const dialog of old.querySelectorAll("dialog[open]")) dialog.close();
     hold(bench);
     old.replaceWith(document.adoptNode(bench));
     if (moved) scrollTo(0, 0);
   } else {
-    for (const part of partsOf(bench)) {
-      const now = one("#" + part.id);
-      if (held.get(part.id) === part.outerHTML || inUse(now)) continue;
-      held.set(part.id, part.outerHTML);
-      if (exchange(now, part)) continue;
-      now.replaceWith(document.adoptNode(part));
+    bench.querySelectorAll("svg[data-into]").forEach(exchange);
+    for (const part of partsOf(bench)) waiting.set(part.id, part);
+    for (const [id, part] of waiting) {
+      const now = one("#" + CSS.escape(id));
+      const known = !now || held.get(id) === part.outerHTML;
+      if (!known && inUse(now)) continue;
+      waiting.delete(id);
+      if (known) continue;
+      held.set(id, part.outerHTML);
+      now.replaceWith(document.importNode(part, true)); // a part may stand in another that waits
     }
     Object.assign(old.dataset, bench.dataset);
   }

@@ -27,9 +27,16 @@ export async function send(command) {
 }
 
 // The command that a form asks for; null, with a word about it, where a number is none. A field called
-// `insert/bearing` is `bearing` in `insert`, `stays/0` the first of `stays`.
+// `insert/bearing` is `bearing` in `insert`, `stays/0` and `stays/1` follow one another in `stays`, what is
+// empty passed over. `data-with`: the command that the fields are put into.
 export function commandOf(form) {
-  const command = { command: form.dataset.command };
+  const command = form.dataset.with ? JSON.parse(form.dataset.with) : { command: form.dataset.command };
+  const pair = [...form.querySelectorAll("[data-pair]")];
+  if (new Set(pair.map((field) => field.value.trim() === "")).size > 1) {
+    const [one, other] = pair.map((field) => field.labels[0].textContent);
+    say(word("script.both", { this: one, that: other }));
+    return null;
+  }
   for (const field of form.elements) {
     if (!field.name || field.value.trim() === "" || (field.type === "radio" && !field.checked)) continue;
     let value = field.value.trim();
@@ -46,7 +53,8 @@ export function commandOf(form) {
       const next = path[index + 1] ?? last;
       into = into[name] ??= /^\d+$/.test(next) ? [] : {};
     });
-    into[last] = value;
+    if (Array.isArray(into)) into.push(value);
+    else into[last] = value;
   }
   return command;
 }

@@ -68,10 +68,14 @@ fn kind(name: &str, values: &[Value], together: Option<Quartiles>) -> Kind {
     }
 }
 
+/// From the least to the greatest of `values`, nought among them: what charts are on that are compared.
+fn reach(values: impl Iterator<Item = f64>) -> [f64; 2] {
+    values.fold([0.0_f64; 2], |[from, to], mm| [from.min(mm), to.max(mm)])
+}
+
 /// Kinds side by side, as many a chart as it has room for, on one scale.
 fn spreads(style: Style, counted: &str, kinds: &[Kind]) -> Markup {
-    let values = kinds.iter().flat_map(|kind| kind.values_mm.iter().copied());
-    let reach_mm = values.fold([0.0_f64; 2], |[from, to], mm| [from.min(mm), to.max(mm)]);
+    let reach_mm = reach(kinds.iter().flat_map(|kind| kind.values_mm.iter().copied()));
     // Four kinds are two and two, not three and one.
     let charts = kinds.len().div_ceil(MOST_KINDS).max(1);
     let each = kinds.len().div_ceil(charts).max(1);
@@ -195,7 +199,7 @@ fn reamers(lang: Language, lessons: &Lessons) -> Markup {
 }
 
 /// The re-checks of one gauge over time.
-fn drift(lang: Language, gauge: &GaugeLesson) -> Markup {
+fn drift(lang: Language, gauge: &GaugeLesson, reach_mm: [f64; 2]) -> Markup {
     let point = |check: &Value| TimePoint {
         at: check.at,
         value_mm: check.value_mm,
@@ -205,6 +209,7 @@ fn drift(lang: Language, gauge: &GaugeLesson) -> Markup {
         title: counted.clone(),
         counted,
         points: gauge.checks.iter().map(point).collect(),
+        reach_mm,
         style: micrometres(lang),
     };
     html! { @if !gauge.checks.is_empty() { (chart.draw().still_svg()) } }
@@ -234,7 +239,9 @@ fn gauges(lang: Language, lessons: &Lessons) -> Markup {
         .map(|key| lang.say(key))
         .collect();
     html! {
-        div.charts { @for gauge in lessons.gauges.iter().take(MOST) { (drift(lang, gauge)) } }
+        @let all = || lessons.gauges.iter().take(MOST);
+        @let reach_mm = reach(all().flat_map(|gauge| &gauge.checks).map(|check| check.value_mm));
+        div.charts { @for gauge in all() { (drift(lang, gauge, reach_mm)) } }
         (table(&head, &rows))
     }
 }

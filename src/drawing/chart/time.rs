@@ -21,6 +21,9 @@ pub struct TimeLine {
     pub counted: String,
     /// The values.
     pub points: Vec<TimePoint>,
+    /// What the axis reaches in any case, from and to, mm: charts beside each other that share it are
+    /// compared by eye.
+    pub reach_mm: [f64; 2],
     /// Language and unit of its labels.
     pub style: Style,
 }
@@ -42,7 +45,8 @@ impl TimeLine {
         points.retain(|point| point.value_mm.is_finite());
         points.sort_by_key(|point| point.at);
         let points = thinned(&points, MOST / 4, |point| point.value_mm);
-        let plot = Plot::over(points.iter().map(|point| point.value_mm), self.style);
+        let values = points.iter().map(|point| point.value_mm);
+        let plot = Plot::over(values.chain(self.reach_mm), self.style);
         plot.draw(&mut drawing, &self.counted);
         let (Some(first), Some(last)) = (points.first(), points.last()) else {
             super::spread::nothing(&mut drawing, self.style);

@@ -46,6 +46,7 @@ pub(super) fn oval(mean_mm: f64, size_mm: f64, long_deg: f64, count: u32) -> Fac
         wall: Some(wall),
         before: None,
         reamer_mm: None,
+        felt_deg: None,
         uncertainty_mm: Some(0.004),
         axes: (size_mm > 0.0).then(|| Axes {
             tight_deg: (long_deg + 90.0) % 180.0,
@@ -140,6 +141,12 @@ fn small_band() -> Face {
 
 fn far_outside() -> Face {
     oval(47.4, 0.12, 10.0, 6)
+}
+
+fn felt() -> Face {
+    let mut face = egg();
+    face.felt_deg = Some(30.0);
+    face
 }
 
 fn left() -> Face {
@@ -252,6 +259,7 @@ pub(super) fn drift() -> TimeLine {
         title: "Drift of the bore gauge at its ring".into(),
         counted: "drift at the ring".into(),
         points: points.into(),
+        reach_mm: [0.0; 2],
         style: Style {
             unit: Unit::Micrometre,
             ..Style::default()
@@ -300,6 +308,7 @@ pub(super) fn all() -> Vec<(&'static str, Drawing)> {
         ("face-3600-stations", dense().draw()),
         ("face-small-band", small_band().draw()),
         ("face-far-outside", far_outside().draw()),
+        ("face-felt", felt().draw()),
         ("face-as-left", left().draw()),
         ("face-reamer", reamed().draw()),
         ("face-three-point", three_point().draw()),

@@ -32,6 +32,8 @@ pub struct Bench {
     pub settings: BTreeMap<String, Setting>,
     /// The gauges that are in a ring now.
     pub in_ring: BTreeMap<String, InRing>,
+    /// The newest re-check of each gauge in its ring: of this run, or of a job that is open.
+    pub checks: BTreeMap<String, Check>,
     /// The newest study of each gauge.
     pub studies: BTreeMap<String, GaugeStudy>,
     /// What is known of each gauge's link.
@@ -104,6 +106,8 @@ pub struct Link {
     pub noise: u64,
     /// What was known of the gauge's calibration when the link was opened.
     pub calibration: Option<Arc<Calibration>>,
+    /// Readings refused so far.
+    pub refused: u64,
 }
 
 impl Bench {
@@ -169,7 +173,10 @@ impl Bench {
     fn apply_to_gauges(&mut self, event: &Event) {
         match &event.body {
             Body::Reading { gauge, .. } | Body::ReadingRefused { gauge, .. } => {
-                self.link(gauge).last_reading_at = Some(event.at);
+                let refused = matches!(event.body, Body::ReadingRefused { .. });
+                let link = self.link(gauge);
+                link.last_reading_at = Some(event.at);
+                link.refused += u64::from(refused);
                 self.last_reading = Some(event.clone());
             }
             Body::AngleReading { gauge, .. } => {
@@ -228,7 +235,21 @@ impl Bench {
                     in_ring.shown_mm.push(*value_mm);
                 }
             }
-            Body::RingChecked { gauge, .. } | Body::RingCancelled { gauge } => {
+            Body::RingChecked {
+                gauge,
+                set_at,
+                drift_mm,
+                ..
+            } => {
+                let check = Check {
+                    at: event.at,
+                    set_at: *set_at,
+                    drift_mm: *drift_mm,
+                };
+                self.checks.insert(gauge.clone(), check);
+                self.in_ring.remove(gauge);
+            }
+            Body::RingCancelled { gauge } => {
                 self.in_ring.remove(gauge);
             }
             Body::GaugeStudied { gauge, study } => {

@@ -42,6 +42,16 @@ impl Job {
         self.steps.last().map(|step| step.seq)
     }
 
+    /// The reading, left out, that undo would bring back.
+    pub fn undo_brings_back(&self) -> Option<u64> {
+        let step = self.steps.last()?;
+        let What::Drop { place, .. } = step.what else {
+            return None;
+        };
+        let held = self.work.get(&step.phase)?.places.get(place)?;
+        held.dropped.last().map(|taken| taken.seq)
+    }
+
     /// Does `step` to the present work and remembers how to take it back.
     pub(super) fn step(&mut self, seq: u64, step: impl FnOnce(&mut Work) -> Option<What>) {
         let phase = self.phase;
