@@ -291,7 +291,6 @@ pub(super) fn run(args: Args) -> Result<Answer, Failure> {
         None => Simulator::open(form),
     };
     let gauge = Arc::new(gauge.map_err(Failure::outside)?);
-    print(&format!("{}\n", gauge.path().display()))?;
 
     // Sending waits, so it has a thread of its own, and signals are heard here meanwhile.
     let runtime = tokio::runtime::Builder::new_current_thread()
@@ -305,10 +304,19 @@ pub(super) fn run(args: Args) -> Result<Answer, Failure> {
         ending: ending.clone(),
     };
     let answer = runtime.block_on(async {
+        let mut ended = std::pin::pin!(interrupted());
+        // Who knows the path may end it at once: signals are heard before it is told.
+        let early = std::future::poll_fn(|context| {
+            std::task::Poll::Ready(ended.as_mut().poll(context).is_ready())
+        });
+        if early.await {
+            return Ok(Answer::Done);
+        }
+        print(&format!("{}\n", gauge.path().display()))?;
         let sending = tokio::task::spawn_blocking(move || session.run());
         tokio::select! {
             sent = sending => sent.map_err(Failure::outside)?,
-            () = interrupted() => Ok(Answer::Done),
+            () = ended => Ok(Answer::Done),
         }
     });
     ending.store(true, Ordering::Relaxed);
