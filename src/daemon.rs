@@ -101,19 +101,17 @@ impl Daemon {
             // An error says that the thread is gone, which is as good.
             tasks.spawn(async { drop(printed.await) });
         }
+        // One for all: each record is read once, whoever asks first.
+        let shelf = Arc::new(Shelf::new(&settings.folder));
         let guard = Guard::new(page, &[]);
         let router = feed::http::router(handle.clone(), stop.clone())
             .merge(display::router(present_state(&handle), settings.language))
             .merge(display::shelf::router(
-                settings.folder.clone(),
+                Arc::clone(&shelf),
                 shop.clone(),
                 settings.language,
             ))
-            .merge(report::router(
-                settings.folder.clone(),
-                shop,
-                settings.report,
-            ))
+            .merge(report::router(Arc::clone(&shelf), shop, settings.report))
             .layer(axum::middleware::from_fn_with_state(guard, guard::check));
         let serving = feed::http::serve(page_listener, router, stop.clone());
         tasks.spawn(async move {
@@ -126,12 +124,12 @@ impl Daemon {
             tasks.spawn(link::run(gauge, clock_start, handle.inputs(), stop.clone()));
         }
         // The catalogue of closed jobs is read in the background: nobody waits for it.
-        let (history, inputs, folder) = (handle.history(), handle.inputs(), settings.folder);
+        let (history, inputs) = (handle.history(), handle.inputs());
         tokio::task::spawn_blocking(move || {
             if let Err(error) = history.read_index() {
                 tracing::warn!("the closed jobs can't be listed: {error}");
             }
-            let (cuts, troubles) = match Shelf::new(folder).learned_cuts() {
+            let (cuts, troubles) = match shelf.learned_cuts() {
                 Ok(read) => read,
                 Err(error) => {
                     tracing::warn!("nothing is learned from closed jobs: {error}");

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use super::{Answer, Failure, print};
 use crate::config::Config;
 use crate::job::Shop;
-use crate::memory::Error;
+use crate::memory::{Error, Records};
 #[cfg(feature = "pdf")]
 use crate::report::Paper;
 use crate::report::{Found, Report, Source, find};
@@ -62,7 +62,9 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         gauges,
         workshop: config.workshop,
     };
-    let found = find(&folder, &args.job, &shop).map_err(|error| match error {
+    let records = Records::read(&folder);
+    let found = records.and_then(|records| find(&records, &args.job, &shop));
+    let found = found.map_err(|error| match error {
         Error::NoFolder(_) | Error::NoneFound { .. } | Error::Several { .. } => {
             Failure::wrong(error)
         }

@@ -16,13 +16,12 @@ pub struct Found {
     pub folder: Option<PathBuf>,
 }
 
-/// The job in the data folder `folder` that `words` name: its id, the beginning or the end of it,
-/// or words of its part. An open job's plan rests on what `shop` owns. Blocking.
+/// The job of `records` that `words` name: its id, the beginning or the end of it, or words of its
+/// part. An open job's plan rests on what `shop` owns. Blocking.
 ///
 /// # Errors
 /// As [`Records::find`] and [`Records::record`].
-pub fn find(folder: &Path, words: &str, shop: &Shop) -> Result<Found, Error> {
-    let records = Records::read(folder)?;
+pub fn find(records: &Records, words: &str, shop: &Shop) -> Result<Found, Error> {
     let entry = records.find(words)?;
     let Some(file) = records.file(entry) else {
         return Ok(Found {

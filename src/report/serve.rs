@@ -1,7 +1,6 @@
 //! The report on the daemon's page: `GET /report/JOB.html` and `GET /report/JOB.pdf`, where JOB is
 //! what [`find`](super::find) takes.
 
-use std::path::PathBuf;
 use std::sync::Arc;
 
 use axum::Router;
@@ -12,24 +11,20 @@ use axum::routing::get;
 
 use super::{Report, Source, Style, find, html};
 use crate::job::Shop;
-use crate::memory::Error;
+use crate::memory::{Error, Shelf};
 
 struct Reports {
-    folder: PathBuf,
+    shelf: Arc<Shelf>,
     shop: Shop,
     style: Style,
 }
 
-/// The routes; records are read from the data folder `folder` when they are asked for. What `shop`
-/// owns the plans of open jobs rest on.
-pub fn router(folder: PathBuf, shop: Shop, style: Style) -> Router {
+/// The routes; records are read from `shelf` when they are asked for. What `shop` owns the plans of
+/// open jobs rest on.
+pub fn router(shelf: Arc<Shelf>, shop: Shop, style: Style) -> Router {
     Router::new()
         .route("/report/{file}", get(serve))
-        .with_state(Arc::new(Reports {
-            folder,
-            shop,
-            style,
-        }))
+        .with_state(Arc::new(Reports { shelf, shop, style }))
 }
 
 async fn serve(State(reports): State<Arc<Reports>>, Path(file): Path<String>) -> Response {
@@ -75,7 +70,9 @@ impl Reports {
         if !matches!(kind, "html" | "pdf") {
             return Err(unknown());
         }
-        let found = find(&self.folder, job, &self.shop).map_err(|error| {
+        let records = self.shelf.read();
+        let found = records.and_then(|records| find(&records, job, &self.shop));
+        let found = found.map_err(|error| {
             let status = match error {
                 Error::NoneFound { .. } | Error::NoFolder(_) => StatusCode::NOT_FOUND,
                 Error::Several { .. } => StatusCode::CONFLICT,

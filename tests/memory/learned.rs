@@ -1,7 +1,7 @@
 //! What the jobs teach together.
 
 use borewright::job::Body;
-use borewright::memory::{Lessons, Records};
+use borewright::memory::{Lessons, Records, Shelf};
 
 use super::support::{Invented, REAMER, SEAT};
 
@@ -54,6 +54,25 @@ fn a_reamers_cut_comes_with_count_mean_and_interval() {
     ];
     for (actual, expected) in expected {
         assert!((actual - expected).abs() < 1e-4, "{actual}, {expected}");
+    }
+}
+
+/// What the daemon plans by after a restart.
+#[test]
+fn only_closed_jobs_tell_what_a_reamer_cut() {
+    let bench = Invented::new();
+    bench.set_ring();
+    let closed = bench.reamed_job("closed", 0.004);
+    bench.job("not reamed", SEAT, 45.98, 0.004);
+    bench.open_reamed("open", 0.006);
+    bench.state();
+    let (cuts, troubles) = Shelf::new(bench.path()).learned_cuts().unwrap();
+    let [(job, cuts)] = cuts.try_into().unwrap();
+    assert_eq!(troubles, []);
+    assert_eq!((job, cuts.len()), (closed, 2), "{cuts:?}");
+    for cut in cuts {
+        // The gauge shows its ring 0.002 mm too large, and so the bores.
+        assert!((cut.cut_mm - 0.002).abs() < 1e-6, "{cut:?}");
     }
 }
 

@@ -147,6 +147,14 @@ impl Invented {
     /// A whole job whose bores, 0.1 mm out of round, are reamed; the reamer cuts `over_mm` more than
     /// its name says.
     pub(crate) fn reamed_job(&self, part: &str, over_mm: f64) -> JobId {
+        let id = self.open_reamed(part, over_mm);
+        self.ask(Command::CloseJob {});
+        self.state();
+        id
+    }
+
+    /// The same, not closed.
+    pub(crate) fn open_reamed(&self, part: &str, over_mm: f64) -> JobId {
         // Two opposite radii make a diameter, and each is the egg's or the reamer's.
         let egg = |angle: f64| 45.94 + 0.05 * (2.0 * (angle - 125.0).to_radians()).cos();
         let id = self.open_job(part, SEAT);
@@ -162,8 +170,6 @@ impl Invented {
             phase: Phase::AsLeft,
         });
         self.gauge_by(|angle| egg(angle).max(REAMER_MM + over_mm));
-        self.ask(Command::CloseJob {});
-        self.state();
         id
     }
 

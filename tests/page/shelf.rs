@@ -3,10 +3,12 @@
 
 use std::convert::Infallible;
 use std::future::ready;
+use std::sync::Arc;
 
 use axum::Router;
 use borewright::display;
 use borewright::job::{Command, JobId};
+use borewright::memory::Shelf;
 use tempfile::TempDir;
 
 use crate::chromium::{self, Page, Screen};
@@ -48,7 +50,7 @@ fn some_jobs() -> (TempDir, Router, JobId) {
     bench.open_job("still open", SEAT);
     bench.state();
     bench.stop();
-    let pages = display::shelf::router(bench.path().to_owned(), shop(), None);
+    let pages = display::shelf::router(Arc::new(Shelf::new(bench.path())), shop(), None);
     (bench.folder, pages, looked_at.unwrap())
 }
 

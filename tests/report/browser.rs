@@ -2,10 +2,12 @@
 
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use base64::Engine as _;
 use borewright::fit::plan::Shop as Workshop;
 use borewright::job::{Gauges, Seats, Shop};
+use borewright::memory::Shelf;
 use borewright::report::router;
 use serde_json::json;
 
@@ -38,7 +40,7 @@ async fn serve(folder: &Path, way: usize) -> SocketAddr {
         gauges: Gauges::new(),
         workshop: Workshop::default(),
     };
-    let routes = router(folder.to_owned(), shop, style(WAYS[way]));
+    let routes = router(Arc::new(Shelf::new(folder)), shop, style(WAYS[way]));
     let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.unwrap();
     let address = listener.local_addr().unwrap();
     tokio::spawn(async move { axum::serve(listener, routes).await });

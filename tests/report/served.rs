@@ -3,9 +3,11 @@
 use std::io::{Read as _, Write as _};
 use std::path::Path;
 use std::process::{Command, Output};
+use std::sync::Arc;
 
 use borewright::fit::plan::Shop as Workshop;
 use borewright::job::{Gauges, Seats, Shop};
+use borewright::memory::Shelf;
 use borewright::report::router;
 
 use crate::support::{WAYS, fixture, job, style};
@@ -145,7 +147,7 @@ async fn the_page_offers_it_under_a_strict_policy() {
         gauges: Gauges::new(),
         workshop: Workshop::default(),
     };
-    let routes = router(data.path().to_owned(), shop, style(WAYS[0]));
+    let routes = router(Arc::new(Shelf::new(data.path())), shop, style(WAYS[0]));
     tokio::spawn(async move { axum::serve(listener, routes).await });
     let repair = job("repair");
     let id = repair.record.job.to_string();

@@ -23,11 +23,11 @@ struct Shelved {
     language: Option<Language>,
 }
 
-/// `GET /jobs`, `/jobs/ID` and `/learned`, of the data `folder`. `shop` is what an open job's plan
+/// `GET /jobs`, `/jobs/ID` and `/learned`, of what stands on `shelf`. `shop` is what an open job's plan
 /// rests on; `language` is the shop's, without it each browser's own is taken.
-pub fn router(folder: PathBuf, shop: Shop, language: Option<Language>) -> Router {
+pub fn router(shelf: Arc<Shelf>, shop: Shop, language: Option<Language>) -> Router {
     let shelved = Shelved {
-        shelf: Arc::new(Shelf::new(folder)),
+        shelf,
         shop: Arc::new(shop),
         language,
     };
