@@ -2,7 +2,8 @@
 //!
 //! Whoever takes the bench gets a token that nobody else sees: it stands in no journal, feed, state
 //! or log, and a restart forgets it. While somebody holds the bench, a command counts only with
-//! that token; while nobody does, any program may command.
+//! that token, save what a study of a gauge asks for while no job is on the bench; while nobody
+//! does, any program may command.
 
 use std::fmt;
 

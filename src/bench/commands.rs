@@ -26,7 +26,15 @@ impl Owner {
             let _ = reply.send(self.hold(command, token.as_ref()));
             return;
         }
-        if let Err(refusal) = self.holding.admit(token.as_ref()) {
+        if let Err(refusal) = self.holding.admit(token.as_ref())
+            && !self.is_for_a_study(command)
+        {
+            let refusal = match command {
+                Command::SetStudy { .. } => Refusal(format!(
+                    "{refusal}; or put the job on it aside there, then a study is taken from anybody"
+                )),
+                _ => refusal,
+            };
             let _ = reply.send(Err(refusal));
             return;
         }
@@ -66,6 +74,16 @@ impl Owner {
                 let _ = reply.send(Err(refusal));
             }
         }
+    }
+
+    /// What a study of a gauge asks for while no job is on the bench and the gauge is in no ring: it
+    /// is the gauge's own affair, and the one at work is not disturbed in anything.
+    fn is_for_a_study(&self, command: &Command) -> bool {
+        let gauge = match command {
+            Command::SetStudy { gauge, .. } | Command::Take { gauge } => gauge,
+            _ => return false,
+        };
+        self.bench.job().is_none() && !self.bench.in_ring.contains_key(gauge)
     }
 
     /// Who is at work changes; everybody is told.

@@ -12,7 +12,7 @@ use serde_json::{Value, json};
 
 use super::consumers::{holds, schema};
 use super::main_job::open_job;
-use super::support::{Bench, PATIENCE};
+use super::support::{Bench, PATIENCE, request};
 
 /// `borewright study` as its own process.
 struct Study {
@@ -224,4 +224,58 @@ fn a_study_through_the_daemon_stands_behind_the_next_sections_and_in_the_record(
     let record = std::fs::read_to_string(news["file"].as_str().unwrap()).unwrap();
     let record: Value = serde_json::from_str(&record).unwrap();
     assert_eq!(record["studies"]["bore-gauge"], studied["study"]);
+}
+
+/// A page that holds the bench is not disturbed by a study while no job is on it; with one, the
+/// study is refused with what to do, and nothing is lost.
+#[test]
+fn a_study_reaches_a_bench_that_a_page_holds() {
+    let bench = Bench::new("plain-mm-stream");
+    let gauge = bench.plug_in();
+    let mut daemon = bench.start();
+    daemon.wait_for_kind("gauge_opened");
+    daemon.must(json!({"command": "take_bench", "who": "tablet at the press"}));
+    let page = format!("http://{}", daemon.page);
+    let file = bench.folder.path().join("study.csv");
+    let save = file.to_str().unwrap();
+    let mut arguments = vec!["--from", &page, "--to", &page, "--repeats", "10"];
+    arguments.extend(["--save", save]);
+    let study = Study::start(&arguments);
+    for trial in 0..10 {
+        study.wait_for(&format!("{} of 10: ", trial + 1));
+        send(&gauge, SIZES[trial % 2]);
+    }
+    let (code, _, said) = study.end();
+    assert_eq!(code, Some(0), "{said}");
+    assert!(said.contains("handed to the bench"), "{said}");
+    daemon.wait_for_kind("gauge_studied");
+
+    // The page opens a job.
+    let (status, answer) = daemon.ask(&open_job());
+    assert_eq!(status, 409, "other commands need its token: {answer}");
+    let token = {
+        let taken = daemon.must(json!({"command": "take_bench", "who": "laptop"}));
+        taken["token"].as_str().unwrap().to_owned()
+    };
+    let headers = [("Bench-Token", token.as_str())];
+    let (status, _) = request(
+        daemon.page,
+        "POST",
+        "/commands",
+        &headers,
+        Some(&open_job()),
+    );
+    assert_eq!(status, 200);
+    let again = Study::start(&[save, "--gauge", "bore-gauge", "--to", &page]);
+    let (code, out, said) = again.end();
+    assert_eq!(code, Some(2), "{said}");
+    assert!(out.contains("10 readings on one part"), "{out}");
+    for what in [
+        "laptop is at work",
+        "put the job on it aside",
+        "hand it over again",
+        save,
+    ] {
+        assert!(said.contains(what), "{what}: {said}");
+    }
 }

@@ -234,12 +234,32 @@ impl Args {
             gauge: gauge.clone(),
             study: found,
         };
-        daemon::command(host, &command).await?;
+        daemon::command(host, &command)
+            .await
+            .map_err(|failure| self.not_handed_over(&failure, host, gauge))?;
         eprintln!(
             "handed to the bench at http://{host}/: it stands behind each section of `{gauge}` \
              whose readings know less"
         );
         Ok(())
+    }
+}
+
+impl Args {
+    /// The study stands above, and its readings in a file where they were kept: what is left to do.
+    fn not_handed_over(&self, failure: &Failure, host: &str, gauge: &str) -> Failure {
+        let file = self.file.as_ref().or(self.live.save.as_ref());
+        let again = file.map_or_else(String::new, |file| {
+            let file = file.display();
+            format!(
+                "; hand it over again with `borewright study {file} --gauge {gauge} --to http://{host}`"
+            )
+        });
+        let why = format!("the study was not handed over: {failure}{again}");
+        match failure {
+            Failure::Wrong(_) => Failure::wrong(why),
+            Failure::Outside(_) => Failure::outside(why),
+        }
     }
 }
 
