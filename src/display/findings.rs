@@ -265,6 +265,7 @@ fn of_the_bore(lang: Language, job: &JobView, shown: &Focus) -> Markup {
     let Some(bore) = bore.map(|bore| &bore.numbers.numbers) else {
         return html! {};
     };
+    let along = along(lang, job, &shown.bore, shown.phase);
     html! {
         div {
             dt { (lang.say("numbers.bore-taper")) }
@@ -279,8 +280,27 @@ fn of_the_bore(lang: Language, job: &JobView, shown: &Focus) -> Markup {
                     dd.note { (words::told(lang, why(&bore.withheld, "taper_mm_per_mm").unwrap_or_default())) }
                 }
             }
+            @if let Some(along) = along { dd.note { (along) } }
         }
     }
+}
+
+/// How much of a bore's length is a seat, and where it is narrowest, in one line.
+pub(super) fn along(lang: Language, job: &JobView, bore: &str, phase: Phase) -> Option<String> {
+    let mut bores = job.bores.iter();
+    let of = bores.find(|of| of.phase == phase && of.numbers.bore == bore)?;
+    let straight = of.numbers.straight_length_mm.map(|length| {
+        let length = lang.decimal(length, 1);
+        lang.fill("numbers.straight", &[("length", &length)])
+    });
+    // One section alone is the narrowest of itself.
+    let several = of.numbers.numbers.taper_mm_per_mm.is_some();
+    let waist = of.numbers.numbers.waist.filter(|_| several).map(|waist| {
+        let (mm, depth) = (lang.mm(waist.diameter_mm), lang.short(waist.depth_mm));
+        lang.fill("numbers.waist", &[("mm", &mm), ("depth", &depth)])
+    });
+    let said: Vec<String> = straight.into_iter().chain(waist).collect();
+    (!said.is_empty()).then(|| said.join("; "))
 }
 
 /// Why a field, or the object it is in, is withheld.

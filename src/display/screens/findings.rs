@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::{Task, housing};
 use crate::bore::Section;
 use crate::display::bench::Focus;
-use crate::display::findings::{class, of_bore, shape, worst};
+use crate::display::findings::{along, class, of_bore, shape, worst};
 use crate::display::suspect::suspects;
 use crate::display::words::{self, Language, NONE, Standing};
 use crate::fit::plan::{Choice, Plan, Predicted, Work};
@@ -201,6 +201,9 @@ fn numbers(lang: Language, job: &JobView, bore: &ExaminedBore, shown: &Focus) ->
                         }
                     }
                 }
+            }
+            @if let Some(along) = along(lang, job, &bore.bore, Phase::AsFound) {
+                p.hint { (words::capital(&along)) "." }
             }
             @match (&bore.fit, &bore.no_fit) {
                 (Some(fit), _) => { (fit_numbers(lang, fit)) }

@@ -76,7 +76,7 @@ fn one(lang: Language, job: &JobView, outcome: &Outcome, shown: &Focus) -> Marku
                                     }
                                 }
                                 td data-of=(lang.say("left.round-before")) { (or_none(change.out_of_round_before_mm)) }
-                                td data-of=(lang.say("left.round-after")) { (or_none(change.out_of_round_after_mm)) }
+                                td data-of={ (lang.say("numbers.out-of-round")) " " (lang.say("left.round-after")) } { (or_none(change.out_of_round_after_mm)) }
                             }
                         }
                     }
