@@ -5,6 +5,7 @@
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+use borewright::display::Language;
 use serde::Deserialize;
 use serde_json::Value;
 
@@ -106,6 +107,39 @@ fn every_case_gets_the_verdict_of_a_careful_mechanic() {
         assert!(words.starts_with(summary), "{words}");
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// What is said of every case has its line in the phrase book.
+#[test]
+fn every_sentence_of_a_case_has_its_german() {
+    fn look(value: &Value, name: &str, see: &mut impl FnMut(&str)) {
+        const NAMES: [&str; 8] = [
+            "why", "summary", "reasons", "refused", "for", "against", "no_fit", "assumes",
+        ];
+        match value {
+            Value::String(text) if NAMES.contains(&name) => see(text),
+            Value::Array(values) => values.iter().for_each(|value| look(value, name, see)),
+            Value::Object(fields) => {
+                for (name, value) in fields {
+                    look(value, name, see);
+                }
+            }
+            _ => {}
+        }
+    }
+    let (mut seen, mut left) = (0, Vec::new());
+    for (csv, golden) in cases() {
+        let (_, text) = run(&csv, &golden.args, &["--json"]);
+        let json: Value = serde_json::from_str(&text).unwrap();
+        look(&json, "", &mut |english| {
+            seen += 1;
+            if Language::De.told(english).is_none() {
+                left.push(format!("{csv}: {english}"));
+            }
+        });
+    }
+    assert!(seen > 500, "{seen}");
+    assert!(left.is_empty(), "{}", left.join("\n"));
 }
 
 /// As-left readings were made apart: max(r, R) of an invented reamer, and scatter

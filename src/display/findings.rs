@@ -20,7 +20,7 @@ pub(super) fn verdict(lang: Language, job: &JobView, shown: &Focus) -> Markup {
                     @if shown.phase != job.phase { ", " (words::phase(lang, shown.phase)) }
                 }
                 p.headline { (words.headline) }
-                p.because { (words::english(lang, &words.because)) " " (words.more) }
+                p.because { @for why in &words.because { (words::told_whole(lang, why)) " " } (words.more) }
             }
         }
     }
@@ -36,7 +36,7 @@ fn verdict_of(lang: Language, job: &JobView, shown: &Focus) -> Words {
         || Words {
             standing: Standing::Open,
             headline: lang.say("verdict.no-limits").into(),
-            because: String::new(),
+            because: Vec::new(),
             more: lang.fill("verdict.no-bore", &[("bore", &shown.bore)]),
         },
         |bore| words::verdict(lang, shown.numbers(job), bore, done, open),
@@ -245,7 +245,7 @@ pub(super) fn numbers(lang: Language, job: &JobView, shown: &Focus) -> Markup {
                                 dd.note { (lang.fill("numbers.long", &[("axis", &lang.axis(long))])) }
                             } @else if value.is_some() {
                                 @if let Some(why) = why(&section.withheld, "oval.tight_axis_deg") {
-                                    dd.note { (lang.fill("numbers.axes", &[("why", &lang.name_of(why))])) }
+                                    dd.note { (lang.say("numbers.axes")) " " (words::told_within(lang, why)) }
                                 }
                             }
                         }

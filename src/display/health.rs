@@ -144,7 +144,7 @@ fn link(lang: Language, gauge: &GaugeView) -> Markup {
             (lang.fill("health.connected", &[("port", &gauge.port)]))
         } @else {
             strong { (words::capital(lang.say("frame.not-connected"))) }
-            @if let Some(why) = &gauge.why { ": " (words::english(lang, why)) }
+            @if let Some(why) = &gauge.why { ": " (words::told_within(lang, why)) }
         }
     }
 }

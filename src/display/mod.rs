@@ -9,6 +9,7 @@
 //! | --- | --- |
 //! | `GET /` | the page |
 //! | `GET /bench?step=&bore=&depth_mm=&phase=&view=&lang=&held=` | the moving parts; the query pins step and section; of those that the answer `held` has, none |
+//! | `GET /said?text=&lang=` | a sentence of the daemon in the page's language, for the script |
 //! | `GET /drawing.svg?bore=&depth_mm=&phase=&view=` | a drawing alone: `face`, `unrolled`, `along` |
 //! | `GET /page.css`, `/page.js` and its modules, `/icon.svg` | what the page needs, nothing from elsewhere |
 
@@ -89,6 +90,7 @@ where
         .route("/", get(page))
         .route("/bench", get(moving_parts))
         .route("/drawing.svg", get(drawing_alone))
+        .route("/said", get(said))
         .with_state(Page {
             source,
             language,
@@ -103,23 +105,34 @@ impl Page {
     }
 
     /// The language asked for in the address, else the shop's, else the browser's, else English.
-    fn language(&self, look: &Look, headers: &HeaderMap) -> Language {
+    fn language(&self, asked: Option<Language>, headers: &HeaderMap) -> Language {
         let wished = || {
             let header = headers.get(header::ACCEPT_LANGUAGE)?.to_str().ok()?;
             Language::accepted(header)
         };
-        look.language()
-            .or(self.language)
-            .or_else(wished)
-            .unwrap_or_default()
+        asked.or(self.language).or_else(wished).unwrap_or_default()
     }
 }
 
 async fn page(State(page): State<Page>, Query(look): Query<Look>, headers: HeaderMap) -> Response {
-    let lang = page.language(&look, &headers);
+    let lang = page.language(look.language(), &headers);
     let read = page.read().await;
     let page = read.map(|view| bench::page(lang, &view, &look, Moment::now()).into_string());
-    answer(page, "text/html; charset=utf-8")
+    answer(lang, page, "text/html; charset=utf-8")
+}
+
+/// What the script is told in English: a refusal, the news of the moment.
+#[derive(serde::Deserialize)]
+struct Said {
+    lang: Option<String>,
+    text: String,
+}
+
+async fn said(State(page): State<Page>, Query(said): Query<Said>, headers: HeaderMap) -> Response {
+    let asked = said.lang.as_deref().and_then(Language::by_tag);
+    let lang = page.language(asked, &headers);
+    let told = lang.reason(&said.text);
+    answer(lang, Ok(told), "text/plain; charset=utf-8")
 }
 
 async fn moving_parts(
@@ -127,7 +140,7 @@ async fn moving_parts(
     Query(look): Query<Look>,
     headers: HeaderMap,
 ) -> Response {
-    let lang = page.language(&look, &headers);
+    let lang = page.language(look.language(), &headers);
     let read = page.read().await;
     let parts = read.map(|view| {
         let parts = bench::moving_parts(lang, &view, &look, Moment::now()).into_string();
@@ -135,7 +148,7 @@ async fn moving_parts(
         let mut sent = page.sent.lock().unwrap_or_else(PoisonError::into_inner);
         sent.answer(&parts, look.held.as_deref())
     });
-    answer(parts, "text/html; charset=utf-8")
+    answer(lang, parts, "text/html; charset=utf-8")
 }
 
 async fn drawing_alone(
@@ -143,7 +156,7 @@ async fn drawing_alone(
     Query(look): Query<Look>,
     headers: HeaderMap,
 ) -> Response {
-    let lang = page.language(&look, &headers);
+    let lang = page.language(look.language(), &headers);
     let drawing = page.read().await.and_then(|view| {
         let job = view.on_bench.as_ref().ok_or(Unshown::Nothing)?;
         let shown = bench::focus(&view, job, &look).ok_or(Unshown::Nothing)?;
@@ -151,10 +164,10 @@ async fn drawing_alone(
             findings::drawn(lang, job, &shown, look.view, None).ok_or(Unshown::Nothing)?;
         Ok(drawing.into_string())
     });
-    answer(drawing, "image/svg+xml")
+    answer(lang, drawing, "image/svg+xml")
 }
 
-fn answer(body: Result<String, Unshown>, kind: &'static str) -> Response {
+fn answer(lang: Language, body: Result<String, Unshown>, kind: &'static str) -> Response {
     let (status, kind, body) = match body {
         Ok(body) => (StatusCode::OK, kind, body),
         Err(why) => {
@@ -163,7 +176,11 @@ fn answer(body: Result<String, Unshown>, kind: &'static str) -> Response {
                 Unshown::Gone(_) => StatusCode::SERVICE_UNAVAILABLE,
                 Unshown::Unreadable(_) => StatusCode::INTERNAL_SERVER_ERROR,
             };
-            (status, "text/plain; charset=utf-8", why.to_string())
+            (
+                status,
+                "text/plain; charset=utf-8",
+                lang.reason(&why.to_string()),
+            )
         }
     };
     let mut response = (status, body).into_response();

@@ -112,7 +112,7 @@ pub(super) fn reading(lang: Language, state: &View) -> Markup {
                 None => { (reading_line(lang, state, live)) }
             }
             @for gauge in lost {
-                @if let Some(why) = &gauge.why { p.why { b { (gauge.name) ": " } (words::english(lang, why)) } }
+                @if let Some(why) = &gauge.why { p.why { b { (gauge.name) ": " } (words::told_whole(lang, why)) } }
             }
         }
     }
@@ -207,7 +207,7 @@ fn reading_line(lang: Language, state: &View, live: bool) -> Markup {
                 p.value data-length=(value.chars().count()) { output { (value) } span.unit { "mm" } }
                 p.what {
                     @if !live { b { (lang.say("reading.not-live")) " " } }
-                    span.refusal { (lang.say("reading.refused")) } " " (words::english(lang, why)) " · " time.age datetime=(event.at) {}
+                    span.refusal { (lang.say("reading.refused")) } " " (words::told_whole(lang, why)) " · " time.age datetime=(event.at) {}
                 }
             }
         }

@@ -34,7 +34,7 @@ pub(super) fn face(
         .filter(|_| phase.phase == Phase::AsLeft);
     let subject = Subject {
         title,
-        landmark: &words.reason(&plain(&record.seat.landmark)),
+        landmark: &words.name(&plain(&record.seat.landmark)),
         contact: record.contact,
         nominal_mm: bore.nominal_mm,
         // A size that no ring stands behind is not drawn against limits.
@@ -83,7 +83,7 @@ pub(super) fn long(record: &Record, words: &Words) -> Option<Drawing> {
         .bores
         .iter()
         .map(|bore| LongBore {
-            name: words.reason(&plain(&bore.name)),
+            name: words.name(&plain(&bore.name)),
             limits: Limits::from(bore),
             depth_mm: bore
                 .depths_mm

@@ -62,9 +62,14 @@ impl Words {
         self.language.line(table, name).unwrap_or(name).to_owned()
     }
 
-    /// A sentence of the record in this language, where the table holds it; else as it is.
+    /// A sentence of the record in this language, where the phrase book holds it; else as it is.
     pub(super) fn reason(&self, why: &str) -> String {
-        self.language.name_of(why).to_owned()
+        self.language.reason(why)
+    }
+
+    /// What somebody named, in this language where the table holds it.
+    pub(super) fn name(&self, name: &str) -> String {
+        self.language.name_of(name).to_owned()
     }
 
     /// `key` with each `{name}` replaced by its value.
@@ -313,7 +318,11 @@ mod tests {
         let german = words(Language::De, Units::Mm);
         let page = german.fill("report-page.page-of", &[("page", "1"), ("pages", "2")]);
         assert_eq!(page, "Seite 1 von 2");
-        assert_eq!(german.reason("measured"), "gemessen");
+        assert_eq!(german.name("drive side"), "Antriebsseite");
+        assert_eq!(
+            german.reason("needs 5 directions, has 4"),
+            "braucht 5 Richtungen, hat 4"
+        );
         assert_eq!(german.reason("the moon is full"), "the moon is full");
         assert_eq!(german.named("step", "of-tomorrow"), "of-tomorrow");
     }

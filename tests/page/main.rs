@@ -5,6 +5,7 @@
 mod bench;
 mod chromium;
 mod daemon;
+mod german;
 mod hands;
 mod looks;
 mod ring;

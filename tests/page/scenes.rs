@@ -143,7 +143,7 @@ pub(crate) fn unplugged() -> Scene {
     let mut scene = found(13);
     scene.unplug(
         "bore-gauge",
-        "/dev/ttyUSB0 is gone: check the cable; it is opened again as soon as it is back",
+        "/dev/ttyUSB0 is gone: plug the gauge in again, and it is taken up by itself",
     );
     scene
 }

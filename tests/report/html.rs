@@ -41,6 +41,77 @@ fn it_needs_nothing_from_elsewhere_and_runs_nothing() {
     }
 }
 
+/// What a shop named or noted stays as it is; the rest is German, with a decimal comma.
+#[test]
+fn a_german_report_holds_no_english_and_no_decimal_point() {
+    const WORDS: [&str; 14] = [
+        "the", "and", "of", "is", "it", "are", "not", "from", "to", "gauge", "seat", "bore",
+        "side", "limits",
+    ];
+    for kind in KINDS {
+        let job = job(kind);
+        let mut said = text(&job.report((Language::De, Units::Mm)).html());
+        // A version has points, and a day.
+        let day = |line: &&str| line.starts_with("Borewright ") || line.matches('.').count() == 2;
+        let record = &job.record;
+        let mut named: Vec<&str> = record.notes.iter().map(|note| note.text.as_str()).collect();
+        named.push(&record.part);
+        named.extend(record.gauges.keys().map(|gauge| &**gauge));
+        named.extend(
+            record
+                .chosen
+                .values()
+                .filter_map(|chosen| chosen.with.as_deref()),
+        );
+        named.extend(record.learned_cuts.iter().map(|cut| cut.reamer.as_str()));
+        for name in named {
+            said = said.replace(name, "");
+        }
+        for line in said.lines().filter(|line| !day(line)) {
+            let words = line.split(|c: char| !c.is_alphanumeric());
+            for word in words {
+                assert!(!WORDS.contains(&word), "{kind}: {word}: {line}");
+            }
+            let point = line
+                .as_bytes()
+                .windows(3)
+                .any(|w| w[0].is_ascii_digit() && w[1] == b'.' && w[2].is_ascii_digit());
+            assert!(!point, "{kind}: {line}");
+        }
+    }
+}
+
+/// Sentences that the report doesn't show are held to it too: another may.
+#[test]
+fn every_sentence_of_a_record_has_its_german() {
+    fn look(value: &serde_json::Value, name: &str, left: &mut Vec<String>) {
+        const NAMES: [&str; 8] = [
+            "why", "summary", "reasons", "refused", "for", "against", "no_fit", "assumes",
+        ];
+        match value {
+            serde_json::Value::String(text)
+                if NAMES.contains(&name) && Language::De.told(text).is_none() =>
+            {
+                left.push(text.clone());
+            }
+            serde_json::Value::Array(values) => {
+                values.iter().for_each(|value| look(value, name, left));
+            }
+            serde_json::Value::Object(fields) => {
+                for (name, value) in fields {
+                    look(value, name, left);
+                }
+            }
+            _ => {}
+        }
+    }
+    let mut left = Vec::new();
+    for kind in KINDS {
+        look(&job(kind).json, "", &mut left);
+    }
+    assert!(left.is_empty(), "{}", left.join("\n"));
+}
+
 #[test]
 fn a_clean_job_and_a_repair_are_told_in_words_first() {
     let clean = text(&job("clean").report(ENGLISH).html());

@@ -40,7 +40,6 @@ pub(super) fn task(lang: Language, job: &JobView, shown: &Focus) -> Task {
         }
         @if !asked { (housing::form(lang, job, false)) }
         (causes(lang, job))
-        @if lang != Language::En { p.hint { (lang.say("frame.english")) } }
     };
     Task { body, foot: None }
 }
@@ -207,7 +206,7 @@ fn numbers(lang: Language, job: &JobView, bore: &ExaminedBore, shown: &Focus) ->
             }
             @match (&bore.fit, &bore.no_fit) {
                 (Some(fit), _) => { (fit_numbers(lang, fit)) }
-                (None, Some(why)) => { p.hint { (lang.say("findings.no-fit")) " " (words::told(lang, why)) "." } }
+                (None, Some(why)) => { p.hint { (lang.say("findings.no-fit")) " " (words::told_whole(lang, why)) } }
                 (None, None) => {}
             }
         }
@@ -344,7 +343,7 @@ fn options(lang: Language, job: &JobView, bore: &ExaminedBore) -> Markup {
                     @for option in refused {
                         li {
                             b { (work(lang, option.work)) @if let Some(with) = &option.with { ", " (with) } }
-                            ": " (words::english(lang, option.refused.as_deref().unwrap_or_default()))
+                            ": " (words::told_within(lang, option.refused.as_deref().unwrap_or_default()))
                         }
                     }
                 }
@@ -448,7 +447,7 @@ fn causes(lang: Language, job: &JobView) -> Markup {
     html! {
         details #causes {
             summary { (lang.say("causes.title")) }
-            p { (words::english(lang, &diagnosis.summary)) }
+            p { (words::told_whole(lang, &diagnosis.summary)) }
             dl.causes {
                 @for cause in &diagnosis.causes {
                     div {
@@ -475,8 +474,8 @@ fn causes(lang: Language, job: &JobView) -> Markup {
                                 Stands::RuledOut => "causes.ruled-out",
                             }))
                         }
-                        @for reason in &cause.reasons_for { dd.note { "+ " (words::english(lang, reason)) } }
-                        @for reason in &cause.against { dd.note { "− " (words::english(lang, reason)) } }
+                        @for reason in &cause.reasons_for { dd.note { "+ " (words::told_within(lang, reason)) } }
+                        @for reason in &cause.against { dd.note { "− " (words::told_within(lang, reason)) } }
                     }
                 }
             }

@@ -60,10 +60,9 @@ pub(in crate::display) fn more(lang: Language, job: &JobView) -> Markup {
             p.hint {
                 (lang.fill("more.plan", &[
                     ("part", &job.part), ("seat", &lang.seat(&job.seat.title)), ("plan", &plan(lang, job.plan)),
-                    ("source", &job.seat.source),
+                    ("source", &lang.source(&job.seat.source)),
                 ]))
             }
-            @if lang != Language::En { p.hint { (lang.say("frame.english")) } }
             button type="button" data-command="{\"command\":\"second_turn\"}" {
                 (lang.say("next.second-turn")) small { (lang.say("more.second-turn")) }
             }

@@ -89,7 +89,7 @@ fn name(lang: Language, insert: &Insert) -> String {
 fn from(lang: Language, insert: &Insert) -> String {
     match insert.outside.from.as_str() {
         "measured" => lang.say("insert.measured").to_owned(),
-        class => lang.name_of(class).to_owned(),
+        class => lang.reason(class),
     }
 }
 

@@ -1,6 +1,6 @@
 // The feed: a nudge that something changed, the news of the moment that no state holds, and what a
 // gauge shows just now.
-import { language, one, say, word } from "/words.js";
+import { language, one, say, told, word } from "/words.js";
 import { sound } from "/sound.js";
 
 const TRY_AGAIN_MS = 1000;
@@ -27,7 +27,8 @@ export function listen(changed, lost) {
   };
 }
 
-function tell(news) {
+async function tell(status) {
+  const news = { ...status, why: await told(status.why) };
   if (news.about === "unstored") {
     say(word("script.unstored", news));
     sound("refused");

@@ -1,5 +1,5 @@
 // Commands: what a touch or a form asks the bench to do.
-import { say, word } from "/words.js";
+import { say, told, word } from "/words.js";
 import { sound } from "/sound.js";
 import { beAtWork, post, watching } from "/work.js";
 
@@ -18,7 +18,7 @@ export async function send(command) {
     const text = await answer.text();
     let why = text;
     try { why = JSON.parse(text).refused || text; } catch { /* it was a sentence already */ }
-    say(why || word("script.not-accepted", { status: answer.status }));
+    say((await told(why)) || word("script.not-accepted", { status: answer.status }));
   } catch {
     say(word("script.no-answer"));
   }

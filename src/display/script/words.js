@@ -2,11 +2,25 @@
 export const one = (selector) => document.querySelector(selector);
 export const language = document.documentElement.lang;
 
+const PATIENCE_MS = 1000;
 const texts = JSON.parse(document.body.dataset.words);
 
 // The text of a key with its {words} put in.
 export const word = (key, values = {}) =>
   (texts[key] ?? key).replace(/\{(\w+)\}/g, (_, name) => String(values[name] ?? name));
+
+// A sentence of the daemon, which is English, in the page's language; as it is where nobody answers.
+export async function told(sentence) {
+  if (language === "en" || !sentence) return sentence;
+  try {
+    const answer = await fetch("/said?" + new URLSearchParams({ lang: language, text: sentence }), {
+      signal: AbortSignal.timeout(PATIENCE_MS),
+    });
+    return answer.ok ? await answer.text() : sentence;
+  } catch {
+    return sentence;
+  }
+}
 
 // A sentence over the page, gone with the next reading, command or touch on it.
 // `link`: where to look at it.

@@ -4,7 +4,7 @@ use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use maud::{DOCTYPE, Markup, html};
 
-use crate::display::words::Language;
+use crate::display::words::{self, Language};
 use crate::memory::{Error, Trouble};
 
 /// What these pages may load and do: their own style sheet, their own forms, and no script at all.
@@ -58,7 +58,7 @@ pub(super) fn troubles(lang: Language, troubles: &[Trouble]) -> Markup {
         @if !troubles.is_empty() {
             section.trouble role="note" {
                 h2 { (lang.fill("shelf.passed-over", &[("count", &troubles.len())])) }
-                ul { @for trouble in troubles.iter().take(NAMED) { li { (trouble) } } }
+                ul { @for trouble in troubles.iter().take(NAMED) { li { (trouble.file.display()) ": " (words::told_within(lang, &trouble.why)) } } }
             }
         }
     }
@@ -89,7 +89,7 @@ pub(super) fn failed(lang: Language, error: &Error) -> Response {
         }
     };
     let title = lang.say("shelf.failed");
-    let main = html! { p.trouble { (error) } };
+    let main = html! { p.trouble { (words::told(lang, &error.to_string())) } };
     answer(status, page(lang, Here::Job, title, &main))
 }
 

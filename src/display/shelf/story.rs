@@ -254,7 +254,7 @@ impl Teller<'_> {
                 &[
                     ("gauge", gauge),
                     ("raw", raw),
-                    ("why", &words::sentence(why)),
+                    ("why", &words::sentence(&lang.reason(why))),
                 ],
             ),
             Body::ReadingDropped { station, .. } => {
@@ -270,13 +270,16 @@ impl Teller<'_> {
                 &[
                     ("gauge", gauge),
                     ("raw", raw),
-                    ("why", &words::sentence(why)),
+                    ("why", &words::sentence(&lang.reason(why))),
                 ],
             ),
             Body::GaugeOpened { gauge, .. } => plain("story.gauge-opened", &[("gauge", gauge)]),
             Body::GaugeLost { gauge, why, .. } => refused(
                 "story.gauge-lost",
-                &[("gauge", gauge), ("why", &words::sentence(why))],
+                &[
+                    ("gauge", gauge),
+                    ("why", &words::sentence(&lang.reason(why))),
+                ],
             ),
             Body::GaugeStudied { gauge, study } => {
                 let value = lang.decimal(study.repeatability_mm, 4);
@@ -364,7 +367,10 @@ impl Teller<'_> {
                 };
                 match why {
                     Some(why) => {
-                        let against = lang.fill("story.against", &[("why", &words::sentence(why))]);
+                        let against = lang.fill(
+                            "story.against",
+                            &[("why", &words::sentence(&lang.reason(why)))],
+                        );
                         (Kind::Refused, format!("{said} {against}"))
                     }
                     None => (Kind::Plain, said),

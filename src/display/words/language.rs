@@ -7,6 +7,8 @@ use std::sync::LazyLock;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::phrases;
+
 const TABLE: &str = include_str!("strings.toml");
 
 /// A language that the table holds.
@@ -23,21 +25,21 @@ pub enum Language {
 /// One line of the table.
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Line {
-    en: String,
-    de: String,
+pub(super) struct Line {
+    pub(super) en: String,
+    pub(super) de: String,
 }
 
-type Table = BTreeMap<String, BTreeMap<String, Line>>;
+pub(super) type Table = BTreeMap<String, BTreeMap<String, Line>>;
 
-static LINES: LazyLock<Table> = LazyLock::new(|| {
+pub(super) static LINES: LazyLock<Table> = LazyLock::new(|| {
     // A table that doesn't parse is found by a test; the page then shows its keys.
     toml::from_str(TABLE).unwrap_or_default()
 });
 
-/// The lines of `reasons` by their English text.
-static REASONS: LazyLock<BTreeMap<&str, &Line>> = LazyLock::new(|| {
-    let lines = LINES.get("reasons").into_iter().flat_map(BTreeMap::values);
+/// The lines of `names` by their English text.
+static NAMES: LazyLock<BTreeMap<&str, &Line>> = LazyLock::new(|| {
+    let lines = LINES.get("names").into_iter().flat_map(BTreeMap::values);
     lines.map(|line| (line.en.as_str(), line)).collect()
 });
 
@@ -102,43 +104,44 @@ impl Language {
         Some(self.pick(LINES.get(table)?.get(name)?))
     }
 
-    fn pick(self, line: &'static Line) -> &'static str {
+    pub(super) fn pick(self, line: &'static Line) -> &'static str {
         match self {
             Self::En => &line.en,
             Self::De => &line.de,
         }
     }
 
-    /// A name or sentence of the record, which is English, in this language; none where the table
-    /// `reasons` lacks it.
-    pub(crate) fn known(self, english: &str) -> Option<&'static str> {
-        let known = REASONS.get(english)?;
-        Some(self.pick(known))
-    }
-
-    /// The same, as it is where the table lacks it: what a shop calls its own bores.
-    pub(crate) fn name_of(self, english: &str) -> &str {
-        self.known(english).unwrap_or(english)
-    }
-
-    /// The title of a seat in this language, where every part of it between commas is one that the
-    /// table `seats` holds; else as it is.
-    pub(crate) fn seat(self, title: &str) -> String {
-        let parts: Option<Vec<String>> =
-            title.split(", ").map(|part| self.seat_part(part)).collect();
-        parts.map_or_else(|| title.to_owned(), |parts| parts.join(", "))
-    }
-
-    fn seat_part(self, part: &str) -> Option<String> {
-        LINES.get("seats")?.values().find_map(|line| {
-            let Some((before, after)) = line.en.split_once("{x}") else {
-                return (part == line.en).then(|| self.pick(line).to_owned());
-            };
-            let size = part.strip_prefix(before)?.strip_suffix(after)?;
-            let point = self.point().to_string();
-            (!size.is_empty() && !size.contains(' '))
-                .then(|| self.pick(line).replace("{x}", &size.replace('.', &point)))
+    /// A sentence that the daemon computed, which is English, in this language; none where the phrase
+    /// book lacks it.
+    pub fn told(self, english: &str) -> Option<String> {
+        let english = english.trim();
+        phrases::said(self, english).or_else(|| {
+            // Some are shown with the stop that the daemon leaves to the page.
+            let said = phrases::said(self, english.strip_suffix('.')?)?;
+            Some(said + ".")
         })
+    }
+
+    /// The same, as it is where the book lacks it.
+    pub(crate) fn reason(self, english: &str) -> String {
+        self.told(english).unwrap_or_else(|| english.to_owned())
+    }
+
+    /// A name that the table holds, such as that of a bore, in this language; as it is where the
+    /// table lacks it: what a shop calls its own bores.
+    pub(crate) fn name_of(self, english: &str) -> &str {
+        NAMES.get(english).map_or(english, |line| self.pick(line))
+    }
+
+    /// The title of a seat in this language, where the book holds every part of it between commas;
+    /// else as it is.
+    pub(crate) fn seat(self, title: &str) -> String {
+        phrases::list(self, "seat", ", ", title).unwrap_or_else(|| title.to_owned())
+    }
+
+    /// Where a seat's sizes come from, sentence by sentence.
+    pub(crate) fn source(self, source: &str) -> String {
+        phrases::list(self, "source", " ", source).unwrap_or_else(|| source.to_owned())
     }
 
     /// All texts of a table as a JSON object from key to text, for the script.
@@ -332,7 +335,15 @@ mod tests {
         assert_eq!(Language::De.seat("Tricycle, cups"), "Tricycle, cups");
         for seat in crate::job::Seats::built_in().iter() {
             assert_ne!(Language::De.seat(&seat.title), seat.title);
+            assert_ne!(Language::De.source(&seat.source), seat.source);
         }
+        let housing = crate::job::Seats::built_in().find("housing-42-K7").unwrap();
+        assert_eq!(Language::De.seat(&housing.title), "Gehäuse 42 K7");
+        assert!(
+            Language::De
+                .source(&housing.source)
+                .starts_with("Grenzmaße K7 nach ISO 286-2. ")
+        );
     }
 
     /// JCGM 100:2008, 7.2.6: an uncertainty is rounded up rather than to the nearest digit.
@@ -359,6 +370,8 @@ mod tests {
         text.split('{')
             .skip(1)
             .map(|part| part.split_once('}').expect("a closed placeholder").0)
+            // What a phrase's slot takes is told in English only.
+            .map(|slot| slot.split(':').next().unwrap_or(slot))
             .collect()
     }
 
@@ -370,10 +383,13 @@ mod tests {
         for (name, lines) in &table {
             for (key, line) in lines {
                 let which = format!("{name}.{key}");
-                assert!(
-                    !line.en.trim().is_empty() && !line.de.trim().is_empty(),
-                    "{which}"
-                );
+                // A phrase may stand for nothing, in both.
+                let empty = |text: &str| text.trim().is_empty();
+                if name.starts_with("said-") {
+                    assert_eq!(empty(&line.en), empty(&line.de), "{which}");
+                } else {
+                    assert!(!empty(&line.en) && !empty(&line.de), "{which}");
+                }
                 // A clock says `half past 4` with this hour and `halb 5` with the next.
                 if name != "clock" {
                     assert_eq!(placeholders(&line.en), placeholders(&line.de), "{which}");
@@ -388,14 +404,7 @@ mod tests {
     fn the_code_and_the_table_know_the_same_keys() {
         let table: Table = toml::from_str(TABLE).unwrap();
         // What the record or an event names is looked up by that name.
-        let by_name = [
-            "reasons",
-            "seats",
-            "step",
-            "todo",
-            "report-material",
-            "report-contact",
-        ];
+        let by_name = ["names", "step", "todo", "report-material", "report-contact"];
         let mut asked = BTreeSet::new();
         sources(
             Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/src")),
@@ -414,7 +423,7 @@ mod tests {
         );
         let held: BTreeSet<String> = table
             .iter()
-            .filter(|(name, _)| !by_name.contains(&name.as_str()))
+            .filter(|(name, _)| !by_name.contains(&name.as_str()) && !name.starts_with("said"))
             .flat_map(|(name, lines)| lines.keys().map(move |key| format!("{name}.{key}")))
             .collect();
         let missing: Vec<_> = asked.difference(&held).collect();

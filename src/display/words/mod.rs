@@ -1,6 +1,7 @@
 //! Numbers, directions and verdicts as a mechanic says them.
 
 mod language;
+mod phrases;
 
 pub use language::Language;
 
@@ -25,19 +26,26 @@ pub(super) fn bore(lang: Language, name: &str) -> String {
     capital(lang.name_of(name))
 }
 
-/// A reason that the daemon gives, where the table holds it in the page's language; else in English,
-/// and marked so for whoever has the page read aloud.
+/// A reason that the daemon gives, in the page's language where the phrase book holds it; else in
+/// English, and marked so for whoever has the page read aloud.
 pub(super) fn told(lang: Language, why: &str) -> Markup {
-    match lang.known(why.trim_end_matches('.')) {
-        Some(known) if lang != Language::En => html! { (capital(known)) },
-        _ => english(lang, &capital(why)),
-    }
+    shown(lang, why, capital)
 }
 
-/// English text on a page in any language.
-pub(super) fn english(lang: Language, text: &str) -> Markup {
-    html! {
-        @if lang == Language::En { (text) } @else { span lang="en" { (text) } }
+/// The same as a whole sentence.
+pub(super) fn told_whole(lang: Language, why: &str) -> Markup {
+    shown(lang, why, sentence)
+}
+
+/// The same inside a sentence.
+pub(super) fn told_within(lang: Language, why: &str) -> Markup {
+    shown(lang, why, str::to_owned)
+}
+
+fn shown(lang: Language, why: &str, as_text: fn(&str) -> String) -> Markup {
+    match lang.told(why) {
+        Some(told) => html! { (as_text(&told)) },
+        None => html! { span lang="en" { (as_text(why)) } },
     }
 }
 
@@ -60,7 +68,7 @@ pub(super) struct Words {
     pub(super) standing: Standing,
     pub(super) headline: String,
     /// As the daemon says it, in English.
-    pub(super) because: String,
+    pub(super) because: Vec<String>,
     /// In the page's language.
     pub(super) more: String,
 }
@@ -77,7 +85,7 @@ pub(super) fn verdict(
         return Words {
             standing: Standing::Open,
             headline: lang.say("verdict.nothing").into(),
-            because: String::new(),
+            because: Vec::new(),
             more: String::new(),
         };
     };
@@ -102,7 +110,7 @@ pub(super) fn verdict(
             return Words {
                 standing: Standing::Open,
                 headline: lang.fill("verdict.progress", &count),
-                because: String::new(),
+                because: Vec::new(),
                 more: lang.say("verdict.too-few").into(),
             };
         }
@@ -115,7 +123,7 @@ pub(super) fn verdict(
     } else {
         standing
     };
-    let because = [form, size].map(|judged| sentence(&judged.why));
+    let because = [form, size].map(|judged| judged.why.clone());
     let more = (open > 0).then(|| lang.fill("verdict.progress-more", &count));
     let headline = lang.say(headline);
     Words {
@@ -125,7 +133,7 @@ pub(super) fn verdict(
         } else {
             headline.to_owned()
         },
-        because: because.join(" "),
+        because: because.into(),
         more: more.unwrap_or_default(),
     }
 }

@@ -27,7 +27,7 @@ impl Ground<'_> {
         if !along.is_empty() {
             blocks.push(Block::Fine(along.join(" ")));
         }
-        let source = self.words.reason(&plain(&self.record.seat.source));
+        let source = self.words.language.source(&plain(&self.record.seat.source));
         let source = self
             .words
             .fill("report-measured.seat", &[("source", &source)]);
@@ -268,7 +268,7 @@ impl Ground<'_> {
             let bore = bores.first()?;
             let names: Vec<String> = bores
                 .iter()
-                .map(|bore| words.reason(&plain(&bore.name)))
+                .map(|bore| words.name(&plain(&bore.name)))
                 .collect();
             let of = |mm: f64| words.length(mm).inline();
             Some(words.fill(
@@ -308,7 +308,7 @@ impl Ground<'_> {
                 };
                 let depth = words.depth(numbers.depth_mm).text;
                 let place = format!("{}, {depth}", self.bore_name(&section.bore));
-                let (what, why) = (words.get(what).to_owned(), words.reason(why));
+                let (what, why) = (words.get(what).to_owned(), words.reason(&plain(why)));
                 match notes
                     .iter_mut()
                     .find(|note| note.1 == what && note.2 == why)

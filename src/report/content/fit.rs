@@ -49,7 +49,7 @@ impl Ground<'_> {
                             words.get("report-fit.no-insert").to_owned()
                         }
                         _ => {
-                            let why = words.reason(why.trim_end_matches('.'));
+                            let why = words.reason(&plain(why.trim_end_matches('.')));
                             words.fill("report-fit.none", &[("why", &why)])
                         }
                     };
@@ -162,7 +162,7 @@ impl Ground<'_> {
         ] {
             let withheld = fit.withheld.iter().find(|withheld| withheld.field == field);
             if let Some(withheld) = withheld {
-                let why = words.reason(&withheld.why);
+                let why = words.reason(&plain(&withheld.why));
                 let line = words.fill(
                     "report-fit.withheld",
                     &[("what", words.get(what)), ("why", &why)],

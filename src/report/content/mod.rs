@@ -119,7 +119,7 @@ impl<'a> Ground<'a> {
             (label("report-page.part"), part),
             (
                 label("report-page.seat"),
-                words.reason(&plain(&record.seat.title)),
+                words.language.seat(&plain(&record.seat.title)),
             ),
             (label("report-page.opened"), words.moment(record.opened_at)),
             (
@@ -275,6 +275,6 @@ impl<'a> Ground<'a> {
 
     /// A bore's name with a capital.
     fn bore_name(&self, name: &str) -> String {
-        capital(&self.words.reason(&plain(name)))
+        capital(&self.words.name(&plain(name)))
     }
 }

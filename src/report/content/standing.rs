@@ -97,7 +97,7 @@ impl Ground<'_> {
         if by_form == Decision::DoesNotConform
             && let Some(tight) = form.numbers.oval.and_then(|oval| oval.tight_axis_deg)
         {
-            let landmark = words.reason(&plain(&self.record.seat.landmark));
+            let landmark = words.name(&plain(&self.record.seat.landmark));
             let tight = words.fill(
                 "report-bore.tight",
                 &[("axis", &words.axis(tight)), ("landmark", &landmark)],

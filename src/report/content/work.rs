@@ -71,7 +71,10 @@ impl Ground<'_> {
             if let Some(why) = chosen.and_then(|chosen| chosen.refused.as_deref()) {
                 lines.push(Line {
                     mark: Some(Mark::Open),
-                    ..line(words.fill("report-work.against", &[("why", &plain(why))]))
+                    ..line(words.fill(
+                        "report-work.against",
+                        &[("why", &words.reason(&plain(why)))],
+                    ))
                 });
             }
         }
