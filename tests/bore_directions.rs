@@ -82,6 +82,15 @@ fn each_number_comes_with_its_directions_and_not_before() {
                 ] {
                     assert_eq!(section.why_withheld(field).is_none(), there, "{field}");
                 }
+                if section.oval.is_none() {
+                    let why = match contact {
+                        Contact::ThreePoint => "a three-point gauge can't see an oval".to_owned(),
+                        _ => format!("needs {oval_needs} directions, has {directions}"),
+                    };
+                    assert_eq!(section.why_withheld("oval"), Some(why.as_str()));
+                }
+                let fitted = section.lobes.is_empty();
+                assert_eq!(section.why_withheld("lobes").is_some(), fitted, "{contact}");
             }
         }
     }

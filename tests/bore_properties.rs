@@ -120,31 +120,18 @@ fn alike(a: &Section, b: &Section, scale: f64, shift: f64) -> Result<(), TestCas
     as_certain(a, b, scale)
 }
 
-/// Every uncertainty alike. Of a swept radius the lobes' only: its circle takes up a part of an oval
-/// on uneven directions, the size of which is bounded along the axes of the sweep and not along the
-/// oval's, so that bound turns with the axes.
+/// Every uncertainty alike; those of a centre turn with the part and are asked for by themselves.
 fn as_certain(a: &Section, b: &Section, scale: f64) -> Result<(), TestCaseError> {
     let fields = |s: &Section| s.uncertainty.keys().cloned().collect::<Vec<_>>();
     prop_assert_eq!(fields(a), fields(b));
     for (field, one) in &a.uncertainty {
-        if a.roundness.is_some() && !field.starts_with("lobes") {
+        if field.ends_with(".x_mm") || field.ends_with(".y_mm") {
             continue;
         }
         let other = &b.uncertainty[field];
         let scale = if field.ends_with("_deg") { 1.0 } else { scale };
-        for (one, other) in [
-            (one.standard * scale, other.standard),
-            (one.expanded * scale, other.expanded),
-        ] {
-            let apart = (one - other).abs();
-            prop_assert!(
-                apart <= 1e-6 * one + 1e-12,
-                "{}: {} is not {}",
-                field,
-                one,
-                other
-            );
-        }
+        same(field, one.standard * scale, other.standard)?;
+        same(field, one.expanded * scale, other.expanded)?;
         let degrees = [one, other].map(|estimate| estimate.degrees());
         prop_assert!(
             degrees[0] == degrees[1] || (degrees[0] - degrees[1]).abs() <= 1e-6 * degrees[0],
@@ -155,6 +142,43 @@ fn as_certain(a: &Section, b: &Section, scale: f64) -> Result<(), TestCaseError>
     }
     Ok(())
 }
+
+fn same(what: &str, one: f64, other: f64) -> Result<(), TestCaseError> {
+    let apart = (one - other).abs();
+    prop_assert!(
+        apart <= 1e-6 * one.abs() + 1e-12,
+        "{}: {} is not {}",
+        what,
+        one,
+        other
+    );
+    Ok(())
+}
+
+/// A circle's centre, its standard uncertainties and its coverage factors along x and y.
+fn centre(of: &Section, circle: &str) -> Option<([f64; 2], [f64; 2], [f64; 2])> {
+    let all = of.roundness?;
+    let found = match circle {
+        "least_squares" => all.least_squares,
+        "minimum_zone" => all.minimum_zone,
+        "max_inscribed" => all.max_inscribed,
+        _ => all.min_circumscribed,
+    };
+    let known = ["x_mm", "y_mm"].map(|axis| of.uncertainty[&format!("roundness.{circle}.{axis}")]);
+    let factors = known.map(|known| known.coverage_factor);
+    Some((
+        [found.x_mm, found.y_mm],
+        known.map(|known| known.standard),
+        factors,
+    ))
+}
+
+const CIRCLES: [&str; 4] = [
+    "least_squares",
+    "minimum_zone",
+    "max_inscribed",
+    "min_circumscribed",
+];
 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(200))]
@@ -195,7 +219,52 @@ proptest! {
             .iter()
             .map(|o| Observation { reading_mm: o.reading_mm * scale, ..*o })
             .collect();
-        alike(&compute(contact, &readings), &compute(contact, &scaled), scale, 0.0)?;
+        let (before, after) = (compute(contact, &readings), compute(contact, &scaled));
+        alike(&before, &after, scale, 0.0)?;
+        for circle in CIRCLES {
+            if let (Some(one), Some(other)) = (centre(&before, circle), centre(&after, circle)) {
+                for axis in 0..2 {
+                    prop_assert!((one.0[axis] * scale - other.0[axis]).abs() < 1e-9);
+                    same(circle, one.1[axis] * scale, other.1[axis])?;
+                    same(circle, one.2[axis], other.2[axis])?;
+                }
+            }
+        }
+    }
+
+    /// A centre turns with the part and its covariance with it, C' = R C Rᵀ: the sum of its two
+    /// variances stays, a quarter turn exchanges them, and half of one shows how they are
+    /// correlated, which says what any turn makes of them.
+    #[test]
+    fn the_uncertainty_of_a_centre_turns_with_the_part(
+        made in made(), beside in -0.05..0.05_f64, turn in 0.0..360.0_f64
+    ) {
+        let swept = |turn: f64| {
+            let mut readings = made.observations(Contact::Radius, turn);
+            for reading in &mut readings {
+                reading.reading_mm += beside * (reading.angle_deg - turn).to_radians().cos();
+            }
+            compute(Contact::Radius, &readings)
+        };
+        let (before, after, quarter, half) = (swept(0.0), swept(turn), swept(90.0), swept(45.0));
+        for circle in CIRCLES {
+            let Some((at, known, factors)) = centre(&before, circle) else { continue };
+            let (sine, cosine) = turn.to_radians().sin_cos();
+            let (turned, now, _) = centre(&after, circle).unwrap();
+            prop_assert!((turned[0] - (at[0] * cosine - at[1] * sine)).abs() < 1e-9);
+            prop_assert!((turned[1] - (at[0] * sine + at[1] * cosine)).abs() < 1e-9);
+            let [xx, yy] = known.map(|u| u * u);
+            // Turned by 45° the variance along x is (xx + yy)/2 - xy.
+            let xy = (xx + yy) / 2.0 - centre(&half, circle).unwrap().1[0].powi(2);
+            let along = xx * cosine * cosine + yy * sine * sine - 2.0 * xy * sine * cosine;
+            same(circle, along.sqrt(), now[0])?;
+            same(circle, (xx + yy).sqrt(), now[0].hypot(now[1]))?;
+            let (_, exchanged, exchanged_factors) = centre(&quarter, circle).unwrap();
+            for (one, other) in [(0, 1), (1, 0)] {
+                same(circle, known[one], exchanged[other])?;
+                same(circle, factors[one], exchanged_factors[other])?;
+            }
+        }
     }
 
     /// Of a swept radius a constant also moves the points outwards, which changes their circle by

@@ -1,9 +1,14 @@
 //! Two bores swept from one axis: how far apart and how tilted their own axes are.
 
+use std::ops::Range;
+
+use nalgebra::{Matrix2, Vector2};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::Section;
+use super::numbers::CentreKnown;
+use super::region::Region;
 use super::stations::mean;
 use crate::uncertainty::Estimate;
 
@@ -25,6 +30,9 @@ pub struct Misalignment {
     pub offset_uncertainty: Option<Estimate>,
     /// Angle between the axes, degrees.
     pub tilt_deg: f64,
+    /// Uncertainty of that, degrees; null where no scatter is known.
+    #[serde(default)]
+    pub tilt_uncertainty: Option<Estimate>,
     /// Coaxiality: twice the largest distance of the second bore's axis, over its gauged length,
     /// from the first bore's (the diameter of ISO 1101's zone about the first as datum).
     pub coaxiality_mm: f64,
@@ -37,107 +45,134 @@ pub struct Misalignment {
     pub axle_uncertainty: Option<Estimate>,
 }
 
-/// A straight axis: x and y over the position along the part.
-#[derive(Debug, Clone, Copy)]
-struct Axis {
-    middle: f64,
-    x: (f64, f64),
-    y: (f64, f64),
-    ends: (f64, f64),
-    known: Option<Known>,
+/// The centre of one section, in the part's own directions.
+struct Centre {
+    /// Along the part, mm.
+    position: f64,
+    at: Vector2<f64>,
+    known: Option<CentreKnown>,
 }
 
-/// How well an [`Axis`] is known, in either direction across it.
-#[derive(Debug, Clone, Copy)]
-struct Known {
-    /// Variance of its level in the middle, mm².
-    level: f64,
-    /// Variance of its slope.
-    slope: f64,
-    degrees: f64,
-}
-
-impl Known {
-    /// By the centres' own uncertainties, pooled.
-    #[expect(clippy::cast_precision_loss, reason = "a count of sections")]
-    fn of(sections: &[Section], spread: f64) -> Option<Self> {
-        let mut centres: Vec<Estimate> = Vec::new();
-        // What an oval on uneven directions does to the centre is alike in sections gauged alike
-        // and doesn't average out.
-        let mut common = 0.0_f64;
-        for section in sections.iter().filter(|s| s.roundness.is_some()) {
-            let known = |axis| section.uncertainty.get(axis).copied();
-            let x = known("roundness.least_squares.x_mm")?;
-            let y = known("roundness.least_squares.y_mm")?;
-            centres.push(if x.standard > y.standard { x } else { y });
-            let [x, y] = section.centre_form_mm;
-            common = common.max(x * x).max(y * y);
-        }
-        let count = centres.len() as f64;
-        let variance = centres.iter().map(|u| u.standard.powi(2)).sum::<f64>() / count;
+impl Centre {
+    /// `None` without a circle.
+    fn of(section: &Section, place: Place) -> Option<Self> {
+        let circle = section.roundness?.least_squares;
+        // Clockwise as seen from the face: bores that face opposite ways are mirrored.
+        let (position, mirror) = if place.faces_plus {
+            (place.face_mm - section.depth_mm, 1.0)
+        } else {
+            (place.face_mm + section.depth_mm, -1.0)
+        };
+        let mirror = Matrix2::from_diagonal(&Vector2::new(1.0, mirror));
         Some(Self {
-            level: (variance / count).max(common + (variance - common).max(0.0) / count),
-            slope: variance / spread,
-            degrees: centres.iter().map(Estimate::degrees).sum(),
+            position,
+            at: mirror * Vector2::new(circle.x_mm, circle.y_mm),
+            known: section.centre.map(|known| CentreKnown {
+                scatter: mirror * known.scatter * mirror,
+                form: mirror * known.form,
+                ..known
+            }),
         })
     }
+}
 
-    /// Variance at a distance from the middle, mm².
-    fn at(&self, along: f64) -> f64 {
-        self.level + self.slope * along * along
-    }
+/// The least-squares line through the centres of one bore, which stand in a row of all centres: its
+/// place and its slope are weighted sums of them.
+struct Axis {
+    own: Range<usize>,
+    middle: f64,
+    spread: f64,
+    ends: (f64, f64),
 }
 
 impl Axis {
-    /// The least-squares line through the centres of the least-squares circles.
-    fn through(sections: &[Section], place: Place) -> Option<Self> {
-        let centres: Vec<(f64, f64, f64)> = sections
+    /// Adds the centres of `sections` to `all`; `None` where fewer than two depths have one.
+    fn through(sections: &[Section], place: Place, all: &mut Vec<Centre>) -> Option<Self> {
+        let start = all.len();
+        all.extend(
+            sections
+                .iter()
+                .filter_map(|section| Centre::of(section, place)),
+        );
+        let own = &all[start..];
+        let middle = mean(own.iter().map(|centre| centre.position));
+        let spread = own
             .iter()
-            .filter_map(|section| {
-                let circle = section.roundness?.least_squares;
-                // Clockwise as seen from the face: bores that face opposite ways are mirrored.
-                let (position, y) = if place.faces_plus {
-                    (place.face_mm - section.depth_mm, circle.y_mm)
-                } else {
-                    (place.face_mm + section.depth_mm, -circle.y_mm)
-                };
-                Some((position, circle.x_mm, y))
-            })
-            .collect();
-        let middle = mean(centres.iter().map(|c| c.0));
-        let spread: f64 = centres.iter().map(|c| (c.0 - middle).powi(2)).sum();
-        if centres.len() < 2 || spread <= 1e-12 {
+            .map(|centre| (centre.position - middle).powi(2))
+            .sum();
+        if own.len() < 2 || spread <= 1e-12 {
             return None;
         }
-        let line = |of: fn(&(f64, f64, f64)) -> f64| {
-            let level = mean(centres.iter().map(of));
-            let slope = centres
-                .iter()
-                .map(|c| (c.0 - middle) * (of(c) - level))
-                .sum::<f64>()
-                / spread;
-            (level, slope)
-        };
+        let ends = own
+            .iter()
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), centre| {
+                (a.min(centre.position), b.max(centre.position))
+            });
         Some(Self {
-            known: Known::of(sections, spread),
+            own: start..all.len(),
             middle,
-            x: line(|c| c.1),
-            y: line(|c| c.2),
-            ends: centres
-                .iter()
-                .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), c| {
-                    (a.min(c.0), b.max(c.0))
-                }),
+            spread,
+            ends,
         })
     }
 
-    fn at(&self, position: f64) -> (f64, f64) {
-        let along = position - self.middle;
-        (
-            self.x.1.mul_add(along, self.x.0),
-            self.y.1.mul_add(along, self.y.0),
-        )
+    /// The weight of a centre in the axis's place in the middle.
+    #[expect(clippy::cast_precision_loss, reason = "a count of sections")]
+    fn level(&self, index: usize) -> f64 {
+        if self.own.contains(&index) {
+            1.0 / self.own.len() as f64
+        } else {
+            0.0
+        }
     }
+
+    /// Its weight in the axis's slope.
+    fn slope(&self, index: usize, centre: &Centre) -> f64 {
+        if self.own.contains(&index) {
+            (centre.position - self.middle) / self.spread
+        } else {
+            0.0
+        }
+    }
+
+    /// Its weight in the axis's place at a position along the part.
+    fn at(&self, position: f64, index: usize, centre: &Centre) -> f64 {
+        let along = position - self.middle;
+        self.slope(index, centre).mul_add(along, self.level(index))
+    }
+}
+
+/// The centres, each `weight` times, added up: how long that is, and how well that is known. What
+/// scatter makes of one centre it makes of no other; what they take up of an oval is alike in
+/// sections gauged alike and adds up as it is.
+fn length(all: &[Centre], weight: impl Fn(usize, &Centre) -> f64) -> (f64, Option<Estimate>) {
+    let weighed = || {
+        let centres = all.iter().enumerate();
+        centres.map(|(index, centre)| (weight(index, centre), centre))
+    };
+    let sum: Vector2<f64> = weighed().map(|(weight, centre)| weight * centre.at).sum();
+    let known = || -> Option<Region> {
+        let (mut scatter, mut form, mut spread) = (Matrix2::zeros(), Vector2::zeros(), 0.0);
+        for (weight, centre) in weighed() {
+            let known = centre.known?;
+            let part = weight * weight * known.scatter;
+            scatter += part;
+            form += weight * known.form;
+            spread += part.trace().powi(2) / known.degrees;
+        }
+        // Welch-Satterthwaite (JCGM 100:2008, G.2b), of both directions together.
+        let degrees = if spread > 0.0 {
+            scatter.trace().powi(2) / spread
+        } else {
+            f64::INFINITY
+        };
+        Some(Region {
+            mean: sum,
+            covariance: scatter + form * form.transpose(),
+            degrees,
+        })
+    };
+    (sum.norm(), known().and_then(|region| region.length()))
 }
 
 /// The second bore's axis to the first's, both swept from one axis with 0° at one landmark. `None`
@@ -146,47 +181,47 @@ pub fn misalignment(
     first: (&[Section], Place),
     second: (&[Section], Place),
 ) -> Option<Misalignment> {
-    let (datum, axis) = (
-        Axis::through(first.0, first.1)?,
-        Axis::through(second.0, second.1)?,
-    );
-    let apart = |position: f64| {
-        let ((x0, y0), (x1, y1)) = (datum.at(position), axis.at(position));
-        (x1 - x0).hypot(y1 - y0)
-    };
-    let tilt = (axis.x.1 - datum.x.1).hypot(axis.y.1 - datum.y.1);
-    let (near, far) = axis.ends;
-    let farthest = if apart(near) > apart(far) { near } else { far };
-    // What is not known of a distance between the axes at a position.
-    let known = datum.known.zip(axis.known);
-    let unknown = |position: f64, times: f64| {
-        let (first, second) = known?;
-        let variance = first.at(position - datum.middle) + second.at(position - axis.middle);
-        Estimate::new(times * variance.sqrt(), first.degrees + second.degrees)
-    };
+    let mut all = Vec::new();
+    let datum = Axis::through(first.0, first.1, &mut all)?;
+    let axis = Axis::through(second.0, second.1, &mut all)?;
     let span = axis.middle - datum.middle;
     if span.abs() <= 1e-9 {
         return None;
     }
-    let axle = ((axis.x.0 - datum.x.0) / span, (axis.y.0 - datum.y.0) / span);
-    let off = |of: &Axis| (of.x.1 - axle.0).hypot(of.y.1 - axle.1);
-    let worse = if off(&datum) > off(&axis) {
-        &datum
-    } else {
-        &axis
+    let apart = |position: f64| {
+        length(&all, |index, centre| {
+            axis.at(position, index, centre) - datum.at(position, index, centre)
+        })
     };
-    let axle_uncertainty = known.and_then(|(first, second)| {
-        let slope = worse.known?.slope + (first.level + second.level) / (span * span);
-        Estimate::new(slope.sqrt().to_degrees(), first.degrees + second.degrees)
+    let (offset_mm, offset_uncertainty) = apart(axis.middle);
+    let (tilt, tilt_known) = length(&all, |index, centre| {
+        axis.slope(index, centre) - datum.slope(index, centre)
     });
+    let (near, far) = (apart(axis.ends.0), apart(axis.ends.1));
+    let (farthest, farthest_known) = if near.0 > far.0 { near } else { far };
+    let off = |of: &Axis| {
+        length(&all, |index, centre| {
+            let axle = (axis.level(index) - datum.level(index)) / span;
+            of.slope(index, centre) - axle
+        })
+    };
+    let (of_datum, of_axis) = (off(&datum), off(&axis));
+    let (worse, worse_known) = if of_datum.0 > of_axis.0 {
+        of_datum
+    } else {
+        of_axis
+    };
+    // A slope so small is its angle.
+    let angle = |known: Estimate| known.times(1.0_f64.to_degrees());
     Some(Misalignment {
-        offset_mm: apart(axis.middle),
-        offset_uncertainty: unknown(axis.middle, 1.0),
+        offset_mm,
+        offset_uncertainty,
         tilt_deg: tilt.atan().to_degrees(),
-        coaxiality_mm: 2.0 * apart(farthest),
-        coaxiality_uncertainty: unknown(farthest, 2.0),
-        axle_deg: off(worse).atan().to_degrees(),
-        axle_uncertainty,
+        tilt_uncertainty: tilt_known.map(angle),
+        coaxiality_mm: 2.0 * farthest,
+        coaxiality_uncertainty: farthest_known.map(|known| known.times(2.0)),
+        axle_deg: worse.atan().to_degrees(),
+        axle_uncertainty: worse_known.map(angle),
     })
 }
 

@@ -30,11 +30,7 @@ impl Section {
             let zone = self.uncertainty.get("roundness.least_squares.zone_mm");
             return Some(Form {
                 out_of_round_mm: 2.0 * circle.zone_mm,
-                estimate: zone.map(|zone| Estimate {
-                    standard: 2.0 * zone.standard,
-                    expanded: 2.0 * zone.expanded,
-                    ..*zone
-                }),
+                estimate: zone.map(|zone| zone.times(2.0)),
                 inward_mm: 2.0 * circle.valley_mm,
                 of_radii: true,
             });

@@ -317,7 +317,7 @@ mod tests {
         let so_far = growing.section(1.0, &basis).unwrap();
         let whole = section(Contact::Radius, 1.0, &readings, &basis).unwrap();
         close(so_far.mean_diameter_mm, whole.mean_diameter_mm, 1e-4);
-        let form = whole.mean_form_mm();
+        let form = whole.form_of("mean_diameter_mm");
         assert!(form.abs() > 0.001, "the circle takes up oval: {form}");
         let standard = |of: &Section| of.uncertainty.get("mean_diameter_mm").map(|u| u.standard);
         close(standard(&so_far), standard(&whole), 1e-4);

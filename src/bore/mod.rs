@@ -31,6 +31,7 @@ mod profile;
 mod radius;
 mod range;
 pub mod reaming;
+mod region;
 mod scatter;
 mod section;
 mod shape;

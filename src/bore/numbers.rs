@@ -1,5 +1,6 @@
 //! The numbers of a section and of a bore, as they stand in every record, feed and profile.
 
+use nalgebra::{Matrix2, Vector2};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -56,12 +57,23 @@ pub struct Section {
     /// size is not, so that differences between sections are.
     #[serde(skip)]
     pub(super) mean_reading: Option<MeanReading>,
-    /// What scatter alone makes of the uncertainty of other sizes, by field.
+    /// What scatter alone makes of the uncertainty of other sizes and of the centre, by field.
     #[serde(skip)]
     pub(super) own: Estimates,
-    /// The same of the fitted circle's centre, x and y, mm.
+    /// How well the centre of the least-squares circle is known.
     #[serde(skip)]
-    pub(super) centre_form_mm: [f64; 2],
+    pub(super) centre: Option<CentreKnown>,
+}
+
+/// See [`Section::centre`].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct CentreKnown {
+    /// What scatter alone makes of x and y, mm².
+    pub scatter: Matrix2<f64>,
+    /// Degrees of freedom of that.
+    pub degrees: f64,
+    /// What the centre takes up of an oval on uneven directions, mm.
+    pub form: Vector2<f64>,
 }
 
 /// See [`Section::mean_reading`].
@@ -215,7 +227,7 @@ impl Section {
             shape: None,
             mean_reading: None,
             own: Estimates::new(),
-            centre_form_mm: [0.0; 2],
+            centre: None,
         }
     }
 
@@ -238,8 +250,8 @@ impl Section {
         self.mean_reading?.scatter
     }
 
-    /// The same of any size of the section, by its field; `None` for what is no size, such as a
-    /// difference, of which scatter is all there is.
+    /// The same of any size of the section and of the centre of its least-squares circle, by field;
+    /// `None` for a difference, of which scatter is all there is.
     pub fn scatter_of(&self, field: &str) -> Option<Estimate> {
         match field {
             "mean_diameter_mm" => self.mean_scatter(),
@@ -247,10 +259,18 @@ impl Section {
         }
     }
 
-    /// What the mean diameter is off by for the oval, where directions are uneven and its circle is
-    /// not the oval's own, mm; 0 where it isn't.
-    pub fn mean_form_mm(&self) -> f64 {
-        self.mean_reading.map_or(0.0, |mean| mean.form_mm)
+    /// What a number is off by for the oval, by its field: on uneven directions the circle of the
+    /// readings is not the oval's own, mm; 0 where it isn't.
+    pub fn form_of(&self, field: &str) -> f64 {
+        let mean = self.mean_reading.map_or(0.0, |mean| mean.form_mm);
+        let centre = self.centre.map_or(Vector2::zeros(), |centre| centre.form);
+        match field {
+            "mean_diameter_mm" => mean,
+            "roundness.least_squares.radius_mm" => mean / 2.0,
+            "roundness.least_squares.x_mm" => centre.x,
+            "roundness.least_squares.y_mm" => centre.y,
+            _ => 0.0,
+        }
     }
 
     /// Why `field` is null; `None` where it isn't withheld.

@@ -1,13 +1,17 @@
 //! Sections swept by an indicator from an axis.
 
-use super::circle::{Found, LeastSquares, Points, circumscribed, inscribed, minimum_zone};
+use super::circle::{
+    Found, LeastSquares, Points, circumscribed, inscribed, minimum_zone, uncertain,
+};
 use super::harmonics::{Data, Harmonics};
-use super::range::{likely_wall, range_estimate};
+use super::numbers::CentreKnown;
+use super::range::likely_wall;
 use super::scatter::Scatter;
-use super::section::{lobes, set_mean, sum_of, within};
+use super::section::{lobes, set_mean, within};
 use super::stations::{Stations, mean};
 use super::suspect::{Wild, wildest};
 use super::{Basis, Circle, Contact, Observation, Readings, Roundness, Section};
+use crate::uncertainty::Estimate;
 
 /// Where a wider arc than this was not gauged, the circles are ill-conditioned: an error of the
 /// wall grows at least fourfold on its way into the centre (1 / cos 75°).
@@ -102,35 +106,14 @@ pub(super) fn of_radii(
         );
     }
     lobes(section, Contact::Radius, fit.as_ref(), scatter, basis);
-    if section.roundness.is_some() {
-        if let Some(fit) = &fit {
-            section.centre_form_mm = [fit.coefficients[1], fit.coefficients[2]];
-            for (axis, place) in [("x_mm", 1), ("y_mm", 2)] {
-                let estimate = scatter.and_then(|scatter| {
-                    sum_of(&[
-                        (
-                            fit.inverse[(place, place)] * scatter.variance_mm2,
-                            scatter.degrees,
-                        ),
-                        (fit.coefficients[place].powi(2), f64::INFINITY),
-                    ])
-                });
-                section.estimate(&format!("roundness.least_squares.{axis}"), estimate);
-            }
-        }
-        let wall = likely_wall(section.shape.as_ref(), &angles, 1.0);
-        let zone = scatter.and_then(|scatter| range_estimate(&wall, scatter));
-        for circle in [
-            "least_squares",
-            "minimum_zone",
-            "max_inscribed",
-            "min_circumscribed",
-        ] {
-            section.estimate(&format!("roundness.{circle}.zone_mm"), zone);
-        }
+    if let (Some(_), Some(fit), Some(scatter)) = (section.roundness, &fit, scatter) {
+        centre(section, fit, scatter);
+        circles(section, &angles, &values, scatter, basis);
     }
     if count < 5 && fit.is_some() {
-        section.withhold("oval", format!("needs 5 directions, has {count}"));
+        for field in ["oval", "lobes"] {
+            section.withhold(field, format!("needs 5 directions, has {count}"));
+        }
     }
     // A reading changes the distance from the fitted centre as much as itself, within the square
     // of the eccentricity.
@@ -145,6 +128,89 @@ pub(super) fn of_radii(
         )
     })
 }
+
+/// The centre of the least-squares circle, which is stated as it is: what it takes up of an oval is
+/// an error that is known.
+fn centre(section: &mut Section, fit: &Harmonics, scatter: Scatter) {
+    let known = CentreKnown {
+        scatter: fit.inverse.fixed_view::<2, 2>(1, 1) * scatter.variance_mm2,
+        degrees: scatter.degrees,
+        form: fit.coefficients.fixed_rows::<2>(1).into(),
+    };
+    for (axis, place) in [("x_mm", 0), ("y_mm", 1)] {
+        let own = Estimate::new(known.scatter[(place, place)].sqrt(), known.degrees);
+        let field = format!("roundness.least_squares.{axis}");
+        section.estimate(&field, own.map(|own| own.beside(known.form[place])));
+        section.own.extend(own.map(|own| (field, own)));
+    }
+    section.centre = Some(known);
+}
+
+/// The uncertainties of the other numbers of the reference circles, by simulation.
+fn circles(section: &mut Section, angles: &[f64], values: &[f64], scatter: Scatter, basis: &Basis) {
+    // In order of angle about the circle's centre.
+    let mut order: Vec<usize> = (0..angles.len()).collect();
+    order.sort_by(|&a, &b| angles[a].total_cmp(&angles[b]));
+    let angles: Vec<f64> = order.iter().map(|&at| angles[at]).collect();
+    let wall = likely_wall(section.shape.as_ref(), &angles, 1.0);
+    // The station farthest out turns with the part.
+    let first = (0..order.len())
+        .max_by(|&a, &b| values[order[a]].total_cmp(&values[order[b]]))
+        .unwrap_or(0);
+    let Some(found) = uncertain(&angles, &wall, first, scatter) else {
+        section.withhold(
+            "uncertainty.roundness",
+            "the simulation of the reference circles did not settle; gauge more directions",
+        );
+        return;
+    };
+    let size_known = basis.readings != Readings::DeviationFromUnknown;
+    let setting = basis
+        .setting
+        .and_then(|setting| Estimate::new(setting.standard_mm / 2.0, setting.degrees_of_freedom));
+    let mean = section.uncertainty.get("mean_diameter_mm").copied();
+    let mean_own = section.mean_scatter();
+    for (circle, known) in CIRCLES.into_iter().zip(found) {
+        let least_squares = circle == "least_squares";
+        let field = |number: &str| format!("roundness.{circle}.{number}");
+        for (number, estimate) in [
+            ("zone_mm", known.zone),
+            ("peak_mm", known.peak),
+            ("valley_mm", known.valley),
+        ] {
+            section.estimate(&field(number), Some(estimate));
+        }
+        if !least_squares {
+            section.estimate(&field("x_mm"), Some(known.x));
+            section.estimate(&field("y_mm"), Some(known.y));
+        }
+        if !size_known {
+            continue;
+        }
+        // The least-squares radius is half the mean diameter.
+        let (own, whole) = if least_squares {
+            (
+                mean_own.map(|own| own.times(0.5)),
+                mean.map(|mean| mean.times(0.5)),
+            )
+        } else {
+            let own = known.radius;
+            (
+                Some(own),
+                Some(setting.map_or(own, |setting| own.and(setting))),
+            )
+        };
+        section.estimate(&field("radius_mm"), whole);
+        section.own.extend(own.map(|own| (field("radius_mm"), own)));
+    }
+}
+
+const CIRCLES: [&str; 4] = [
+    "least_squares",
+    "minimum_zone",
+    "max_inscribed",
+    "min_circumscribed",
+];
 
 /// What no radius can tell.
 pub(super) fn no_diameters(section: &mut Section) {

@@ -49,33 +49,40 @@ pub(super) fn range_estimate(wall_mm: &[f64], scatter: Scatter) -> Option<Estima
 
     let trials = (NUMBERS / near.len()).clamp(LEAST_TRIALS, MOST_TRIALS);
     let mut random = Random::new(0x0b0e_3a11);
+    let distances = (0..trials).map(|_| {
+        let scattered = range(&mut near.iter().map(|value| value + sigma * random.normal()));
+        let distance = (scattered - own).abs();
+        (distance, random.deviation_ratio(scatter.degrees))
+    });
+    simulated(distances, scatter.degrees)
+}
+
+/// What trials say of a number: its distances from what they started from, each with how the
+/// standard deviation came out, which is known to so many degrees of freedom.
+#[expect(
+    clippy::cast_precision_loss,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a few thousand trials"
+)]
+pub(super) fn simulated(
+    trials: impl Iterator<Item = (f64, f64)>,
+    degrees: f64,
+) -> Option<Estimate> {
     let mut squares = 0.0;
-    let mut distances: Vec<f64> = (0..trials)
-        .map(|_| {
-            let scattered = range(&mut near.iter().map(|value| value + sigma * random.normal()));
-            let distance = (scattered - own).abs();
+    let mut distances: Vec<f64> = trials
+        .map(|(distance, ratio)| {
             squares += distance * distance;
-            distance / random.deviation_ratio(scatter.degrees)
+            distance / ratio
         })
         .collect();
-    #[expect(
-        clippy::cast_precision_loss,
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "a few thousand trials"
-    )]
-    let (standard, place) = (
-        (squares / trials as f64).sqrt(),
-        ((trials as f64 * LEVEL).ceil() as usize).min(trials) - 1,
-    );
+    let count = distances.len();
+    let place = ((count as f64 * LEVEL).ceil() as usize)
+        .min(count)
+        .checked_sub(1)?;
+    let plain = Estimate::new((squares / count as f64).sqrt(), degrees)?;
     let (_, expanded, _) = distances.select_nth_unstable_by(place, f64::total_cmp);
-    let expanded = *expanded;
-    let plain = Estimate::new(standard, scatter.degrees)?;
-    Some(Estimate {
-        expanded,
-        coverage_factor: expanded / standard,
-        ..plain
-    })
+    Some(plain.reaching(*expanded))
 }
 
 /// The wall that a simulation starts from: the fitted lobes that are distinguishable from scatter,

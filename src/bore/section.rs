@@ -188,7 +188,7 @@ pub(super) fn extremes(
         section.largest_mm = Some(origin + largest_mm);
         section.smallest_mm = Some(origin + smallest_mm);
         let own = scatter.and_then(|s| Estimate::new(s.variance_mm2.sqrt(), s.degrees));
-        let one = scatter.and_then(|s| size_estimate((s.variance_mm2, s.degrees), 0.0, basis));
+        let one = scatter.and_then(|s| size_estimate((s.variance_mm2, s.degrees), basis));
         for field in ["largest_mm", "smallest_mm"] {
             section.own.extend(own.map(|own| (field.to_owned(), own)));
             section.estimate(field, one);
@@ -209,14 +209,16 @@ pub(super) fn extremes(
     }
 }
 
-/// A size's uncertainty: the variance of its scatter with its degrees of freedom, the square of
-/// what is known of its form, and what is common to all sizes of the job.
-fn size_estimate(scatter: (f64, f64), form_mm2: f64, basis: &Basis) -> Option<Estimate> {
-    let mut parts = vec![scatter, (form_mm2, f64::INFINITY)];
-    if let Some(setting) = basis.setting {
-        parts.push((setting.standard_mm.powi(2), setting.degrees_of_freedom));
+/// A size's uncertainty: the variance of its scatter with its degrees of freedom, and what is common
+/// to all sizes of the job.
+fn size_estimate(scatter: (f64, f64), basis: &Basis) -> Option<Estimate> {
+    let setting = basis
+        .setting
+        .map(|setting| (setting.standard_mm.powi(2), setting.degrees_of_freedom));
+    match setting {
+        Some(setting) => sum_of(&[scatter, setting]),
+        None => sum_of(&[scatter]),
     }
-    sum_of(&parts)
 }
 
 /// Variances with their degrees of freedom as one (Welch-Satterthwaite, JCGM 100:2008, equation
@@ -254,8 +256,8 @@ pub(super) fn set_mean(
         Some(origin) => {
             section.mean_diameter_mm = Some(origin + reading_mm);
             let estimate = scatter.and_then(|s| {
-                let scatter = (share * s.variance_mm2, s.degrees);
-                size_estimate(scatter, form_mm * form_mm, basis)
+                let known = size_estimate((share * s.variance_mm2, s.degrees), basis)?;
+                Some(known.beside(form_mm))
             });
             section.estimate("mean_diameter_mm", estimate);
         }
@@ -337,12 +339,8 @@ fn oval(section: &mut Section, vector: &Vector, long_axis: Result<f64, &'static 
         long_axis_deg: long_axis.ok(),
         tight_axis_deg: long_axis.ok().map(|axis| (axis + 90.0).rem_euclid(180.0)),
     });
-    let size = vector.amplitude_estimate().map(|amplitude| Estimate {
-        standard: 4.0 * amplitude.standard,
-        expanded: 4.0 * amplitude.expanded,
-        ..amplitude
-    });
-    section.estimate("oval.size_mm", size);
+    let amplitude = vector.amplitude_estimate();
+    section.estimate("oval.size_mm", amplitude.map(|known| known.times(4.0)));
     match long_axis {
         Ok(_) => {
             section.estimate("oval.long_axis_deg", vector.direction_estimate());

@@ -111,12 +111,7 @@ fn by_limit(axes: &Misalignment, limit: f64, rule: Option<f64>) -> Judged {
 
 /// By the angle that a straight axle through both bearings asks them to take up.
 fn by_bearing(axes: &Misalignment) -> Judged {
-    let minutes = |of: &Estimate| Estimate {
-        standard: 60.0 * of.standard,
-        expanded: 60.0 * of.expanded,
-        ..*of
-    };
-    let known = axes.axle_uncertainty.as_ref().map(minutes);
+    let known = axes.axle_uncertainty.map(|degrees| degrees.times(60.0));
     let angle = 60.0 * axes.axle_deg;
     let (least, greatest) = TAKES_UP_MINUTES;
     let decision = match (

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::quantile::student;
+use super::quantile::{student, student_below};
 
 /// The level of confidence of every expanded uncertainty shown, two-sided.
 pub const LEVEL: f64 = 0.95;
@@ -41,6 +41,82 @@ impl Estimate {
         })
     }
 
+    /// The same of a number `factor` times as large.
+    #[must_use]
+    pub fn times(self, factor: f64) -> Self {
+        Self {
+            standard: factor.abs() * self.standard,
+            expanded: factor.abs() * self.expanded,
+            ..self
+        }
+    }
+
+    /// The same with another expanded uncertainty, known in another way than by Student's t; as it
+    /// is where that is no finite number of standard uncertainties.
+    #[must_use]
+    pub fn reaching(self, expanded: f64) -> Self {
+        let coverage_factor = expanded / self.standard;
+        if !(coverage_factor.is_finite() && expanded.is_finite()) {
+            return self;
+        }
+        Self {
+            expanded,
+            coverage_factor,
+            ..self
+        }
+    }
+
+    /// Together with another, independent one of the same number: standard and expanded
+    /// uncertainties each as the root of the sum of squares, so that one which was simulated keeps
+    /// its reach; degrees of freedom after Welch and Satterthwaite.
+    #[must_use]
+    pub fn and(self, other: Self) -> Self {
+        let standard = self.standard.hypot(other.standard);
+        let part = |of: &Self| of.standard.powi(4) / of.degrees();
+        let degrees = standard.powi(4) / (part(&self) + part(&other));
+        Self {
+            standard,
+            degrees_of_freedom: (degrees < AS_GOOD_AS_INFINITE).then_some(degrees),
+            ..self
+        }
+        .reaching(self.expanded.hypot(other.expanded))
+    }
+
+    /// The uncertainty of a number that is stated although its best estimate lies `error` beside it,
+    /// an error that is known and not corrected (JCGM 100:2008, F.2.4.5). Standard: the root of the
+    /// sum of squares. Expanded: the half-width of the interval about the stated number that holds
+    /// 95 % of Student's t about the best estimate.
+    #[must_use]
+    pub fn beside(self, error: f64) -> Self {
+        let (error, own) = (error.abs(), self.standard);
+        // So small an error changes no digit.
+        if error <= 1e-4 * own {
+            return self;
+        }
+        let held = |half: f64| {
+            let below = |edge: f64| student_below((edge - error) / own, self.degrees());
+            Some(below(half)? - below(-half)?)
+        };
+        let whole = Self {
+            standard: own.hypot(error),
+            ..self
+        };
+        let Some(one_sided) = student(2.0 * LEVEL - 1.0, self.degrees()) else {
+            return self;
+        };
+        // Less than this leaves too much above it, more than that too little on both sides.
+        let mut least = self.expanded.max(error + one_sided * own);
+        let mut most = error + self.expanded;
+        for _ in 0..30 {
+            let half = f64::midpoint(least, most);
+            match held(half) {
+                Some(share) if share < LEVEL => least = half,
+                _ => most = half,
+            }
+        }
+        whole.reaching(most)
+    }
+
     /// Degrees of freedom, infinity included.
     pub fn degrees(&self) -> f64 {
         self.degrees_of_freedom.unwrap_or(f64::INFINITY)
@@ -50,3 +126,38 @@ impl Estimate {
 /// Uncertainties by the path of the field they belong to, such as `oval.size_mm` or
 /// `lobes[0].amplitude_mm`.
 pub type Estimates = BTreeMap<String, Estimate>;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// scipy 1.17: `brentq` of t.cdf((U - b)/s, v) - t.cdf((-U - b)/s, v) - 0.95.
+    #[test]
+    fn an_error_that_is_known_widens_the_interval_by_what_it_is() {
+        for (degrees, error, expected) in BESIDE {
+            let found = Estimate::new(1.0, degrees).unwrap().beside(error);
+            assert!((found.expanded - expected).abs() < 1e-7, "{found:?}");
+            assert!((found.standard - 1.0_f64.hypot(error)).abs() < 1e-12);
+            assert!((found.coverage_factor * found.standard - expected).abs() < 1e-7);
+        }
+    }
+
+    const BESIDE: [(f64, f64, f64); 5] = [
+        (4.0, 0.5, 2.9155888609),
+        (4.0, 3.0, 5.1429287385),
+        (9.0, 1.0, 2.8578610937),
+        (30.0, 10.0, 11.6972608866),
+        (f64::INFINITY, 1.5, 3.1448701244),
+    ];
+
+    /// By hand: 3 and 4 are 5; degrees of freedom 5⁴ / (3⁴/8 + 4⁴/2) = 4.53.
+    #[test]
+    fn two_estimates_add_up_by_their_squares() {
+        let simulated = Estimate::new(3.0, 8.0).unwrap().reaching(9.0);
+        let whole = simulated.and(Estimate::new(4.0, 2.0).unwrap().reaching(12.0));
+        assert_eq!((whole.standard, whole.expanded), (5.0, 15.0));
+        assert!((whole.degrees() - 625.0 / (81.0 / 8.0 + 128.0)).abs() < 1e-12);
+        let certain = Estimate::new(0.0, f64::INFINITY).unwrap();
+        assert_eq!(simulated.and(certain), simulated);
+    }
+}

@@ -22,6 +22,15 @@ pub fn student(level: f64, degrees_of_freedom: f64) -> Option<f64> {
     quantile.is_finite().then_some(quantile)
 }
 
+/// The probability that Student's t stays below `value`; `None` where no such distribution exists.
+pub(super) fn student_below(value: f64, degrees_of_freedom: f64) -> Option<f64> {
+    if degrees_of_freedom > 1e7 {
+        return Some(Normal::standard().cdf(value));
+    }
+    let student = StudentsT::new(0.0, 1.0, degrees_of_freedom).ok()?;
+    Some(student.cdf(value))
+}
+
 /// The quantile of F with `above` and `below` degrees of freedom: the value that F stays below
 /// with probability `level`. `None` where no such distribution exists.
 pub fn fisher(level: f64, above: f64, below: f64) -> Option<f64> {

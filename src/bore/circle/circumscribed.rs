@@ -6,6 +6,10 @@ use super::{Found, Points};
 /// is smallest for its own contacts is smallest for all. `None` where rounding keeps the search
 /// from ending.
 pub(crate) fn circumscribed(points: &Points) -> Option<Found> {
+    if points.perfect() {
+        let (_, (far, distance)) = points.extremes([0.0, 0.0]);
+        return Some(points.found([0.0, 0.0], distance, vec![far], Vec::new()));
+    }
     let mut working = points.first_guess(false, true);
     for _ in 0..200 {
         let (centre, radius, contacts) = smallest_around(points, &working)?;

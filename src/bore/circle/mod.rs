@@ -11,6 +11,8 @@ mod inscribed;
 mod least_squares;
 mod minimum_zone;
 mod points;
+mod program;
+mod simulated;
 #[cfg(test)]
 mod tests;
 
@@ -28,3 +30,4 @@ pub(crate) use inscribed::inscribed;
 pub(crate) use least_squares::LeastSquares;
 pub(crate) use minimum_zone::minimum_zone;
 pub(crate) use points::{Found, Points};
+pub(in crate::bore) use simulated::uncertain;

@@ -102,3 +102,35 @@ fn points_on_a_line_have_no_circle() {
     );
     assert_eq!(LeastSquares::fit(&[[0.0, 0.0], [1.0, 0.0]]), None);
 }
+
+/// A round wall swept from beside its centre, exact but for the rounding of its readings: by the
+/// theorem of Pythagoras, every circle is the wall. Uneven directions differ in every last digit.
+#[test]
+fn a_round_wall_has_all_four_circles_whatever_its_last_digits() {
+    let mut random = crate::uncertainty::Random::new(5);
+    for count in [4_u32, 9, 16, 30] {
+        for _ in 0..200 {
+            let wall: Vec<[f64; 2]> = (0..count)
+                .map(|place| {
+                    let turn = (f64::from(place) + 0.4 * random.uniform()) / f64::from(count);
+                    let (sine, cosine) = (turn * std::f64::consts::TAU).sin_cos();
+                    let (along, across) =
+                        (0.02 * cosine + 0.01 * sine, 0.02 * sine - 0.01 * cosine);
+                    let reading = along + (23.0_f64.powi(2) - across * across).sqrt();
+                    [reading * cosine, reading * sine]
+                })
+                .collect();
+            let circle = LeastSquares::fit(&wall).unwrap();
+            let about = Points::about(&wall, &circle);
+            for found in [
+                minimum_zone(&about).unwrap(),
+                inscribed(&about).unwrap(),
+                circumscribed(&about).unwrap(),
+            ] {
+                assert!((found.centre[0] - 0.02).abs() < 1e-12, "{found:?}");
+                assert!((found.centre[1] - 0.01).abs() < 1e-12, "{found:?}");
+                assert!((found.radius - 23.0).abs() < 1e-12, "{found:?}");
+            }
+        }
+    }
+}

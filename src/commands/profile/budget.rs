@@ -165,32 +165,45 @@ fn numbers<'a>(
 /// What a section's number is made of. A size has the setting in it; what is common to all readings
 /// cancels in a difference.
 fn inputs(section: &Section, number: &Number<'_>, setting: &[Input]) -> Vec<Input> {
-    let Some(scatter) = section.scatter_of(number.field) else {
-        let cause = match number.field {
-            field if field.starts_with("lobes") || field.starts_with("oval") => {
-                "scatter of the readings, through the joint region of the lobe"
-            }
-            "roundness.least_squares.x_mm" | "roundness.least_squares.y_mm" => {
-                scatter_name(section.scatter_from)
-            }
-            _ => "scatter of the readings, simulated",
+    let field = number.field;
+    let Some(scatter) = section.scatter_of(field) else {
+        let lobe = field.starts_with("lobes") || field.starts_with("oval");
+        let cause = if lobe {
+            "scatter of the readings, through the joint region of the lobe"
+        } else {
+            SIMULATED
         };
         return one(cause, number);
     };
+    let cause = if field.starts_with("roundness") && !field.contains("least_squares") {
+        SIMULATED
+    } else {
+        scatter_name(section.scatter_from)
+    };
+    let standard = scatter.standard;
     let mut inputs = vec![Input::normal(
-        scatter_name(section.scatter_from),
+        cause,
         number.value,
-        scatter.standard,
+        standard,
         scatter.degrees(),
     )];
-    let form_mm = section.mean_form_mm().abs();
-    if number.field == "mean_diameter_mm" && form_mm > 0.0 {
+    let form_mm = section.form_of(field).abs();
+    if form_mm > 0.0 {
         let oval = Input::normal("oval on uneven directions", 0.0, form_mm, f64::INFINITY);
         inputs.push(oval);
     }
-    inputs.extend(setting.iter().cloned());
+    // The setting is a diameter's; a centre has none of it.
+    let share = match field {
+        field if field.ends_with("radius_mm") => 0.5,
+        field if field.starts_with("roundness") => 0.0,
+        _ => 1.0,
+    };
+    let part = |input: &Input| input.clone().times(share * input.sensitivity);
+    inputs.extend(setting.iter().filter(|_| share > 0.0).map(part));
     inputs
 }
+
+const SIMULATED: &str = "scatter of the readings, simulated";
 
 /// What the scatter of a section is called in its budget.
 const fn scatter_name(from: Option<ScatterFrom>) -> &'static str {

@@ -10,6 +10,7 @@ use super::verdict::limits_for;
 use crate::bore::{Contact, Profile, Withheld, straight_length_mm};
 use crate::fit::Alignment;
 use crate::job::Seat;
+use crate::uncertainty::Estimate;
 
 /// How much of a bore is a seat.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -83,15 +84,18 @@ impl Whole {
         }
         if let Some(alignment) = &self.alignment {
             let axes = &alignment.axes;
-            let known = axes.coaxiality_uncertainty.as_ref();
+            let reach = |known: Option<Estimate>| {
+                known.map_or_else(String::new, |u| format!(" ± {:.4}", u.expanded))
+            };
             let _ = writeln!(
                 out,
-                "{} to {}: coaxiality {:.4}{} mm, tilt {:.4}°: {}",
+                "{} to {}: coaxiality {:.4}{} mm, tilt {:.4}{}°: {}",
                 alignment.bore,
                 alignment.datum,
                 axes.coaxiality_mm,
-                known.map_or_else(String::new, |u| format!(" ± {:.4}", u.expanded)),
+                reach(axes.coaxiality_uncertainty),
                 axes.tilt_deg,
+                reach(axes.tilt_uncertainty),
                 alignment.why
             );
         } else if self.contact == Contact::Radius {

@@ -1,0 +1,248 @@
+//! The uncertainties of the reference circles, by simulation.
+
+use nalgebra::{Matrix2, Matrix3, Vector2, Vector3};
+
+use super::program::Program;
+use crate::bore::range::simulated;
+use crate::bore::scatter::Scatter;
+use crate::uncertainty::{Estimate, LEVEL, Random, fisher, student};
+
+/// Trials for few stations; fewer where there are many, as each trial costs some numbers a station.
+const MOST_TRIALS: usize = 400;
+const LEAST_TRIALS: usize = 200;
+const NUMBERS: usize = 20_000;
+
+/// The uncertainties of one circle's numbers; see [`crate::bore::Circle`].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(in crate::bore) struct Uncertain {
+    pub x: Estimate,
+    pub y: Estimate,
+    pub radius: Estimate,
+    pub zone: Estimate,
+    pub peak: Estimate,
+    pub valley: Estimate,
+}
+
+/// Least squares, minimum zone, maximum inscribed, minimum circumscribed.
+const CIRCLES: usize = 4;
+
+/// The numbers of one circle: centre, radius, zone, peak, valley.
+type Numbers = [f64; 6];
+
+/// Directions in order, and what each circle needs of them.
+struct Circles {
+    ways: Vec<[f64; 2]>,
+    /// (AᵀA)⁻¹ of the linearised least-squares circle.
+    inverse: Matrix3<f64>,
+    zone: Program<4>,
+    inscribed: Program<3>,
+    circumscribed: Program<3>,
+    slack: f64,
+}
+
+impl Circles {
+    fn of(angles: &[f64], slack: f64) -> Option<Self> {
+        let ways: Vec<[f64; 2]> = angles.iter().map(|a| [a.cos(), a.sin()]).collect();
+        let squares = ways.iter().fold(Matrix3::zeros(), |sum, way| {
+            let row = Vector3::new(way[0], way[1], 1.0);
+            sum + row * row.transpose()
+        });
+        Some(Self {
+            inverse: squares.try_inverse()?,
+            zone: Program::zone(&ways),
+            inscribed: Program::inscribed(&ways, angles),
+            circumscribed: Program::circumscribed(&ways, angles),
+            ways,
+            slack,
+        })
+    }
+
+    /// Starts from the `wall` itself, and leaves out what scatter within `reach` can't touch.
+    fn settle(&mut self, wall: &[f64], reach: f64) -> Option<[Numbers; CIRCLES]> {
+        let x = self.zone.solve(wall, self.slack)?;
+        self.zone.keep(&x, wall, reach);
+        for program in [&mut self.inscribed, &mut self.circumscribed] {
+            let x = program.solve(wall, self.slack)?;
+            program.keep(&x, wall, reach);
+        }
+        self.numbers(wall)
+    }
+
+    fn numbers(&self, wall: &[f64]) -> Option<[Numbers; CIRCLES]> {
+        let mut sums = [0.0; 3];
+        for (way, d) in self.ways.iter().zip(wall) {
+            sums[0] += way[0] * d;
+            sums[1] += way[1] * d;
+            sums[2] += d;
+        }
+        let least_squares = self.inverse * Vector3::from(sums);
+        let (zone, _) = self.zone.solved(wall, self.slack)?;
+        let (inscribed, _) = self.inscribed.solved(wall, self.slack)?;
+        let (circumscribed, _) = self.circumscribed.solved(wall, self.slack)?;
+        let about = |x: f64, y: f64, radius: fn(f64, f64, f64) -> f64| {
+            let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
+            for (way, d) in self.ways.iter().zip(wall) {
+                let at = d - x * way[0] - y * way[1];
+                least = least.min(at);
+                most = most.max(at);
+            }
+            let radius = radius(least, most, least_squares[2]);
+            [x, y, radius, most - least, most - radius, radius - least]
+        };
+        Some([
+            about(least_squares[0], least_squares[1], |_, _, radius| radius),
+            about(zone[0], zone[1], |least, most, _| {
+                f64::midpoint(least, most)
+            }),
+            about(inscribed[0], inscribed[1], |least, _, _| least),
+            about(circumscribed[0], circumscribed[1], |_, most, _| most),
+        ])
+    }
+}
+
+/// The uncertainties of the four circles through stations whose true wall is `wall_mm` at
+/// `angles_rad`, in order of angle, by simulation (JCGM 101:2008) with a fixed seed: each trial
+/// scatters the wall and finds the circles anew, to first order in the deviations. What they are is
+/// said in [`range_estimate`](crate::bore::range::range_estimate): the distance from the circle of
+/// the wall itself, its 95 % quantile with the standard deviation drawn too.
+///
+/// Of a centre the joint region is simulated and cut down to one axis as Student's t is to
+/// Hotelling's T². The draws begin at station `first`, which is to be one that turns with the part,
+/// so that a turned part has the same uncertainties, turned.
+pub(in crate::bore) fn uncertain(
+    angles_rad: &[f64],
+    wall_mm: &[f64],
+    first: usize,
+    scatter: Scatter,
+) -> Option<[Uncertain; CIRCLES]> {
+    let sigma = scatter.variance_mm2.sqrt();
+    let count = wall_mm.len();
+    if count < 4 || first >= count || angles_rad.len() != count {
+        return None;
+    }
+    // A picometre is rounding of the readings.
+    if sigma <= 1e-12 {
+        let none = Estimate::new(0.0, scatter.degrees)?;
+        let all = Uncertain {
+            x: none,
+            y: none,
+            radius: none,
+            zone: none,
+            peak: none,
+            valley: none,
+        };
+        return Some([all; CIRCLES]);
+    }
+    let mut circles = Circles::of(angles_rad, 1e-9 * sigma)?;
+    let own = circles.settle(wall_mm, 16.0 * sigma)?;
+    let trials = (NUMBERS / count).clamp(LEAST_TRIALS, MOST_TRIALS);
+    let mut random = Random::new(0x0c13_c1e5);
+    let mut scattered = wall_mm.to_vec();
+    let mut found: Vec<([Numbers; CIRCLES], f64)> = Vec::with_capacity(trials);
+    for _ in 0..trials {
+        for step in 0..count {
+            let at = (first + step) % count;
+            scattered[at] = wall_mm[at] + sigma * random.normal();
+        }
+        let ratio = random.deviation_ratio(scatter.degrees);
+        let Some(mut numbers) = circles.numbers(&scattered) else {
+            continue;
+        };
+        for (circle, own) in numbers.iter_mut().zip(&own) {
+            for (number, own) in circle.iter_mut().zip(own) {
+                *number -= own;
+            }
+        }
+        found.push((numbers, ratio));
+    }
+    if 2 * found.len() < trials {
+        return None;
+    }
+    let of = |circle: usize| -> Option<Uncertain> {
+        let off: Vec<(Numbers, f64)> = found.iter().map(|(all, r)| (all[circle], *r)).collect();
+        let [x, y] = centre(&off, scatter.degrees)?;
+        let number = |place: usize| {
+            let distances = off.iter().map(|(of, ratio)| (of[place].abs(), *ratio));
+            simulated(distances, scatter.degrees)
+        };
+        Some(Uncertain {
+            x,
+            y,
+            radius: number(2)?,
+            zone: number(3)?,
+            peak: number(4)?,
+            valley: number(5)?,
+        })
+    };
+    Some([of(0)?, of(1)?, of(2)?, of(3)?])
+}
+
+/// Of a centre, along the axes of the sweep.
+#[expect(clippy::cast_precision_loss, reason = "a few hundred trials")]
+fn centre(off: &[(Numbers, f64)], degrees: f64) -> Option<[Estimate; 2]> {
+    let place = |of: &Numbers| Vector2::new(of[0], of[1]);
+    let squares = off.iter().fold(Matrix2::zeros(), |sum, (of, _)| {
+        sum + place(of) * place(of).transpose()
+    });
+    let covariance = squares / off.len() as f64;
+    let precision = covariance.try_inverse()?;
+    let reach = simulated(
+        off.iter().map(|(of, ratio)| {
+            let off = place(of);
+            ((precision * off).dot(&off).max(0.0).sqrt(), *ratio)
+        }),
+        degrees,
+    )?;
+    let joint = (2.0 * fisher(LEVEL, 2.0, degrees)?).sqrt();
+    let factor = reach.expanded * student(LEVEL, degrees)? / joint;
+    let along = |variance: f64| {
+        let plain = Estimate::new(variance.sqrt(), degrees)?;
+        Some(plain.reaching(factor * plain.standard))
+    };
+    Some([along(covariance[(0, 0)])?, along(covariance[(1, 1)])?])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bore::circle::{LeastSquares, Points, circumscribed, inscribed, minimum_zone};
+
+    /// Against the exact searches of this room, which other tests hold against independent ones: a
+    /// wall of 20 µm on 1 km is its own limaçon.
+    #[test]
+    fn linear_programs_find_the_exact_circles() {
+        let far = 1e6;
+        for count in [4_u32, 5, 9, 24, 100] {
+            let mut random = Random::new(u64::from(count));
+            let angles: Vec<f64> = (0..count)
+                .map(|at| {
+                    let turn = (f64::from(at) + 0.4 * random.uniform()) / f64::from(count);
+                    turn * std::f64::consts::TAU
+                })
+                .collect();
+            for _ in 0..20 {
+                let wall: Vec<f64> = angles.iter().map(|_| 0.02 * random.normal()).collect();
+                let circles = Circles::of(&angles, 1e-12).unwrap();
+                let found = circles.numbers(&wall).unwrap();
+                let points: Vec<[f64; 2]> = angles
+                    .iter()
+                    .zip(&wall)
+                    .map(|(a, d)| [(far + d) * a.cos(), (far + d) * a.sin()])
+                    .collect();
+                let least_squares = LeastSquares::fit(&points).unwrap();
+                let about = Points::about(&points, &least_squares);
+                let exact = [
+                    [least_squares.x, least_squares.y],
+                    minimum_zone(&about).unwrap().centre,
+                    inscribed(&about).unwrap().centre,
+                    circumscribed(&about).unwrap().centre,
+                ];
+                for (circle, (found, centre)) in found.iter().zip(exact).enumerate() {
+                    let (least, most) = about.reach(centre);
+                    let apart = (found[3] - (most - least)).abs();
+                    assert!(apart < 1e-7, "{count} stations, circle {circle}: {apart}");
+                }
+            }
+        }
+    }
+}
