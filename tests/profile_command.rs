@@ -281,9 +281,12 @@ fn every_number_with_an_uncertainty_has_its_budget() {
         };
         // Scatter, ring and the gauge's digit in it; what is common to all cancels in a difference.
         assert!(of_size("mean_diameter_mm").unwrap() >= 3);
-        if contact != "radius" {
+        assert_eq!(of_size("lobes[0].amplitude_mm"), Some(1));
+        if contact == "radius" {
+            assert_eq!(of_size("roundness.max_inscribed.radius_mm"), Some(3));
+            assert_eq!(of_size("roundness.max_inscribed.x_mm"), Some(1));
+        } else {
             assert_eq!(of_size("largest_mm"), Some(3));
-            assert_eq!(of_size("lobes[0].amplitude_mm"), Some(1));
         }
     }
     let output = self::profile(&egged("two-point"), &BUDGET);
@@ -557,18 +560,23 @@ fn a_seat_lets_say_how_bores_lie_and_how_long_they_are_seats() {
 }
 
 #[test]
-fn inches_in_a_millimetre_column_are_named_where_the_seat_says_the_size() {
+fn inches_in_a_millimetre_column_are_named_where_seat_or_ring_say_the_size() {
     let rows = "bore,depth_mm,angle_deg,reading_mm\na,5,0,1.811\na,5,45,1.812\na,5,90,1.811\n";
-    let output = profile(rows, &["--seat", "pressfit-46"]);
-    assert_eq!(output.status.code(), Some(2));
-    let said = String::from_utf8(output.stderr).unwrap();
-    assert!(
-        said.contains("these look like inches: name the column reading_in"),
-        "{said}"
-    );
     let named = rows.replace("reading_mm", "reading_in");
-    let output = profile(&named, &["--seat", "pressfit-46"]);
-    assert_eq!(output.status.code(), Some(0));
+    for due in [
+        &["--seat", "pressfit-46"][..],
+        &["--ring", "46", "--ring-uncertainty", "0.001"],
+    ] {
+        let output = profile(rows, due);
+        assert_eq!(output.status.code(), Some(2));
+        let said = String::from_utf8(output.stderr).unwrap();
+        assert!(
+            said.contains("these look like inches: name the column reading_in"),
+            "{said}"
+        );
+        let output = profile(&named, due);
+        assert_eq!(output.status.code(), Some(0));
+    }
 }
 
 #[test]

@@ -89,3 +89,55 @@ fn a_study_in_two_units_is_refused_with_the_line() {
     assert!(said.contains("line 4"), "{said}");
     assert!(said.contains("millimetres and inches are mixed"), "{said}");
 }
+
+/// A ring of 46 mm read in inches, 46 / 25.4 = 1.811: in a column of millimetres it is refused by
+/// name, in its own it is the same study.
+#[test]
+fn a_study_wholly_in_inches_is_named_and_read_from_its_own_column() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = |header: &str, more: &[&str]| {
+        let file = folder.path().join("study.csv");
+        let rows: String = (0..10)
+            .map(|n| format!("{}\n", ["1.8111", "1.8110"][n % 2]))
+            .collect();
+        std::fs::write(&file, format!("{header}\n{rows}")).unwrap();
+        run(&[&["study", file.to_str().unwrap(), "--json"], more].concat())
+    };
+    let (code, _, said) = study("reading_mm", &["--reference", "46"]);
+    assert_eq!(code, Some(2));
+    let sentence = "readings of about 1.8111 mm where 46 mm are due: these look like inches: name the column reading_in";
+    assert!(said.contains(sentence), "{said}");
+    let (code, out, said) = study("reading_in", &["--reference", "46"]);
+    assert_eq!(code, Some(0), "{said}");
+    let found: Value = serde_json::from_str(&out).unwrap();
+    let mean = found["short"]["mean_mm"].as_f64().unwrap();
+    assert!((mean - 1.81105 * 25.4).abs() < 1e-9, "{mean}");
+    let (code, _, said) = study("reading_in", &["--reference", "1.811"]);
+    assert_eq!(code, Some(2));
+    assert!(said.contains("one of the two looks like inches"), "{said}");
+    let (code, _, said) = study("reading_mm,reading_in", &[]);
+    assert_eq!(code, Some(2));
+    assert!(said.contains("both there, and only one may be"), "{said}");
+}
+
+#[test]
+fn so_is_a_crossed_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("study.csv");
+    let mut rows = "operator,part,reading_mm\n".to_owned();
+    for operator in ["a", "b"] {
+        for part in 0..3 {
+            for trial in 0..2 {
+                rows += &format!("{operator},{part},1.81{part}{trial}\n");
+            }
+        }
+    }
+    std::fs::write(&file, &rows).unwrap();
+    let path = file.to_str().unwrap();
+    let (code, _, said) = run(&["study", path, "--reference", "46"]);
+    assert_eq!(code, Some(2));
+    assert!(said.contains("name the column reading_in"), "{said}");
+    std::fs::write(&file, rows.replace("reading_mm", "reading_in")).unwrap();
+    let (code, _, said) = run(&["study", path, "--reference", "46"]);
+    assert_eq!(code, Some(0), "{said}");
+}

@@ -116,8 +116,10 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         Some(name) => Some(find_seat(args.config.as_deref(), name)?),
         None => None,
     };
-    if let Some(seat) = seat.as_ref().filter(|_| args.deviations_from.is_none()) {
-        file.check_unit(&name, args.contact, seat)
+    if args.deviations_from.is_none() {
+        let nominal = seat.as_ref().and_then(|seat| seat.bores.first());
+        let due = nominal.map(|bore| bore.nominal_mm).into_iter();
+        file.check_unit(&name, args.contact, due.chain(args.setting.ring()))
             .map_err(Failure::wrong)?;
     }
     let mut basis = Basis {

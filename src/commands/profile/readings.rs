@@ -2,7 +2,6 @@
 
 use crate::bore::{Contact, Located, Observation};
 use crate::commands::table::{Column, Error, Row, Table};
-use crate::job::Seat;
 use crate::units::{INCH_MM, Length, LengthUnit};
 
 /// What a file holds.
@@ -21,29 +20,41 @@ impl Readings {
         median(values.collect())
     }
 
-    /// Where the readings, as millimetres, lie about 25.4 times under or over the seat's nominal
-    /// size.
+    /// Where the readings lie about 25.4 times under or over a size that is due: of the ring, or of
+    /// the seat.
     pub(super) fn check_unit(
         &self,
         file: &str,
         contact: Contact,
-        seat: &Seat,
+        diameters: impl IntoIterator<Item = f64>,
     ) -> Result<(), String> {
-        let (typical, bores) = (self.typical_mm(), &seat.bores);
-        let Some(nominal) = bores.first().map(|bore| bore.nominal_mm) else {
+        let as_read = |diameter: f64| match contact {
+            Contact::Radius => diameter / 2.0,
+            Contact::TwoPoint | Contact::ThreePoint => diameter,
+        };
+        if self.deviations {
             return Ok(());
-        };
-        let due = match contact {
-            Contact::Radius => nominal / 2.0,
-            Contact::TwoPoint | Contact::ThreePoint => nominal,
-        };
-        if !self.deviations && typical > 0.0 && typical < due && an_inch_apart(typical, due) {
-            return Err(format!(
-                "{file}: readings of about {typical} mm in a bore of {nominal} mm: these look like inches: name the column reading_in"
-            ));
         }
-        Ok(())
+        let mut due = diameters.into_iter().map(as_read);
+        let other = due.find_map(|due| other_unit(self.typical_mm(), due));
+        other.map_or(Ok(()), |what| Err(format!("{file}: {what}")))
     }
+}
+
+/// What is said of readings that are in another unit than the size that they are due to have, mm;
+/// `None` where they are not.
+pub(in crate::commands) fn other_unit(typical_mm: f64, due_mm: f64) -> Option<String> {
+    if !(typical_mm > 0.0 && due_mm > 0.0 && an_inch_apart(typical_mm, due_mm)) {
+        return None;
+    }
+    let hint = if typical_mm < due_mm {
+        "these look like inches: name the column reading_in"
+    } else {
+        "one of the two looks like inches: state both in millimetres, or name the column reading_in"
+    };
+    Some(format!(
+        "readings of about {typical_mm} mm where {due_mm} mm are due: {hint}"
+    ))
 }
 
 /// Whether two sizes greater than 0 differ by about as much as inches and millimetres do.
@@ -87,16 +98,7 @@ impl Columns {
             table.need("depth_mm")?,
             table.need("angle_deg")?,
         );
-        let (reading, unit) = match (table.find("reading_mm")?, table.find("reading_in")?) {
-            (Some(column), None) => (column, LengthUnit::Mm),
-            (None, Some(column)) => (column, LengthUnit::In),
-            (None, None) => return Err(table.wrong_header("the column `reading_mm` is missing")),
-            (Some(_), Some(_)) => {
-                return Err(table.wrong_header(
-                    "`reading_mm` and `reading_in` are both there, and only one may be",
-                ));
-            }
-        };
+        let (reading, unit) = reading(table)?;
         Ok(Self {
             bore,
             depth,
@@ -105,6 +107,32 @@ impl Columns {
             unit,
         })
     }
+}
+
+/// The column of the readings, and their unit.
+pub(in crate::commands) fn reading(table: &Table<'_>) -> Result<(Column, LengthUnit), Error> {
+    match (table.find("reading_mm")?, table.find("reading_in")?) {
+        (Some(column), None) => Ok((column, LengthUnit::Mm)),
+        (None, Some(column)) => Ok((column, LengthUnit::In)),
+        (None, None) => Err(table.wrong_header("the column `reading_mm` is missing")),
+        (Some(_), Some(_)) => {
+            let what = "`reading_mm` and `reading_in` are both there, and only one may be";
+            Err(table.wrong_header(what))
+        }
+    }
+}
+
+/// A row's reading, mm.
+pub(in crate::commands) fn reading_mm(
+    row: &Row<'_>,
+    column: &Column,
+    unit: LengthUnit,
+) -> Result<f64, Error> {
+    let value = row.number(column)?;
+    Ok(match unit {
+        LengthUnit::Mm => value,
+        LengthUnit::In => inches(row.text(column)?).unwrap_or(value * INCH_MM),
+    })
 }
 
 /// Reads `text`, which came from `file`. `said_deviations`: the user says that the values are
@@ -145,11 +173,7 @@ fn located(row: Row<'_>, columns: &Columns) -> Result<Located, Error> {
     if !(0.0..360.0).contains(&angle_deg) {
         return Err(row.wrong(&columns.angle, format!("{angle_deg}° is not in [0, 360)")));
     }
-    let value = row.number(&columns.reading)?;
-    let reading_mm = match columns.unit {
-        LengthUnit::Mm => value,
-        LengthUnit::In => inches(row.text(&columns.reading)?).unwrap_or(value * INCH_MM),
-    };
+    let reading_mm = reading_mm(&row, &columns.reading, columns.unit)?;
     if reading_mm.abs() > GREATEST_MM {
         return Err(row.wrong(
             &columns.reading,

@@ -76,6 +76,11 @@ impl SettingArgs {
         self.ring.is_some()
     }
 
+    /// The ring's diameter, mm.
+    pub(in crate::commands) const fn ring(&self) -> Option<f64> {
+        self.ring
+    }
+
     /// The correction that the arguments ask for; `None` where they ask for none. `typical_mm` is a
     /// reading about the middle of all.
     pub(in crate::commands) fn correction(

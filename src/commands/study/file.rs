@@ -1,13 +1,28 @@
 //! The readings of a study, from CSV.
 
-use crate::commands::profile::readings::{an_inch_apart, median, mixed};
+use crate::commands::profile::readings::{
+    an_inch_apart, median, mixed, other_unit, reading, reading_mm,
+};
 use crate::commands::table::{Column, Error, Row, Table};
 use crate::uncertainty::study::Trial;
+use crate::units::LengthUnit;
 
 /// What a file holds.
 pub(super) enum Readings {
     OnePart(Vec<f64>),
     Crossed(Vec<Trial>),
+}
+
+impl Readings {
+    /// Where the readings lie about 25.4 times under or over the `reference`, mm.
+    pub(super) fn check_unit(&self, file: &str, reference: Option<f64>) -> Result<(), String> {
+        let values = match self {
+            Self::OnePart(values) => values.clone(),
+            Self::Crossed(trials) => trials.iter().map(|trial| trial.value_mm).collect(),
+        };
+        let other = reference.and_then(|due| other_unit(median(values), due));
+        other.map_or(Ok(()), |what| Err(format!("{file}: {what}")))
+    }
 }
 
 /// A value larger than this is a bore's size, in inches or millimetres, and no deviation.
@@ -18,11 +33,11 @@ pub(super) fn read(file: &str, text: &[u8]) -> Result<Readings, Error> {
     let table = Table::read(
         file,
         text,
-        "reading_mm, and operator and part for a crossed study",
+        "reading_mm (or reading_in), and operator and part for a crossed study",
     )?;
     let value = match table.find("value")? {
-        Some(column) => column,
-        None => table.need("reading_mm")?,
+        Some(column) => (column, LengthUnit::Mm),
+        None => reading(&table)?,
     };
     match (table.find("operator")?, table.find("part")?) {
         (None, None) => {
@@ -53,10 +68,10 @@ pub(super) fn read(file: &str, text: &[u8]) -> Result<Readings, Error> {
 }
 
 /// The values, all of one unit: what a gauge repeats doesn't differ 25.4 times.
-fn numbers(rows: &[Row<'_>], column: &Column) -> Result<Vec<f64>, Error> {
+fn numbers(rows: &[Row<'_>], (column, unit): &(Column, LengthUnit)) -> Result<Vec<f64>, Error> {
     let values: Vec<f64> = rows
         .iter()
-        .map(|row| row.number(column))
+        .map(|row| reading_mm(row, column, *unit))
         .collect::<Result<_, _>>()?;
     // Deviations may differ by any ratio.
     if values.iter().all(|&value| value > GREATEST_DEVIATION_IN) {

@@ -26,7 +26,8 @@ use crate::units::Moment;
 #[derive(Debug, clap::Args)]
 pub struct Args {
     /// CSV with a header: `operator,part,reading_mm` for a crossed study, `reading_mm` alone for
-    /// repeats on one part; `-` is standard input. Left out: gauge live.
+    /// repeats on one part (`reading_in` where they are inches); `-` is standard input. Left out:
+    /// gauge live.
     file: Option<PathBuf>,
     /// Write JSON.
     #[arg(long)]
@@ -35,7 +36,8 @@ pub struct Args {
     #[arg(long, value_name = "MM", value_parser = positive)]
     tolerance: Option<f64>,
     /// The known size of the one part as the gauge reads it, such as a setting ring's, mm: of a gauge
-    /// that reads radii half of it.
+    /// that reads radii half of it. Of a crossed study the nominal size, by which readings in another
+    /// unit are found.
     #[arg(long, value_name = "MM", value_parser = finite, allow_negative_numbers = true)]
     reference: Option<f64>,
     #[command(flatten)]
@@ -136,6 +138,9 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
             Some(file) => {
                 let (name, text) = input(file)?;
                 let readings = file::read(&name, &text).map_err(Failure::wrong)?;
+                readings
+                    .check_unit(&name, args.reference)
+                    .map_err(Failure::wrong)?;
                 args.study(readings, args.live.gauge.clone(), None)?
             }
             None => args.gauge_live().await?,
