@@ -47,31 +47,41 @@ fn the_published_study_by_average_and_range() {
     assert!((of_tolerance - 100.0 * result.method.grr_mm).abs() < 1e-9);
 }
 
-/// The same study by analysis of variance, the manual's table (from memory) and scipy 1.17: the
-/// interaction is pooled, and the gauge tells 4 categories apart where the ranges say 5.
+/// The same study by analysis of variance: numpy's projections and the linear models of statsmodels,
+/// which agree (`tests/reference/anova.py`); and the manual's table (from memory). The interaction is
+/// pooled, and the gauge tells 4 categories apart where the ranges say 5.
 #[test]
 fn the_published_study_by_analysis_of_variance() {
+    let expected: serde_json::Value = serde_json::from_str(&fixture("anova.json")).unwrap();
     let result = crossed(&published(), None).unwrap().anova;
-    for (source, squares, degrees) in [
-        (result.parts, 88.361_934_4, 9),
-        (result.operators, 3.167_262_2, 2),
-        (result.interaction, 0.358_982_2, 18),
-        (result.repeatability, 2.758_933_3, 60),
+    for (name, source) in [
+        ("parts", result.parts),
+        ("operators", result.operators),
+        ("interaction", result.interaction),
+        ("repeatability", result.repeatability),
     ] {
-        assert!((source.squares_mm2 - squares).abs() < 1e-6);
-        assert_eq!(source.degrees_of_freedom, degrees);
+        let squares = expected["squares_mm2"][name].as_f64().unwrap();
+        assert!((source.squares_mm2 - squares).abs() < 1e-10, "{name}");
+        assert_eq!(
+            expected["degrees_of_freedom"][name],
+            source.degrees_of_freedom
+        );
     }
     assert!(result.pooled);
-    assert!((result.interaction_p.unwrap() - 0.974_106).abs() < 1e-6);
-    for (actual, printed) in [
-        (result.method.ev_mm, 0.199_933),
-        (result.method.av_mm, 0.226_838),
-        (result.method.grr_mm, 0.302_373),
-        (result.method.pv_mm, 1.042_327),
+    let p = expected["interaction_p"].as_f64().unwrap();
+    assert!((result.interaction_p.unwrap() - p).abs() < 1e-9);
+    let of = &result.method;
+    for (name, actual, printed) in [
+        ("ev_mm", of.ev_mm, 0.199_933),
+        ("av_mm", of.av_mm, 0.226_838),
+        ("grr_mm", of.grr_mm, 0.302_373),
+        ("pv_mm", of.pv_mm, 1.042_327),
+        ("tv_mm", of.tv_mm, 1.085_300),
     ] {
-        assert!((actual - printed).abs() < 2.5e-6, "{actual} {printed}");
+        let computed = expected["method"][name].as_f64().unwrap();
+        assert!((actual - computed).abs() < 1e-12, "{name}");
+        assert!((actual - printed).abs() < 2.5e-6, "{name}");
     }
-    assert!((result.method.tv_mm - 1.085_299_6).abs() < 1e-6);
     assert_eq!(result.method.ndc, Some(4));
 }
 
