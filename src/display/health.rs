@@ -7,7 +7,7 @@ use crate::bore::Contact;
 use crate::job::{Calibration, GaugeStudy, GaugeView, TYPED, View};
 
 /// The gauges that are worth a line: those on a wire, else the one that is typed from.
-fn gauges(state: &View) -> Vec<&GaugeView> {
+pub(super) fn gauges(state: &View) -> Vec<&GaugeView> {
     let wired: Vec<&GaugeView> = state.gauges.iter().filter(|g| g.name != TYPED).collect();
     if wired.is_empty() {
         state.gauges.iter().collect()

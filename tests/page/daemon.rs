@@ -21,6 +21,16 @@ impl Bench {
         Self::with("", "plain-mm")
     }
 
+    /// Its page on a tablet, the gauge connected.
+    pub(crate) async fn at_tablet(&self, browser: &str) -> Page {
+        let mut page = Page::start(browser).await;
+        page.fit(TABLET).await;
+        page.go(&self.url()).await;
+        page.until("document.querySelector('#gauges .gauge:not(.gone)')")
+            .await;
+        page
+    }
+
     pub(crate) fn pull_the_plug(&mut self) {
         self.gauge.take().unwrap().close();
     }
@@ -206,11 +216,7 @@ async fn a_reading_sends_only_what_it_changed() {
         return;
     };
     let bench = Bench::with("", "plain-mm-stream");
-    let mut page = Page::start(browser).await;
-    page.fit(TABLET).await;
-    page.go(&bench.url()).await;
-    page.until("document.querySelector('#gauges .gauge:not(.gone)')")
-        .await;
+    let mut page = bench.at_tablet(browser).await;
     open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
     // An oval of 0.03 mm within the limits, half a micrometre of scatter: the scale stays.
     let oval = Bore {
@@ -349,11 +355,7 @@ async fn a_value_of_the_moment_is_no_reading_until_it_is_taken() {
         return;
     };
     let bench = Bench::with("", "rocking-mm");
-    let mut page = Page::start(browser).await;
-    page.fit(TABLET).await;
-    page.go(&bench.url()).await;
-    page.until("document.querySelector('#gauges .gauge:not(.gone)')")
-        .await;
+    let mut page = bench.at_tablet(browser).await;
     open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
     page.touch("[data-step=found]").await;
     at_step(&mut page, "found").await;

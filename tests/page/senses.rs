@@ -150,11 +150,7 @@ async fn a_page_that_is_loaded_again_goes_on_where_it_was_and_stays_at_work() {
         return;
     };
     let bench = Bench::new();
-    let mut page = Page::start(browser).await;
-    page.fit(TABLET).await;
-    page.go(&bench.url()).await;
-    page.until("document.querySelector('#gauges .gauge:not(.gone)')")
-        .await;
+    let mut page = bench.at_tablet(browser).await;
     open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
     bench.send(45.963);
     page.reads("#next .angle", "30°").await;
@@ -183,11 +179,7 @@ async fn a_page_that_slept_shows_nothing_as_live_before_it_has_caught_up() {
         return;
     };
     let bench = Bench::new();
-    let mut page = Page::start(browser).await;
-    page.fit(TABLET).await;
-    page.go(&bench.url()).await;
-    page.until("document.querySelector('#gauges .gauge:not(.gone)')")
-        .await;
+    let mut page = bench.at_tablet(browser).await;
     open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
     bench.send(45.963);
     page.reads("#reading output", "45.963").await;

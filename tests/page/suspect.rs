@@ -5,8 +5,8 @@ use borewright::bore::Contact;
 use borewright::gauge::simulate::Bore;
 
 use crate::bench::Bench;
-use crate::chromium::{self, Page};
-use crate::daemon::{TABLET, at_step};
+use crate::chromium;
+use crate::daemon::at_step;
 
 /// Twelve directions of an oval of 0.01 mm, the fourth 0.04 mm off. Its true value is 45.970 +
 /// 0.005 cos 180° = 45.965 mm, and that is what eleven others without scatter say, to the digit;
@@ -30,11 +30,7 @@ async fn a_suspect_is_named_left_out_by_one_touch_and_brought_back_by_another() 
         return;
     };
     let bench = Bench::with("", "plain-mm-stream");
-    let mut page = Page::start(browser).await;
-    page.fit(TABLET).await;
-    page.go(&bench.url()).await;
-    page.until("document.querySelector('#gauges .gauge:not(.gone)')")
-        .await;
+    let mut page = bench.at_tablet(browser).await;
     let open = r#"fetch("/commands", {method: "POST", headers: {"Content-Type": "application/json"},
         body: JSON.stringify({command: "open_job", part: "Tandem", seat: "pressfit-46", plan: "full"})})
         .then(a => a.status)"#;

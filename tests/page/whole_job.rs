@@ -4,8 +4,8 @@ use borewright::bore::Contact;
 use borewright::gauge::simulate::{Bore, Hand};
 
 use crate::bench::Bench;
-use crate::chromium::{self, Page};
-use crate::daemon::{TABLET, at_step, open_job};
+use crate::chromium;
+use crate::daemon::{at_step, open_job};
 
 /// A shop with the reamer that mends the tricycle.
 const SHOP: &str =
@@ -29,11 +29,7 @@ async fn from_the_complaint_to_the_last_reading_as_left_by_sends_and_five_touche
         return;
     };
     let bench = Bench::with(SHOP, "plain-mm-stream");
-    let mut page = Page::start(browser).await;
-    page.fit(TABLET).await;
-    page.go(&bench.url()).await;
-    page.until("document.querySelector('#gauges .gauge:not(.gone)')")
-        .await;
+    let mut page = bench.at_tablet(browser).await;
     open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
     // Every touch from here on, whatever it is on. Apart, as typed evidence, choices and ticks: one
     // touch each.

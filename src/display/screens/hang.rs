@@ -104,28 +104,34 @@ fn tighter(lang: Language, a: &HangView, b: &HangView) -> String {
     lang.fill("hang.tighter", &values)
 }
 
+/// When it is done, and what hangs on the arm. `into` is where the command holds the masses, `id` begins
+/// the fields' ids.
+pub(super) fn arm(lang: Language, job: &JobView, into: &str, id: &str) -> Markup {
+    html! {
+        fieldset.wide {
+            legend { (lang.say("hang.when")) }
+            @for (value, key) in [("false", "hang.free"), ("true", "hang.fitted")] {
+                label.choice {
+                    input type="radio" name="fitted" data-truth value=(value)
+                        checked[(value == "true") != job.hang_tests.is_empty()];
+                    span { (lang.say(key)) }
+                }
+            }
+        }
+        @for (field, name, key) in [("mass", "mass_kg", "hang.mass"), ("centre", "centre_mm", "hang.centre")] {
+            @let field = format!("{id}-{field}");
+            div {
+                label for=(field) { (lang.say(key)) }
+                input #(field) name={ (into) "masses/0/" (name) } data-number inputmode="decimal" required;
+            }
+        }
+    }
+}
+
 fn form(lang: Language, job: &JobView) -> Markup {
     html! {
         form.columns data-command="hang_test" data-done=(lang.say("hang.kept")) autocomplete="off" {
-            fieldset.wide {
-                legend { (lang.say("hang.when")) }
-                @for (value, key) in [("false", "hang.free"), ("true", "hang.fitted")] {
-                    label.choice {
-                        input type="radio" name="fitted" data-truth value=(value)
-                            checked[(value == "true") != job.hang_tests.is_empty()];
-                        span { (lang.say(key)) }
-                    }
-                }
-            }
-            @for (id, name, key) in [
-                ("hang-mass", "test/masses/0/mass_kg", "hang.mass"),
-                ("hang-centre", "test/masses/0/centre_mm", "hang.centre"),
-            ] {
-                div {
-                    label for=(id) { (lang.say(key)) }
-                    input #(id) name=(name) data-number inputmode="decimal" required;
-                }
-            }
+            (arm(lang, job, "test/", "hang"))
             @for (name, key, count) in [
                 ("stays_deg", "hang.stays", STAYS), ("slips_deg", "hang.slips", STAYS), ("turning_deg", "hang.turning", TURNS),
             ] {

@@ -3,6 +3,7 @@
 use maud::{Markup, html};
 
 use super::{Task, go_on};
+use crate::display::health;
 use crate::display::step::Step;
 use crate::display::words::Language;
 use crate::job::{GaugeView, JobView, TYPED, View};
@@ -10,7 +11,7 @@ use crate::job::{GaugeView, JobView, TYPED, View};
 pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
     let body = html! {
         h2 { (lang.say("ring.state")) }
-        @for gauge in gauges(state) { (standing(lang, gauge)) }
+        @for gauge in health::gauges(state).into_iter().filter(|gauge| has_ring(gauge)) { (standing(lang, gauge)) }
         (begin(lang, state, false))
         (set(lang, state))
         (temperature(lang, job))
@@ -21,14 +22,9 @@ pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
     }
 }
 
-/// The gauges that can be set: those on a wire, else the one that is typed from.
-fn gauges(state: &View) -> Vec<&GaugeView> {
-    let wired: Vec<&GaugeView> = state.gauges.iter().filter(|g| g.name != TYPED).collect();
-    if wired.is_empty() {
-        state.gauges.iter().collect()
-    } else {
-        wired
-    }
+/// Whether a gauge is set in a ring at all.
+fn has_ring(gauge: &GaugeView) -> bool {
+    gauge.role != "angle"
 }
 
 fn name(lang: Language, gauge: &GaugeView) -> &str {
@@ -85,7 +81,8 @@ fn asked(state: &View) -> Vec<&GaugeView> {
         .filter(|g| g.in_ring.is_some())
         .collect();
     if in_ring.is_empty() {
-        state.gauges.iter().collect()
+        let gauges = state.gauges.iter();
+        gauges.filter(|gauge| has_ring(gauge)).collect()
     } else {
         in_ring
     }

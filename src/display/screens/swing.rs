@@ -2,6 +2,7 @@
 
 use maud::{Markup, html};
 
+use super::hang::arm;
 use crate::display::words::Language;
 use crate::job::{HangSoFar, JobView, View};
 
@@ -21,25 +22,7 @@ fn begin(lang: Language, job: &JobView) -> Markup {
     html! {
         p.hint { (lang.say("hang.swing-how")) }
         form.columns data-command="begin_hang" autocomplete="off" {
-            fieldset.wide {
-                legend { (lang.say("hang.when")) }
-                @for (value, key) in [("false", "hang.free"), ("true", "hang.fitted")] {
-                    label.choice {
-                        input type="radio" name="fitted" data-truth value=(value)
-                            checked[(value == "true") != job.hang_tests.is_empty()];
-                        span { (lang.say(key)) }
-                    }
-                }
-            }
-            @for (id, name, key) in [
-                ("swing-mass", "masses/0/mass_kg", "hang.mass"),
-                ("swing-centre", "masses/0/centre_mm", "hang.centre"),
-            ] {
-                div {
-                    label for=(id) { (lang.say(key)) }
-                    input #(id) name=(name) data-number inputmode="decimal" required;
-                }
-            }
+            (arm(lang, job, "", "swing"))
             button type="submit" { (lang.say("hang.begin")) }
         }
     }
