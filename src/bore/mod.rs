@@ -53,6 +53,7 @@ pub use numbers::{
 };
 pub use profile::{Located, PROFILE_SCHEMA, Profile, profile};
 pub use scatter::ScatterFrom;
+pub(crate) use scatter::with_study;
 pub use section::section;
 pub use shape::Shape;
 pub use stations::Observation;

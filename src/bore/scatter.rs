@@ -118,15 +118,18 @@ impl Scatter {
     }
 }
 
-/// The section's `own` squares and those of the gauge's last `study`, on the scale of a station
-/// mean.
+/// The `own` squares of a section, or of an insert, and those of the gauge's last `study`, on one
+/// scale.
 ///
 /// A variance pooled from a well-known process is the better estimate of what a few readings
 /// scatter (JCGM 100:2008, 4.2.4), so a study of more degrees of freedom is pooled with the
 /// readings, each weighed by its own (as s_p² there). Not where the readings scatter more than the
 /// study explains, by a one-sided F test at 5 %, as the study was not of this part, hand or day:
 /// then the readings stand alone. Readings that scatter less are luck and are pooled.
-fn with_study(own: Option<Squares>, study: Option<Squares>) -> Option<(Squares, ScatterFrom)> {
+pub(crate) fn with_study(
+    own: Option<Squares>,
+    study: Option<Squares>,
+) -> Option<(Squares, ScatterFrom)> {
     let (own, study) = match (own, study) {
         (Some(own), Some(study)) => (own, study),
         (Some(own), None) => return Some((own, ScatterFrom::Readings)),

@@ -112,7 +112,9 @@ pub fn examine(seat: &Seat, contact: Contact, bores: &[Bore], known: &Known) -> 
             (_, _, Some(foreign)) => Err(foreign.clone()),
             (Ok(form), Some(insert), _) => Ok(assess(&form, insert, &housing)),
             (Err(error), ..) => Err(error.to_string()),
-            (_, None, _) => Err("what is pressed in is not known: name the insert".to_owned()),
+            (_, None, _) => {
+                Err("what is pressed in is not known: name the insert, or measure it".to_owned())
+            }
         };
         // The force to expect is that of the bore as it will be when the insert goes in.
         let fitted = plan

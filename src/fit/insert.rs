@@ -150,6 +150,11 @@ impl Outside {
         })
     }
 
+    /// Whether it is that of a bearing as bought, by its class.
+    pub fn is_of_bearing(&self) -> bool {
+        self.from.starts_with(OF_BEARING)
+    }
+
     /// What is not known of it where it follows from a class of ISO 286, as a sentence.
     pub(super) fn by_class(&self) -> Option<String> {
         let class = self.from.strip_prefix(BY_CLASS)?;
@@ -164,6 +169,8 @@ impl Outside {
 
 /// How the origin of such a diameter begins.
 const BY_CLASS: &str = "ISO 286-2 ";
+/// How that of a bearing's own diameter begins.
+const OF_BEARING: &str = "ISO 492 ";
 
 /// How far what is pressed in may be from the nominal diameter of its bore, mm (judgement).
 const FOREIGN_MM: f64 = 1.0;
@@ -280,7 +287,7 @@ pub struct InsertAsked {
 
 /// Standard uncertainty of an outside diameter measured with a micrometer, mm (common practice, no
 /// source).
-const MEASURED_U_MM: f64 = 0.002;
+pub const MEASURED_U_MM: f64 = 0.002;
 
 impl InsertAsked {
     /// The insert; `None` where nothing is asked for. `bore_mm` is the nominal size of the bores that

@@ -25,7 +25,7 @@ pub use assess::{ClearanceLeft, Fit, Housing, Meets, Range, SectionFit, assess};
 pub use checklist::{Step, checklist};
 pub use diagnosis::{AtFault, Case, Cause, CauseKind, Diagnosis, Evidence, Standing, diagnose};
 pub use examine::{Examined, ExaminedBore, Known, examine};
-pub use insert::{Bearing, BearingSize, Insert, InsertAsked, NotABearing, Outside};
+pub use insert::{Bearing, BearingSize, Insert, InsertAsked, MEASURED_U_MM, NotABearing, Outside};
 pub use judged::{Judged, JudgedBore};
 pub use material::{Elastic, Material};
 pub use outcome::{

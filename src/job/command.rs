@@ -147,7 +147,10 @@ pub enum Command {
     /// Say what the housing of the part on the bench is, where its seat does not say, or says
     /// otherwise. It replaces what was said before; what is left out is as the seat says.
     SetHousing(HousingSaid),
-    /// Say what is to be pressed in.
+    /// Say what is to be pressed in, before it is measured or after. A cup whose diameter is left out
+    /// is still to be measured by the gauge whose role is `insert`; what that gauge measures from
+    /// now on counts, also in place of a diameter stated here. What it measured before is of this
+    /// insert where no other was named in the job and no diameter is stated here; else it is dropped.
     SetInsert {
         /// The insert.
         insert: InsertAsked,

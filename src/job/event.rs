@@ -10,13 +10,14 @@ use uuid::Uuid;
 use super::amend::Amendment;
 use super::gauges::Calibration;
 use super::hang::{Friction, HangTest};
+use super::insert::NamedInsert;
 use super::plan::{PlanKind, Station};
 use super::seat::{HousingSaid, Seat};
 use super::studied::GaugeStudy;
 use crate::bore::Contact;
+use crate::fit::Evidence;
 use crate::fit::pendulum::{HangKnown, Mass};
 use crate::fit::plan::Work;
-use crate::fit::{Evidence, Insert};
 use crate::units::{Day, Moment};
 
 /// The schema name that every object of the feed carries.
@@ -315,7 +316,7 @@ pub enum Body {
     /// What is to be pressed in.
     InsertChosen {
         /// The insert.
-        insert: Insert,
+        insert: NamedInsert,
     },
     /// A hang test: the friction of the bearings from a hung arm.
     HangTested {

@@ -6,13 +6,13 @@ use serde::{Deserialize, Serialize};
 
 use super::decide::Shop;
 use super::event::Phase;
+use super::insert::insert;
 use super::numbers::Numbers;
 use super::state::Job;
 use crate::bore::{self, Bore};
 use crate::fit::plan::{Plan, Predicted};
 use crate::fit::{
-    Bearing, Diagnosis, Done, Evidence, Examined, Insert, Known, Outcome, checklist, compare,
-    examine,
+    Diagnosis, Done, Evidence, Examined, Known, Outcome, checklist, compare, examine,
 };
 
 /// What follows for the job as a whole.
@@ -79,37 +79,6 @@ pub(super) fn complete_bores(job: &Job, numbers: &Numbers, phase: Phase) -> Vec<
         (!sections.is_empty()).then(|| bore::bore(seat_bore.name.clone(), sections))
     });
     bores.collect()
-}
-
-/// The insert chosen, else the seat's own bearing, with its outside diameter from the gauge whose role that is, where it was
-/// measured: the mean, with what the scatter and the digit step leave unknown of it.
-fn insert(job: &Job) -> Option<Insert> {
-    // A seat that takes one bearing says which; as bought until more is said of it.
-    let usual = || Insert::of_bearing(Bearing::normal(job.seat.bearing?)).ok();
-    let insert = job.insert.clone().or_else(usual)?;
-    let count = job.insert_readings.len();
-    if count == 0 {
-        return Some(insert);
-    }
-    #[expect(clippy::cast_precision_loss, reason = "a handful of readings")]
-    let number = count as f64;
-    let mean = job.insert_readings.iter().map(|(mm, _)| mm).sum::<f64>() / number;
-    let squares: f64 = job
-        .insert_readings
-        .iter()
-        .map(|(mm, _)| (mm - mean).powi(2))
-        .sum();
-    let scatter = if count > 1 {
-        (squares / (number - 1.0) / number).sqrt()
-    } else {
-        0.0
-    };
-    let step = job
-        .insert_readings
-        .iter()
-        .map(|(_, step)| *step)
-        .fold(0.0, f64::max);
-    Some(insert.measured(mean, scatter.hypot(step / 12.0_f64.sqrt())))
 }
 
 /// The evidence noted, with the newest hang tests.

@@ -190,7 +190,7 @@ impl Traits {
     /// Why `worth` cannot belong to a bore of `nominal_mm`, within `within_mm`; `None` where it can.
     pub fn cannot_belong(&self, worth: &Worth, nominal_mm: f64, within_mm: f64) -> Option<String> {
         if let Some(size_mm) = worth.size_mm {
-            return not_of_size(size_mm, nominal_mm, within_mm);
+            return not_of_size(size_mm, &[nominal_mm], within_mm, &OF_BORE);
         }
         let deviation = worth.deviation_mm?;
         let diameter = self.contact.diameter_per_reading() * deviation;
@@ -203,29 +203,74 @@ impl Traits {
     }
 }
 
-/// Why a size cannot belong to a bore of `nominal_mm`, within `within_mm`.
-fn not_of_size(size: f64, nominal_mm: f64, within_mm: f64) -> Option<String> {
-    let near = |size: f64| (size - nominal_mm).abs() <= within_mm;
+impl Traits {
+    /// Why `worth` cannot be the outside diameter of what goes into a bore of one of `nominals_mm`,
+    /// within `within_mm`; `None` where it can.
+    pub fn cannot_go_in(
+        &self,
+        worth: &Worth,
+        nominals_mm: &[f64],
+        within_mm: f64,
+    ) -> Option<String> {
+        let Some(size_mm) = worth.size_mm else {
+            let why = "a deviation is no size: set the gauge for inserts in a ring, or on a size \
+                       that is known, then measure again";
+            return Some(why.to_owned());
+        };
+        not_of_size(size_mm, nominals_mm, within_mm, &OF_INSERT)
+    }
+}
+
+/// What a size is of, for the sentence that refuses it.
+struct SizeOf {
+    /// What can't be, after the greatest difference.
+    what: &'static str,
+    /// What to do then.
+    again: &'static str,
+    /// The same where the unit is another.
+    then: &'static str,
+}
+
+const OF_BORE: SizeOf = SizeOf {
+    what: "that can belong to this bore",
+    again: "seat the gauge and gauge this station again",
+    then: "gauge this station again",
+};
+
+const OF_INSERT: SizeOf = SizeOf {
+    what: "by which an insert can differ from its bore",
+    again: "measure the insert again",
+    then: "measure the insert again",
+};
+
+/// Why a size cannot belong to a bore of one of `nominals_mm`, within `within_mm`.
+fn not_of_size(size: f64, nominals_mm: &[f64], within_mm: f64, of: &SizeOf) -> Option<String> {
+    let near = |size: f64| {
+        let mut nominals = nominals_mm.iter();
+        nominals.any(|nominal| (size - nominal).abs() <= within_mm)
+    };
+    let SizeOf { what, again, then } = of;
     if near(size) {
         None
     } else if near(size * INCH_MM) {
         Some(format!(
             "{size:.4} looks like inches ({:.3} mm), but was read as millimetres: switch the \
-             gauge to mm or choose the description for inches, then gauge this station again",
+             gauge to mm or choose the description for inches, then {then}",
             size * INCH_MM
         ))
     } else if near(size / INCH_MM) {
         Some(format!(
             "{:.3} looks like millimetres, but was read as inches: switch the gauge to inches \
-             or choose the description for mm, then gauge this station again",
+             or choose the description for mm, then {then}",
             size / INCH_MM
         ))
     } else {
+        let nearest = |a: &f64, b: &f64| (size - a).abs().total_cmp(&(size - b).abs());
+        let nominal_mm = nominals_mm.iter().copied().min_by(nearest)?;
         let side = if size < nominal_mm { "under" } else { "over" };
         Some(format!(
             "{size:.3} mm is {:.3} mm {side} the nominal {nominal_mm:.3} mm, more than the \
-             {within_mm} mm that can belong to this bore: seat the gauge and gauge this \
-             station again",
+             {within_mm} mm {what}: {again}",
             (size - nominal_mm).abs()
         ))
     }

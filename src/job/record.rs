@@ -10,6 +10,7 @@ use super::event::{JobId, Phase};
 use super::findings::Findings;
 use super::gauges::Calibration;
 use super::hang::HangView;
+use super::insert::NamedInsert;
 use super::learned::{LearnedCut, learned_cuts};
 use super::numbers::{NamedBore, Numbers, SectionNumbers};
 use super::plan::{PlanKind, Station};
@@ -17,7 +18,7 @@ use super::seat::Seat;
 use super::state::{Bench, Chosen, Job, Taken, Temperature};
 use super::studied::GaugeStudy;
 use crate::bore::Contact;
-use crate::fit::{Evidence, Insert};
+use crate::fit::Evidence;
 use crate::uncertainty::Decision;
 use crate::units::{Day, Moment};
 
@@ -70,7 +71,7 @@ pub struct Record {
     /// The hang tests.
     pub hang_tests: Vec<HangView>,
     /// What is pressed in.
-    pub insert: Option<Insert>,
+    pub insert: Option<NamedInsert>,
     /// Temperatures noted, from which sizes at 20 °C were made.
     pub temperature: Option<Temperature>,
     /// How much larger each gauge made a diameter at its re-check than when it was set, mm.

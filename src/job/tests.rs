@@ -4,6 +4,7 @@ mod calibration;
 mod choices;
 mod hang;
 mod in_ring;
+mod inserts;
 mod left_out;
 mod sizes;
 mod stations;

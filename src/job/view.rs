@@ -11,13 +11,14 @@ use super::event::{Event, JobId, Phase};
 use super::findings::Findings;
 use super::gauges::{Calibration, Role, TYPED, Traits};
 use super::hang::{Friction, HangUnderWay, HangView};
+use super::insert::NamedInsert;
 use super::numbers::{NamedBore, SectionNumbers};
 use super::plan::{PlanKind, Station};
 use super::seat::{HousingSaid, Seat};
 use super::state::{Bench, Chosen, Job, Place, Setting, Temperature};
 use super::studied::GaugeStudy;
 use crate::bore::Contact;
-use crate::fit::{Evidence, Insert};
+use crate::fit::Evidence;
 use crate::gauge::Capture;
 use crate::units::{Day, Moment};
 
@@ -110,7 +111,7 @@ pub struct JobView {
     /// What was seen and felt.
     pub evidence: Evidence,
     /// What is to be pressed in.
-    pub insert: Option<Insert>,
+    pub insert: Option<NamedInsert>,
     /// Outside diameters of it, from the gauge for inserts, mm.
     pub insert_readings_mm: Vec<f64>,
     /// The temperatures noted last.
@@ -384,7 +385,11 @@ impl JobView {
             notes: job.notes.iter().map(|note| note.text.clone()).collect(),
             evidence: job.evidence,
             insert: job.insert.clone(),
-            insert_readings_mm: job.insert_readings.iter().map(|(mm, _)| *mm).collect(),
+            insert_readings_mm: job
+                .insert_readings
+                .iter()
+                .map(|taken| taken.size_mm)
+                .collect(),
             temperature: job.temperature,
             hang_tests: job.hang_tests.clone(),
             hang: job.hang.as_ref().map(HangSoFar::of),

@@ -56,9 +56,9 @@ fn a_caliper_on_the_second_port_gives_the_insert_of_the_fit() {
         "ring_uncertainty_mm": 0.001}),
     );
     daemon.must(open_job());
+    // Named first, measured while the bore is gauged.
     daemon.must(
-        json!({"command": "set_insert", "insert": {"bearing": "30x42x7",
-        "cup": "aluminium", "outside_mm": 46.003}}),
+        json!({"command": "set_insert", "insert": {"bearing": "30x42x7", "cup": "aluminium"}}),
     );
     let mut caliper_next = [46.021, 46.023, 46.025].into_iter();
     for (at, (.., reading)) in rows().enumerate() {
@@ -87,6 +87,33 @@ fn a_caliper_on_the_second_port_gives_the_insert_of_the_fit() {
     assert_eq!(fit["insert_from"], "measured");
     let mean = job["bores"][0]["mean_diameter_mm"].as_f64().unwrap();
     assert!(near(&fit["interference_mm"], 46.023 - mean), "{fit}");
+    // What is typed once the cup is measured again counts, until the caliper sends more.
+    let typed = json!({"command": "set_insert", "insert": {"bearing": "30x42x7",
+        "cup": "aluminium", "outside_mm": 46.003}});
+    daemon.must(typed);
+    let state = daemon.state();
+    let job = &state["on_bench"];
+    assert_eq!(
+        job["insert_readings_mm"],
+        json!([]),
+        "they were of the cup before"
+    );
+    let fit = &job["findings"]["bores"][0]["fit"];
+    assert!(near(&fit["insert_mm"], 46.003), "{fit}");
+    send(&caliper, 1.8118);
+    let refused = daemon.wait_for_kind("reading_refused");
+    assert!(
+        refused["why"].as_str().unwrap().contains("inches"),
+        "{refused}"
+    );
+    send(&caliper, 46.012);
+    daemon.wait_for("the caliper's", |object| {
+        object["kind"] == "reading" && object["gauge"] == "caliper"
+    });
+    let fit = &daemon.state()["on_bench"]["findings"]["bores"][0]["fit"];
+    assert!(near(&fit["insert_mm"], 46.012), "{fit}");
+    let schema = schema("state");
+    holds(&schema, &daemon.state(), "the state");
     gauge.close();
     caliper.close();
 }

@@ -5,8 +5,8 @@ use maud::{Markup, html};
 use super::{Task, go_on, housing};
 use crate::display::step::Step;
 use crate::display::words::{self, Language};
-use crate::fit::{Insert, Material};
-use crate::job::{JobView, View};
+use crate::fit::{Material, Outside};
+use crate::job::{JobView, NamedInsert, View};
 
 pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
     let body = html! {
@@ -63,18 +63,22 @@ pub(super) fn said(lang: Language, job: &JobView) -> String {
 }
 
 /// An insert in one line.
-pub(in crate::display) fn is(lang: Language, insert: &Insert) -> String {
-    lang.fill(
-        "insert.is",
-        &[
-            ("insert", &name(lang, insert)),
-            ("mm", &lang.mm(insert.outside.mean_mm)),
-            ("from", &from(lang, insert)),
-        ],
-    )
+pub(in crate::display) fn is(lang: Language, insert: &NamedInsert) -> String {
+    let name = name(lang, insert);
+    match &insert.outside {
+        Some(outside) => lang.fill(
+            "insert.is",
+            &[
+                ("insert", &name),
+                ("mm", &lang.mm(outside.mean_mm)),
+                ("from", &from(lang, outside)),
+            ],
+        ),
+        None => lang.fill("insert.is-open", &[("insert", &name)]),
+    }
 }
 
-fn name(lang: Language, insert: &Insert) -> String {
+fn name(lang: Language, insert: &NamedInsert) -> String {
     let cup = insert.cup.map(|cup| material_word(lang, cup));
     match (cup, insert.bearing) {
         (None, Some(bearing)) => lang.fill("insert.bearing-is", &[("size", &bearing.size)]),
@@ -86,8 +90,8 @@ fn name(lang: Language, insert: &Insert) -> String {
     }
 }
 
-fn from(lang: Language, insert: &Insert) -> String {
-    match insert.outside.from.as_str() {
+fn from(lang: Language, outside: &Outside) -> String {
+    match outside.from.as_str() {
         "measured" => lang.say("insert.measured").to_owned(),
         class => lang.reason(class),
     }
@@ -130,6 +134,13 @@ fn form(lang: Language, job: &JobView) -> Markup {
     let cup = job.insert.as_ref().and_then(|insert| insert.cup);
     let group = bearing.map(|bearing| bearing.clearance).unwrap_or_default();
     let group = serde_json::to_value(group).unwrap_or_default();
+    // What was typed is sent again as shown; what the gauge sends next counts more.
+    let outside = job
+        .insert
+        .as_ref()
+        .and_then(|insert| insert.outside.as_ref());
+    let typed =
+        outside.filter(|outside| outside.from == "measured" && job.insert_readings_mm.is_empty());
     html! {
         form.columns data-command="set_insert" data-done=(lang.say("insert.kept")) autocomplete="off" {
             div {
@@ -161,7 +172,7 @@ fn form(lang: Language, job: &JobView) -> Markup {
             div {
                 label for="insert-outside" { (lang.say("insert.outside")) }
                 input #insert-outside name="insert/outside_mm" data-number inputmode="decimal"
-                    placeholder=(lang.say("insert.outside-hint"));
+                    placeholder=(lang.say("insert.outside-hint")) value=[typed.map(|outside| lang.short(outside.mean_mm))];
             }
             div {
                 label for="insert-length" { (lang.say("insert.length")) }

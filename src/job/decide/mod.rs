@@ -13,6 +13,7 @@ use self::stations::{go_to, second_turn};
 use super::command::Command;
 use super::event::{Body, Event, JobId, Phase, SCHEMA};
 use super::gauges::{Gauges, Role, TYPED};
+use super::insert::NamedInsert;
 use super::seat::HousingSaid;
 use super::seats::Seats;
 use super::state::{Bench, Job};
@@ -186,15 +187,14 @@ impl Bench {
             Command::SetInsert { insert } => {
                 let job = self.job_or_refuse()?;
                 let bore_mm = job.seat.nominal_mm();
-                let insert = insert.insert(bore_mm).map_err(Refusal)?.ok_or_else(|| {
-                    Refusal("say which bearing it is, or measure what goes in".to_owned())
-                })?;
+                let insert = NamedInsert::of(insert, bore_mm).map_err(Refusal)?;
                 // The bores of a seat may differ: it must belong to one of them.
-                let bores = job.seat.bores.iter();
-                let foreign: Option<Vec<String>> = bores
-                    .map(|bore| insert.foreign_to(bore.nominal_mm))
-                    .collect();
-                if let Some(why) = foreign.and_then(|all| all.into_iter().next()) {
+                let foreign = insert.sized().and_then(|insert| {
+                    let bores = job.seat.bores.iter();
+                    let foreign = bores.map(|bore| insert.foreign_to(bore.nominal_mm));
+                    foreign.collect::<Option<Vec<_>>>()?.into_iter().next()
+                });
+                if let Some(why) = foreign {
                     return Err(Refusal(why));
                 }
                 Body::InsertChosen { insert }

@@ -46,7 +46,9 @@ impl Bench {
                 raw: raw.text(),
                 raw_hex: raw.hex(),
                 value_mm: Some(value.mm()),
-                station: self.job().and_then(Job::next).cloned(),
+                station: (traits.role == Role::Bore)
+                    .then(|| self.job().and_then(Job::next).cloned())
+                    .flatten(),
                 why,
             },
         };
@@ -65,9 +67,21 @@ impl Bench {
         value: Length,
     ) -> Result<(Option<&Station>, Worth), String> {
         let worth = traits.worth(value.mm(), self.settings.get(gauge));
-        let Some(job) = self.job().filter(|_| traits.role == Role::Bore) else {
+        let Some(job) = self.job() else {
             return Ok((None, worth));
         };
+        match traits.role {
+            Role::Bore => {}
+            Role::Insert => {
+                let nominals: Vec<f64> = job.seat.bores.iter().map(|b| b.nominal_mm).collect();
+                let within_mm = job.seat.belongs_within_mm;
+                return match traits.cannot_go_in(&worth, &nominals, within_mm) {
+                    Some(why) => Err(why),
+                    None => Ok((None, worth)),
+                };
+            }
+            Role::Angle => return Ok((None, worth)),
+        }
         let station = job.next().ok_or_else(|| {
             format!(
                 "every station {} is done: go to a station to gauge it again, begin a second \

@@ -7,9 +7,10 @@ use super::noted::{Check, Chosen, Note, Span, Temperature, Tick};
 use super::steps::{Step, What};
 use super::work::{Place, Taken, Work};
 use crate::bore::Contact;
-use crate::fit::{Evidence, Insert};
+use crate::fit::Evidence;
 use crate::job::event::{Body, Event, JobId, Phase};
 use crate::job::hang::{HangUnderWay, HangView, Turn};
+use crate::job::insert::{InsertReading, NamedInsert};
 use crate::job::plan::{PlanKind, Station};
 use crate::job::seat::{HousingSaid, Seat};
 use crate::job::studied::GaugeStudy;
@@ -49,9 +50,9 @@ pub struct Job {
     /// What was seen and felt.
     pub evidence: Evidence,
     /// What is to be pressed in.
-    pub insert: Option<Insert>,
-    /// Outside diameters of it, from a gauge whose role that is, with its digit step; mm.
-    pub insert_readings: Vec<(f64, f64)>,
+    pub insert: Option<NamedInsert>,
+    /// Outside diameters of it, from a gauge whose role that is.
+    pub insert_readings: Vec<InsertReading>,
     /// How the mechanic goes on with each bore.
     pub chosen: BTreeMap<String, Chosen>,
     /// The steps of the checklist that were done, with the event of each.
@@ -239,14 +240,20 @@ impl Job {
             Body::Undone { undone } => self.undo(*undone),
             // Within a job only a gauge for inserts takes a reading that has no station.
             Body::Reading {
+                gauge,
                 value_mm,
                 corrected_mm,
                 resolution_mm,
+                setting_u_mm,
                 station: None,
                 ..
             } => {
-                let size = corrected_mm.unwrap_or(*value_mm);
-                self.insert_readings.push((size, *resolution_mm));
+                self.insert_readings.push(InsertReading {
+                    gauge: gauge.clone(),
+                    size_mm: corrected_mm.unwrap_or(*value_mm),
+                    resolution_mm: *resolution_mm,
+                    setting_u_mm: *setting_u_mm,
+                });
                 self.step(event.seq, |_| Some(What::InsertReading));
             }
             Body::EvidenceNoted { evidence } => self.evidence = *evidence,
@@ -254,7 +261,7 @@ impl Job {
                 self.housing = *housing;
                 self.seat = self.described.of_part(housing);
             }
-            Body::InsertChosen { insert } => self.insert = Some(insert.clone()),
+            Body::InsertChosen { insert } => self.choose_insert(insert),
             Body::HangBegun {
                 fitted,
                 masses,

@@ -3,6 +3,7 @@
 use super::job::Job;
 use super::work::Work;
 use crate::job::event::Phase;
+use crate::job::insert::NamedInsert;
 
 /// What undo takes back, with what was next before it.
 #[derive(Debug, Clone, PartialEq)]
@@ -96,6 +97,16 @@ impl Job {
     pub(super) fn end_hang(&mut self) {
         self.hang = None;
         self.steps.retain(|step| step.what != What::Turn);
+    }
+
+    /// What is pressed in is now `insert`: readings of another are none of it, nor what is said of its
+    /// diameter later. What was measured before any was named is of the first.
+    pub(super) fn choose_insert(&mut self, insert: &NamedInsert) {
+        if self.insert.is_some() || !insert.takes_readings() {
+            self.insert_readings.clear();
+            self.steps.retain(|step| step.what != What::InsertReading);
+        }
+        self.insert = Some(insert.clone());
     }
 
     pub(super) fn undo(&mut self, seq: u64) {
