@@ -9,6 +9,7 @@ use super::cylinders::{
 };
 use super::insert::Insert;
 use super::layers::Layers;
+use super::limits::{Class, Feature, Letter, fit_limits};
 use super::material::{Elastic, Material};
 use super::seat::{SeatForm, together};
 use super::service::{AtTemperature, Finish, Service, service, smoothing_um};
@@ -173,11 +174,45 @@ impl Fit {
                 self.insert, self.interference_mm, range.least, range.greatest
             ));
         }
+        if let Some(why) = self.too_tight() {
+            return Some(format!("{why}: take a smaller insert"));
+        }
         (self.meets == Meets::Clearance).then(|| {
             format!(
                 "{} is {:.3} mm smaller than the bore and would sit loose: take a larger insert, or \
                  bond it",
                 self.insert, -self.interference_mm
+            )
+        })
+    }
+
+    /// That the interference is more than a press fit of this diameter has, whatever the model can
+    /// say of the housing, as a sentence; `None` where it isn't. The bound is the greatest
+    /// interference of H7/s6, a medium drive fit (ISO 286-2; its name by ANSI B4.2, from memory),
+    /// and beyond the tables 0.2 % of the diameter (judgement: H7/s6 has 0.08 % at 120 mm, 0.5 % at 5).
+    pub fn too_tight(&self) -> Option<String> {
+        let bore_mm = self.insert_mm - self.interference_mm;
+        let class = |feature, letter, grade| Class {
+            feature,
+            letter,
+            grade,
+        };
+        let drive = fit_limits(
+            bore_mm,
+            class(Feature::Hole, Letter::H, 7),
+            class(Feature::Shaft, Letter::S, 6),
+        );
+        let (most_mm, source) = drive.map_or_else(
+            |_| (0.002 * bore_mm, "0.2 % of the diameter is"),
+            |drive| {
+                let um = drive.greatest_interference_um;
+                (um / 1e3, "a medium drive fit has, H7/s6 of ISO 286-2")
+            },
+        );
+        (self.interference_mm > most_mm).then(|| {
+            format!(
+                "{} has {:.3} mm of interference, more than the {most_mm:.3} mm that {source}",
+                self.insert, self.interference_mm
             )
         })
     }

@@ -289,6 +289,10 @@ pub struct InsertAsked {
 /// source).
 pub const MEASURED_U_MM: f64 = 0.002;
 
+/// No bearing's outside diameter is farther from its boundary dimension, mm: more than twice the
+/// widest tolerance of ISO 492 Normal here, and a worn ring's wear (judgement).
+const NOT_ITS_OWN_MM: f64 = 0.05;
+
 impl InsertAsked {
     /// The insert; `None` where nothing is asked for. `bore_mm` is the nominal size of the bores that
     /// it goes into, where they are alike.
@@ -321,6 +325,12 @@ impl InsertAsked {
             from: "measured".to_owned(),
         });
         let outside = match (measured, self.outside_class) {
+            (None, Some(class)) if self.cup.is_none() => {
+                return Err(format!(
+                    "{class} is the class of a cup: name the cup; a bearing's own outside diameter \
+                     follows from ISO 492"
+                ));
+            }
             (None, Some(class)) => {
                 let nominal_mm = self.nominal_mm.or(bore_mm).ok_or_else(|| {
                     format!("say on which nominal size {class} is: the bores are not alike")
@@ -329,6 +339,9 @@ impl InsertAsked {
             }
             (measured, _) => measured,
         };
+        if let Some(why) = self.contradiction(outside.as_ref()) {
+            return Err(why);
+        }
         match (self.cup, bearing, outside) {
             (None, None, None) => Ok(None),
             (None, Some(bearing), None) => {
@@ -354,6 +367,26 @@ impl InsertAsked {
                     .to_owned(),
             ),
         }
+    }
+
+    /// Why bearing, cup and outside diameter can't belong together, a sentence that says what to do.
+    fn contradiction(&self, outside: Option<&Outside>) -> Option<String> {
+        let (size, outside_mm) = (self.bearing?, outside?.mean_mm);
+        if self.cup.is_some() {
+            return (outside_mm <= size.outside_mm).then(|| {
+                format!(
+                    "bearing {size} does not go into a cup of {outside_mm:.3} mm outside: name the \
+                     right bearing, or measure the cup again"
+                )
+            });
+        }
+        let off = (outside_mm - size.outside_mm).abs() > NOT_ITS_OWN_MM;
+        off.then(|| {
+            format!(
+                "bearing {size} has no outside diameter of {outside_mm:.3} mm: name the cup that it \
+                 sits in, or measure it again"
+            )
+        })
     }
 }
 

@@ -298,11 +298,9 @@ fn advise(options: &[Choice], judged: &JudgedBore, misaligned: Option<&str>) -> 
                 _ => decision != Decision::DoesNotConform,
             };
             let fit = predicted.fit.as_ref();
-            let left = fit.and_then(|fit| fit.clearance);
             worst(predicted.size)
                 && worst(predicted.form)
-                && left.is_none_or(|clearance| clearance.left != Decision::DoesNotConform)
-                && fit.and_then(|fit| fit.below_yield) != Some(Decision::DoesNotConform)
+                && fit.is_none_or(|fit| fit.unfit().is_none())
         };
         let best = open(Work::Ream)
             .filter_map(|(at, option)| {

@@ -108,7 +108,9 @@ impl Ground<'_> {
         if let Some(foreign) = self.foreign {
             return no(foreign.to_owned());
         }
-        let mut reasons = vec!["size and form conform to the seat".to_owned()];
+        let mut reasons = Vec::new();
+        // What the mechanic must know before pressing: said with the advice itself.
+        let mut cautions = vec!["size and form conform to the seat".to_owned()];
         if let Some(fit) = fit {
             match fit.meets {
                 Meets::Clearance => {
@@ -117,7 +119,7 @@ impl Ground<'_> {
                         fit.insert, -fit.interference_mm
                     ));
                 }
-                Meets::CantTell => reasons.push(format!(
+                Meets::CantTell => cautions.push(format!(
                     "whether {} has interference can't be told ({:+.3} mm): press drag will show",
                     fit.insert, fit.interference_mm
                 )),
@@ -131,7 +133,7 @@ impl Ground<'_> {
                 let place = format!("at {:.0} °C", at.celsius);
                 let by = at.interference_mm;
                 match at.meets {
-                    Meets::Clearance => reasons.push(format!(
+                    Meets::Clearance => cautions.push(format!(
                         "{place} it sits loose, {:.3} mm smaller than the bore: bond it, or take a \
                          tighter seat",
                         -by
@@ -151,7 +153,7 @@ impl Ground<'_> {
                             "it would bring {stress}: the housing yields, take a smaller insert"
                         ));
                     }
-                    Some(Decision::CantTell) => reasons.push(format!(
+                    Some(Decision::CantTell) => cautions.push(format!(
                         "it brings {stress}: whether the housing yields can't be told, a smaller \
                          insert is the safer choice"
                     )),
@@ -170,14 +172,27 @@ impl Ground<'_> {
                             "it would leave {left}: take a bearing of a larger clearance group"
                         ));
                     }
-                    Decision::CantTell => reasons.push(format!(
+                    Decision::CantTell => cautions.push(format!(
                         "{left}: turn it in the hand before and after, a larger clearance group is \
                          the safer choice"
                     )),
                     Decision::Conforms => reasons.push(format!("it leaves {left}")),
                 }
             }
+            if let Some(why) = fit.too_tight() {
+                return no(format!("{why}: take a smaller insert"));
+            }
+            let why = |field| fit.withheld.iter().find(|withheld| withheld.field == field);
+            if let Some(withheld) = why("clearance") {
+                cautions.push(format!(
+                    "what internal clearance is left can't be told, {}: turn it in the hand before \
+                     and after",
+                    withheld.why
+                ));
+            }
+            reasons.extend(why("pressure_mpa").map(|withheld| withheld.why.clone()));
         }
+        reasons.insert(0, cautions.join("; "));
         Choice {
             work: Work::Press,
             with: None,
