@@ -2,11 +2,10 @@
 
 use std::fmt;
 
+use super::quantile::student_below;
+use super::{Estimate, student};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
-use statrs::distribution::{ContinuousCDF as _, Normal, StudentsT};
-
-use super::{Estimate, student};
 
 /// The limits that a number is judged by; one may be missing.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -129,12 +128,11 @@ impl Limits {
         if uncertainty.standard <= 0.0 {
             return None;
         }
-        let below = |limit: f64| -> Option<f64> {
-            let deviate = (limit - value) / uncertainty.standard;
-            Some(match uncertainty.degrees_of_freedom {
-                Some(degrees) => StudentsT::new(0.0, 1.0, degrees).ok()?.cdf(deviate),
-                None => Normal::standard().cdf(deviate),
-            })
+        let below = |limit: f64| {
+            student_below(
+                (limit - value) / uncertainty.standard,
+                uncertainty.degrees(),
+            )
         };
         let upper = self.upper.map_or(Some(1.0), below)?;
         let lower = self.lower.map_or(Some(0.0), below)?;
