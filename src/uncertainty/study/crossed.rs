@@ -1,10 +1,9 @@
 //! Parts gauged by operators, several times each.
 
+use super::Error;
+use crate::uncertainty::quantile::fisher_above;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
-use statrs::distribution::{ContinuousCDF as _, FisherSnedecor};
-
-use super::Error;
 
 /// One reading of a crossed study.
 #[derive(Debug, Clone, PartialEq)]
@@ -268,12 +267,15 @@ impl Cells {
         let grand = mean(part_means.iter().copied());
         let about_grand =
             |means: &[f64]| -> f64 { means.iter().map(|m| (m - grand).powi(2)).sum() };
+        // Less than rounding makes of readings that don't differ is no variation.
+        let rounding = n * k * r * (4.0 * f64::EPSILON * grand).powi(2);
+        let real = |squares: f64| if squares > rounding { squares } else { 0.0 };
         let parts = Source {
-            squares_mm2: k * r * about_grand(&part_means),
+            squares_mm2: real(k * r * about_grand(&part_means)),
             degrees_of_freedom: self.parts - 1,
         };
         let operators = Source {
-            squares_mm2: n * r * about_grand(&operator_means),
+            squares_mm2: real(n * r * about_grand(&operator_means)),
             degrees_of_freedom: self.operators - 1,
         };
         let mut mixed = 0.0;
@@ -289,11 +291,11 @@ impl Cells {
             }
         }
         let interaction = Source {
-            squares_mm2: r * mixed,
+            squares_mm2: real(r * mixed),
             degrees_of_freedom: (self.parts - 1) * (self.operators - 1),
         };
         let repeatability = Source {
-            squares_mm2: within,
+            squares_mm2: real(within),
             degrees_of_freedom: self.parts * self.operators * (self.trials - 1),
         };
         let interaction_p = chance_of(interaction, repeatability);
@@ -358,19 +360,19 @@ impl Method {
     }
 }
 
-/// The probability that chance alone makes `above` as large against `below`.
+/// The probability that chance alone makes `above` as large against `below`: none against repeats
+/// that don't differ at all, as in coarse digits. `None` where there is nothing to ask about.
 #[expect(clippy::cast_precision_loss, reason = "counts of readings")]
 fn chance_of(above: Source, below: Source) -> Option<f64> {
-    if below.mean_square() <= 0.0 {
+    let ratio = above.mean_square() / below.mean_square();
+    if ratio.is_nan() {
         return None;
     }
-    let ratio = above.mean_square() / below.mean_square();
-    FisherSnedecor::new(
+    fisher_above(
+        ratio,
         above.degrees_of_freedom as f64,
         below.degrees_of_freedom as f64,
     )
-    .ok()
-    .map(|f| f.sf(ratio))
 }
 
 #[expect(clippy::cast_precision_loss, reason = "counts of readings")]

@@ -169,3 +169,36 @@ fn an_operator_who_left_a_part_out_is_named() {
         "{why}"
     );
 }
+
+/// By hand, readings in whole hundredths: the second operator finds the other two of four parts
+/// larger, and every repeat is the same to the digit. Sums of squares: parts and operators 0,
+/// interaction 16 x 0.005² over 3 degrees, repeats 0. So nothing is chance: the variance of the
+/// interaction is (0.0004 / 3) / 2. Without the difference of operators there is nothing at all to
+/// keep, whatever rounding leaves of means of three.
+#[test]
+fn coarse_digits_do_not_hide_an_interaction() {
+    let study = |trials: usize, differ: bool| {
+        let mut all = Vec::new();
+        for (operator, part) in (0..2).flat_map(|o| (0..4).map(move |p| (o, p))) {
+            let large = (part + if differ { operator } else { 0 }) % 2 == 1;
+            for _ in 0..trials {
+                all.push(Trial {
+                    operator: operator.to_string(),
+                    part: part.to_string(),
+                    value_mm: if large { 46.01 } else { 46.0 },
+                });
+            }
+        }
+        crossed(&all, None).unwrap().anova
+    };
+    let differ = study(2, true);
+    assert_eq!(differ.repeatability.squares_mm2, 0.0);
+    assert!((differ.interaction.squares_mm2 - 0.0004).abs() < 1e-15);
+    assert_eq!((differ.interaction_p, differ.pooled), (Some(0.0), false));
+    assert!((differ.interaction_mm - (0.0002_f64 / 3.0).sqrt()).abs() < 1e-12);
+    assert!((differ.method.grr_mm - differ.interaction_mm).abs() < 1e-12);
+    assert!(!study(3, true).pooled);
+    let agree = study(3, false);
+    assert_eq!((agree.interaction_p, agree.pooled), (None, true));
+    assert_eq!(agree.method.grr_mm, 0.0);
+}
