@@ -47,7 +47,7 @@ pub(super) fn header(lang: Language, state: &View) -> Markup {
                 @match &state.on_bench {
                     Some(job) => {
                         h1 title=(job.part) { (job.part) }
-                        span.seat { (lang.seat(&job.seat.title)) }
+                        span.seat title=(lang.seat(&job.seat.title)) { (lang.seat(&job.seat.title)) }
                     }
                     None => { h1 { "Borewright" } span.seat { (lang.say("frame.no-job")) } }
                 }

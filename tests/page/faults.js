@@ -60,6 +60,27 @@
     });
   }
 
+  // No text of a drawing lies under a button beside it.
+  const beside = [...document.querySelectorAll("button")].filter((e) => shown(e) && !e.closest("header, #bar, #steps, .now, .foot, dialog"));
+  for (const text of document.querySelectorAll("svg text")) {
+    const p = text.getBoundingClientRect();
+    for (const button of beside) {
+      const q = button.getBoundingClientRect();
+      if (p.left < q.right && q.left < p.right && p.top < q.bottom && q.top < p.bottom) faults.push("in the drawing " + name(text) + " lies under " + name(button));
+    }
+  }
+
+  // What is needed while gauging is within reach, except where type is so large that it scrolls anyway.
+  const bar = document.querySelector("#bar");
+  const rem = parseFloat(getComputedStyle(wide).fontSize);
+  if (bar && innerWidth > 20 * rem && innerHeight > 30 * rem) {
+    const edge = bar.getBoundingClientRect();
+    if (edge.bottom > innerHeight + 0.5) faults.push("Undo and Skip end at " + edge.bottom.toFixed() + " of " + innerHeight + " px");
+    const typing = document.querySelector("#typing");
+    const over = typing && innerWidth >= 55 * rem && typing.getBoundingClientRect();
+    if (over && over.height && over.bottom > edge.top + 0.5 && scrollY === 0) faults.push("Undo and Skip lie on the field for a reading");
+  }
+
   // Contrast: WCAG 2.2, 1.4.3: at least 4.5 to 1, large text (24 px, or 18.66 px bold) 3 to 1.
   const light = (c) => {
     const [r, g, b] = c.map((v) => (v / 255 <= 0.04045 ? v / 255 / 12.92 : ((v / 255 + 0.055) / 1.055) ** 2.4));
@@ -74,7 +95,8 @@
     return [255, 255, 255];
   };
   for (const e of texts) {
-    if (e.disabled) continue;
+    // What can't be touched may be faint, but not the step where the job is.
+    if (e.closest(":disabled") && !e.closest("[aria-current]")) continue;
     const style = getComputedStyle(e);
     const [a, b] = [light(colour(style.color).slice(0, 3)), light(ground(e).slice(0, 3))].sort((x, y) => y - x);
     const ratio = (a + 0.05) / (b + 0.05);

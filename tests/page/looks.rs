@@ -68,6 +68,15 @@ pub(crate) const SCREENS: [Screen; 7] = [
     },
 ];
 
+/// The least that a page lays out side by side.
+const SMALL_TABLET: Screen = Screen {
+    name: "small-tablet",
+    width: 1024,
+    height: 768,
+    scale: 1,
+    dark: false,
+};
+
 /// Where axe-core looks: what it finds depends on layout and colours, not on the size alone.
 const CHECKED: [&str; 3] = ["phone-light", "tablet-light", "tablet-dark"];
 
@@ -118,6 +127,8 @@ async fn nothing_is_cut_off_or_overlaps_in_any_state_on_any_screen() {
         ("ring", scenes::complaint()),
         ("rocked", scenes::rocked()),
         ("doubtful", scenes::doubtful(14)),
+        ("crowded", scenes::crowded(14)),
+        ("watched", scenes::crowded(14).watched()),
         ("doubtful-findings", scenes::doubtful(72)),
         ("left-out", scenes::left_out()),
         ("health", scenes::known_gauge()),
@@ -221,6 +232,9 @@ async fn the_other_language_and_forced_colours_fit_too() {
         ("left", scenes::left(21)),
         ("left-all", scenes::left(36)),
         ("doubtful", scenes::doubtful(14)),
+        ("crowded", scenes::crowded(14)),
+        ("watched", scenes::left(21).watched()),
+        ("not-reached", scenes::found(2)),
         ("not-set", scenes::not_set()),
         ("complaint", scenes::complaint()),
         ("insert", scenes::complaint()),
@@ -245,15 +259,16 @@ async fn the_other_language_and_forced_colours_fit_too() {
         for (look, screen, wishes) in [
             ("german", SCREENS[0], &[][..]),
             ("german", SCREENS[2], &[]),
+            ("german", SMALL_TABLET, &[]),
             ("forced", SCREENS[3], &forced),
             ("large", SCREENS[0], &[]),
             ("large", SCREENS[2], &[]),
         ] {
             let lang = if look == "german" { "de" } else { "en" };
-            let step = if ["complaint", "insert", "ring"].contains(&name) {
-                format!("&step={name}")
-            } else {
-                String::new()
+            let step = match name {
+                "complaint" | "insert" | "ring" => format!("&step={name}"),
+                "not-reached" => "&step=work".to_owned(),
+                _ => String::new(),
             };
             page.fit_with(screen, wishes).await;
             // Who reads badly sets the browser's own type twice as large: 16 px is usual.
@@ -282,6 +297,9 @@ async fn the_other_language_and_forced_colours_fit_too() {
                 }
             }
             picture(&mut page, &format!("{name}-{}-{look}", screen.name)).await;
+            if look == "german" && ["left", "crowded", "watched"].contains(&name) {
+                faults.extend(views(&mut page, &format!("{name}, {look}"), screen).await);
+            }
         }
     }
     assert!(faults.is_empty(), "{}", faults.join("\n"));

@@ -9,8 +9,8 @@ use borewright::fit::plan::{Compound, Reamer, Work};
 use borewright::fit::{InsertAsked, Material};
 use borewright::gauge::{Capture, Raw};
 use borewright::job::{
-    Bench, Body, Command, Draft, Following, Gauges, JobId, Phase, PlanKind, Role, Seats, Sends,
-    Shop, Traits, View,
+    AtWork, Bench, Body, Command, Draft, Following, Gauges, JobId, Phase, PlanKind, Role, Seats,
+    Sends, Shop, Traits, View,
 };
 use borewright::units::{Length, Moment};
 use uuid::Uuid;
@@ -21,6 +21,8 @@ pub(crate) struct Scene {
     pub(crate) shop: Shop,
     following: Following,
     scatter: u64,
+    /// Who is at work at another page.
+    at_work: Option<AtWork>,
 }
 
 impl Scene {
@@ -57,6 +59,7 @@ impl Scene {
             },
             following: Following::default(),
             scatter: 0,
+            at_work: None,
         };
         scene.connect("bore-gauge");
         scene
@@ -213,9 +216,20 @@ impl Scene {
         self
     }
 
+    /// Somebody is at work at another page: this one watches.
+    pub(crate) fn watched(mut self) -> Self {
+        self.at_work = Some(AtWork {
+            who: "Tablet by Ada".into(),
+            since: Moment::now(),
+        });
+        self
+    }
+
     /// What `GET /state` would give.
     pub(crate) fn state(&self) -> String {
-        serde_json::to_string(&View::of(&self.bench, &self.shop, &self.following)).unwrap()
+        let mut view = View::of(&self.bench, &self.shop, &self.following);
+        view.at_work = self.at_work.clone();
+        serde_json::to_string(&view).unwrap()
     }
 
     /// The event of the reading that is called suspect.

@@ -215,6 +215,22 @@ pub(crate) fn doubtful(stations: usize) -> Scene {
     scene
 }
 
+/// As much as one screen has to hold: a suspect, two gauges, one of them with a ring out of date.
+pub(crate) fn crowded(stations: usize) -> Scene {
+    let mut scene = doubtful(stations);
+    scene.ask(Command::SetRing {
+        gauge: "bore-gauge".into(),
+        ring_mm: 46.0,
+        shown_mm: None,
+        ring_uncertainty_mm: None,
+        ring_due: serde_json::from_str("\"2024-05-31\"").unwrap(),
+    });
+    let traits = scene.shop.gauges["bore-gauge"].clone();
+    scene.shop.gauges.insert(Arc::from("swing-gauge"), traits);
+    scene.connect("swing-gauge");
+    scene
+}
+
 /// That reading left out, all gauged.
 pub(crate) fn left_out() -> Scene {
     let mut scene = doubtful(72);

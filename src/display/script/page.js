@@ -52,6 +52,7 @@ async function refresh() {
     showAges(ahead);
     showNewest();
     showWork();
+    measure();
     hear();
     keepStep();
     keepFocus();
@@ -63,6 +64,10 @@ async function refresh() {
     if (again) { again = false; refresh(); }
   }
 }
+
+// How much stands over the first screen's content, for the style sheet: it depends on what is said there.
+const measure = () => document.documentElement.style.setProperty("--above", one("main").offsetTop + "px");
+addEventListener("resize", measure);
 
 function showLive(now) {
   if (now === live) return;
@@ -232,6 +237,7 @@ showSeat();
 showSound();
 showAges(ahead);
 showWork();
+measure();
 keepFocus();
 listen(refresh, () => showLive(false));
 let ticked = Date.now();
