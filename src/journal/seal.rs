@@ -165,9 +165,9 @@ impl Journal {
 
     fn sort(&self, text: &[u8], sealing: Option<JobId>) -> Result<Sorted, Error> {
         let mut sorted = Sorted::default();
-        // Of each gauge the newest setting, and the newest study.
-        let mut newest: BTreeMap<(bool, String), (u64, Range<usize>)> = BTreeMap::new();
-        // Settings that readings of open jobs were corrected by.
+        // Of each kind and gauge the newest: setting, study, and what was known of its calibration.
+        let mut newest: BTreeMap<(String, String), (u64, Range<usize>)> = BTreeMap::new();
+        // Settings that readings of open jobs were corrected by, calibrations they were taken under.
         let mut needed = BTreeMap::new();
         let mut start = 0;
         for (number, end) in memchr::memchr_iter(b'\n', text).enumerate() {
@@ -189,13 +189,16 @@ impl Journal {
                 .job
                 .is_some_and(|job| Some(job) != sealing && self.jobs.contains_key(&job));
             match (&*event.kind, event.gauge) {
-                (kind @ ("ring_set" | "gauge_studied"), Some(gauge)) => {
-                    let key = (kind == "ring_set", gauge.into_owned());
+                (kind @ ("ring_set" | "gauge_studied" | "gauge_opened"), Some(gauge)) => {
+                    let key = (kind.to_owned(), gauge.into_owned());
                     newest.insert(key, place.clone());
                 }
                 ("reading", Some(gauge)) if stays => {
-                    if let Some((seq, range)) = newest.get(&(true, gauge.into_owned())) {
-                        needed.insert(*seq, range.clone());
+                    for kind in ["ring_set", "gauge_opened"] {
+                        let key = (kind.to_owned(), gauge.clone().into_owned());
+                        if let Some((seq, range)) = newest.get(&key) {
+                            needed.insert(*seq, range.clone());
+                        }
                     }
                 }
                 _ => {}

@@ -89,6 +89,15 @@ fn ring(seq: u64, job: Option<JobId>, gauge: &str) -> Event {
     event(seq, job, body)
 }
 
+fn connected(seq: u64, gauge: &str) -> Event {
+    let body = Body::GaugeOpened {
+        gauge: gauge.into(),
+        port: "/dev/ttyUSB0".into(),
+        calibration: None,
+    };
+    event(seq, None, body)
+}
+
 fn closed(seq: u64, job: JobId) -> Event {
     event(seq, Some(job), Body::JobClosed {})
 }

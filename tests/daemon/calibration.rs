@@ -55,11 +55,41 @@ fn a_gauge_past_due_is_named_by_check_on_the_bench_and_in_the_record() {
     let mut daemon = bench.start();
     daemon.wait_for_kind("gauge_opened");
     assert_eq!(gauge(&daemon)["calibration_out_of_date"], false);
+    assert_eq!(
+        close(&mut daemon)["calibrations"],
+        json!({"bore-gauge": old})
+    );
+}
+
+/// Closing a job takes its events out of the journal; the calibration that a reading of the next
+/// one was taken under stays.
+#[test]
+fn a_calibration_outlives_the_job_before_and_a_restart() {
+    let bench = Bench::new("plain-mm-stream");
+    calibrated(&bench, "calibrated = 2024-03-31\ndue = 2025-03-31\n");
+    let link = bench.plug_in();
+    let mut daemon = bench.start();
+    daemon.wait_for_kind("gauge_opened");
+    daemon.must(json!({"command": "open_job", "part": "the first", "seat": "two-by-three"}));
+    close(&mut daemon);
+    daemon.must(json!({"command": "open_job", "part": "the second", "seat": "two-by-three"}));
+    link.send_bytes(b"+0045.9610 mm\r\n").unwrap();
+    daemon.wait_for_kind("section");
+    daemon.stop_and_read_errors();
+
+    calibrated(&bench, "calibrated = 2026-01-02\ndue = 9999-01-02\n");
+    let mut daemon = bench.start();
+    daemon.wait_for_kind("gauge_opened");
+    let known = &close(&mut daemon)["calibrations"]["bore-gauge"];
+    assert_eq!(known["due"], "2025-03-31", "{known}");
+}
+
+/// The record of the job on the bench, which is closed.
+fn close(daemon: &mut Daemon) -> Value {
     daemon.must(json!({"command": "close_job"}));
     let news = daemon.wait_for("the record", |object| object["about"] == "record");
     let record = std::fs::read_to_string(news["file"].as_str().unwrap()).unwrap();
-    let record: Value = serde_json::from_str(&record).unwrap();
-    assert_eq!(record["calibrations"], json!({"bore-gauge": old}));
+    serde_json::from_str(&record).unwrap()
 }
 
 #[test]

@@ -80,6 +80,31 @@ fn a_closed_job_has_a_folder_of_its_own_and_a_start_reads_it_no_more() {
 }
 
 #[test]
+fn what_a_reading_of_an_open_job_was_taken_under_outlives_the_job_before_it() {
+    let folder = TempDir::new().unwrap();
+    let (mut journal, ..) = reopen(folder.path());
+    journal
+        .append(&[
+            connected(1, "bore-gauge"),
+            ring(2, None, "bore-gauge"),
+            opened(3, job(1)),
+            closed(4, job(1)),
+            opened(5, job(2)),
+            reading(6, Some(job(2))),
+            connected(7, "bore-gauge"),
+            connected(8, "bore-gauge"),
+            connected(9, "angle-gauge"),
+        ])
+        .unwrap();
+    journal.seal(job(1), "{}").unwrap();
+    assert_eq!(history(&journal, 0), (1..=9).collect::<Vec<_>>());
+    drop(journal);
+    // Of the openings those that a reading needs, and of each gauge the newest.
+    let (_, _, events) = reopen(folder.path());
+    assert_eq!(seqs(&events), [1, 2, 5, 6, 8, 9]);
+}
+
+#[test]
 fn a_job_closed_but_not_sealed_is_named_at_the_start() {
     let folder = TempDir::new().unwrap();
     let (mut journal, ..) = reopen(folder.path());
