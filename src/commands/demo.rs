@@ -343,7 +343,11 @@ impl Bench {
             let Some(preview) = outcome.preview else {
                 continue;
             };
-            let said = if preview.held { "held" } else { "did not hold" };
+            let said = if preview.mean_held() {
+                "held"
+            } else {
+                "did not hold"
+            };
             println!(
                 "  {:<14} the preview {said}: mean {:.4} mm foreseen, {:.4} mm as left, within \
                  {:.4} mm of each other",

@@ -43,6 +43,13 @@ pub struct PreviewHeld {
     pub held: bool,
 }
 
+impl PreviewHeld {
+    /// Whether the mean diameter alone agrees within what both may be off.
+    pub fn mean_held(&self) -> bool {
+        (self.measured_mm - self.predicted_mm).abs() <= self.within_mm
+    }
+}
+
 /// The out-of-round that a preview gave, against what came out.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct FormHeld {
@@ -52,6 +59,13 @@ pub struct FormHeld {
     pub measured_mm: f64,
     /// What both may be off together, 95 %, mm.
     pub within_mm: f64,
+}
+
+impl FormHeld {
+    /// Whether the out-of-round agrees within what both may be off.
+    pub fn held(&self) -> bool {
+        (self.measured_mm - self.predicted_mm).abs() <= self.within_mm
+    }
 }
 
 /// As left against as found.
@@ -177,16 +191,15 @@ fn held(left: &Bore, preview: &Predicted) -> Option<PreviewHeld> {
     let measured_mm = left.numbers.mean_diameter_mm?;
     let estimate = left.numbers.uncertainty.get("mean_diameter_mm")?;
     let within_mm = both(estimate, preview.uncertainty.get("mean_diameter_mm")?)?;
-    let out_of_round = form_held(left, preview);
-    let form = out_of_round
-        .is_none_or(|form| (form.measured_mm - form.predicted_mm).abs() <= form.within_mm);
-    Some(PreviewHeld {
+    let mut all = PreviewHeld {
         predicted_mm: preview.mean_diameter_mm,
         measured_mm,
         within_mm,
-        out_of_round,
-        held: form && (measured_mm - preview.mean_diameter_mm).abs() <= within_mm,
-    })
+        out_of_round: form_held(left, preview),
+        held: false,
+    };
+    all.held = all.mean_held() && all.out_of_round.is_none_or(|form| form.held());
+    Some(all)
 }
 
 fn form_held(left: &Bore, preview: &Predicted) -> Option<FormHeld> {

@@ -134,6 +134,11 @@ impl Words {
         self.both(|scale, digits| self.decimal(mm * scale, digits))
     }
 
+    /// An expanded uncertainty alone, rounded up.
+    pub(super) fn reach(&self, mm: f64) -> Figure {
+        self.both(|scale, digits| self.language.up(mm * scale, digits))
+    }
+
     /// A length of a few micrometres, one digit finer.
     pub(super) fn fine(&self, mm: f64) -> Figure {
         self.to_digits(4, |scale, digits| self.decimal(mm * scale, digits))

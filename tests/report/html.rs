@@ -2,6 +2,7 @@
 
 use base64::Engine as _;
 use borewright::display::Language;
+use borewright::fit::{AtFault, FormHeld};
 use borewright::job::Record;
 use borewright::report::{Report, Source, Units};
 use sha2::Digest as _;
@@ -121,7 +122,7 @@ fn a_clean_job_and_a_repair_are_told_in_words_first() {
     for said in [
         "As left, every bore is as its seat asks.",
         "Tight across 35°–215°, from the seat tube.",
-        "The seat is at fault, not the bearing.",
+        "The seat is at fault.",
         "Drive side: ream, then press, with “adjustable, set to 45.984”.",
         "Reamed, with oil that suits the material",
         "bearings fitted, as found",
@@ -136,6 +137,94 @@ fn a_clean_job_and_a_repair_are_told_in_words_first() {
     }
     // The usual cautions, once.
     assert_eq!(repair.matches("instructions of the makers").count(), 1);
+}
+
+/// A preview is right or wrong about the mean and the form apart: 45.978 against 45.976 mm agree
+/// within 0.007 mm, 0.008 against 0.031 mm don't within 0.010 mm.
+#[test]
+fn a_preview_is_held_to_its_mean_and_to_its_form_each_by_itself() {
+    let mut record = job("repair").record;
+    let findings = record.findings.as_mut().unwrap();
+    findings.outcomes.truncate(1);
+    let preview = findings.outcomes[0].preview.as_mut().unwrap();
+    (preview.predicted_mm, preview.measured_mm) = (45.978, 45.976);
+    (preview.within_mm, preview.held) = (0.0067, false);
+    preview.out_of_round = Some(FormHeld {
+        predicted_mm: 0.008,
+        measured_mm: 0.031,
+        within_mm: 0.0096,
+    });
+    let source = Source {
+        record: &record,
+        sha256: Some("00"),
+    };
+    for (way, said) in [
+        (
+            ENGLISH,
+            [
+                "predicted mean 45.978\u{a0}mm, measured 45.976\u{a0}mm (± 0.007\u{a0}mm). \
+                 The preview held.",
+                "predicted out-of-round 0.008\u{a0}mm, measured 0.031\u{a0}mm (± 0.010\u{a0}mm). \
+                 The preview did not hold.",
+            ],
+        ),
+        (
+            (Language::De, Units::Mm),
+            [
+                "vorhergesagtes Mittel 45,978\u{a0}mm, gemessen 45,976\u{a0}mm (± 0,007\u{a0}mm). \
+                 Die Vorschau stimmte.",
+                "vorhergesagte Unrundheit 0,008\u{a0}mm, gemessen 0,031\u{a0}mm (± 0,010\u{a0}mm). \
+                 Die Vorschau stimmte nicht.",
+            ],
+        ),
+    ] {
+        let text = text(&Report::of(&source, &style(way)).html());
+        for said in said {
+            assert!(text.contains(said), "{said} in {text}");
+        }
+    }
+}
+
+/// What the diagnosis calls likely is not told as a fact, and nothing is acquitted by the way.
+#[test]
+fn no_more_is_blamed_than_the_diagnosis_blames() {
+    for (at_fault, english, german) in [
+        (
+            AtFault::Seat,
+            "The seat is at fault.",
+            "Der Sitz ist schuld.",
+        ),
+        (
+            AtFault::Bearing,
+            "the bearing is likely at fault.",
+            "wahrscheinlich ist das Lager schuld.",
+        ),
+        (
+            AtFault::Both,
+            "The seat is at fault, and the bearing is likely bad too.",
+            "Der Sitz ist schuld, und wahrscheinlich auch das Lager.",
+        ),
+    ] {
+        let mut record = job("repair").record;
+        let findings = record.findings.as_mut().unwrap();
+        findings.examined.diagnosis.at_fault = at_fault;
+        let source = Source {
+            record: &record,
+            sha256: Some("00"),
+        };
+        for (way, said) in [(ENGLISH, english), ((Language::De, Units::Mm), german)] {
+            let text = text(&Report::of(&source, &style(way)).html());
+            assert!(text.contains(said), "{said}");
+            for acquitted in [
+                "not the bearing",
+                "not the seat",
+                "nicht am Lager",
+                "nicht am Sitz",
+            ] {
+                assert!(!text.contains(acquitted), "{acquitted}");
+            }
+        }
+    }
 }
 
 #[test]

@@ -245,12 +245,20 @@ fn write_outcome(text: &mut String, outcome: &Outcome) {
         );
     }
     if let Some(preview) = outcome.preview {
-        let held = if preview.held { "held" } else { "did not hold" };
-        let _ = writeln!(
-            text,
-            "  the preview {held}: {:.4} mm foreseen, {:.4} mm measured, within {:.4} mm",
-            preview.predicted_mm, preview.measured_mm, preview.within_mm
-        );
+        let mut line = |what: &str, held: bool, [foreseen, measured, within]: [f64; 3]| {
+            let held = if held { "held" } else { "did not hold" };
+            let _ = writeln!(
+                text,
+                "  the preview {held}: {what} {foreseen:.4} mm foreseen, {measured:.4} mm \
+                 measured, within {within:.4} mm",
+            );
+        };
+        let mean = [preview.predicted_mm, preview.measured_mm, preview.within_mm];
+        line("mean", preview.mean_held(), mean);
+        if let Some(form) = preview.out_of_round {
+            let of = [form.predicted_mm, form.measured_mm, form.within_mm];
+            line("out of round", form.held(), of);
+        }
     }
     for why in &outcome.why {
         let _ = writeln!(text, "  {why}");

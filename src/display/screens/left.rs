@@ -96,20 +96,18 @@ fn one(lang: Language, job: &JobView, outcome: &Outcome, shown: &Focus) -> Marku
 
 /// The preview against what came out: size, then form.
 fn held(lang: Language, preview: &PreviewHeld) -> Markup {
-    let size_held = (preview.measured_mm - preview.predicted_mm).abs() <= preview.within_mm;
     let form = preview.out_of_round.as_ref().map(|form| {
-        let held = (form.measured_mm - form.predicted_mm).abs() <= form.within_mm;
         (
             "left.preview-form",
             [form.predicted_mm, form.measured_mm, form.within_mm],
-            held,
+            form.held(),
         )
     });
     let size = [preview.predicted_mm, preview.measured_mm, preview.within_mm];
     html! {
         ul.plain {
             @for (key, [predicted, measured, within], held) in
-                [("left.preview-size", size, size_held)].into_iter().chain(form)
+                [("left.preview-size", size, preview.mean_held())].into_iter().chain(form)
             {
                 li {
                     (lang.fill(key, &[

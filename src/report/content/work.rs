@@ -2,7 +2,7 @@
 
 use super::Ground;
 use crate::fit::plan::Work;
-use crate::fit::{AtFault, CauseKind, Standing};
+use crate::fit::{AtFault, CauseKind, PreviewHeld, Standing};
 use crate::job::Phase;
 use crate::report::model::{Block, Cell, Line, Mark, Section, Table};
 use crate::report::words::plain;
@@ -90,7 +90,7 @@ impl Ground<'_> {
                 let values = [
                     ("bore", self.bore_name(&outcome.bore)),
                     ("by", words.signed(change.change_mm).inline()),
-                    ("within", words.length(change.within_mm).inline()),
+                    ("within", words.reach(change.within_mm).inline()),
                 ];
                 let values: Vec<(&str, &str)> =
                     values.iter().map(|(k, v)| (*k, v.as_str())).collect();
@@ -99,31 +99,46 @@ impl Ground<'_> {
                     ..line(words.fill("report-work.unexplained", &values))
                 });
             }
-            let Some(preview) = outcome.preview else {
-                continue;
-            };
-            let key = if preview.held {
-                "report-work.predicted"
-            } else {
-                "report-work.missed"
-            };
-            let of = |mm: f64| words.length(mm).inline();
-            let values = [
-                ("bore", self.bore_name(&outcome.bore)),
-                ("predicted", of(preview.predicted_mm)),
-                ("measured", of(preview.measured_mm)),
-                ("within", of(preview.within_mm)),
-            ];
-            let values: Vec<(&str, &str)> = values.iter().map(|(k, v)| (*k, v.as_str())).collect();
-            lines.push(Line {
-                mark: Some(if preview.held { Mark::Good } else { Mark::Open }),
-                ..line(words.fill(key, &values))
-            });
+            if let Some(preview) = &outcome.preview {
+                lines.extend(self.held(&outcome.bore, preview));
+            }
         }
         Some(Section {
             heading: self.heading("report-heading.work"),
             blocks: vec![Block::Lines(lines)],
         })
+    }
+
+    /// The preview against what came out: size, then form, each by its own difference.
+    fn held(&self, bore: &str, preview: &PreviewHeld) -> Vec<Line> {
+        let words = self.words;
+        let size = [preview.predicted_mm, preview.measured_mm, preview.within_mm];
+        let size = ("report-work.preview-size", size, preview.mean_held());
+        let form = preview.out_of_round.map(|form| {
+            let of = [form.predicted_mm, form.measured_mm, form.within_mm];
+            ("report-work.preview-form", of, form.held())
+        });
+        let all = [size].into_iter().chain(form);
+        all.map(|(key, [predicted, measured, within], held)| {
+            let values = [
+                ("bore", self.bore_name(bore)),
+                ("predicted", words.length(predicted).inline()),
+                ("measured", words.length(measured).inline()),
+                ("within", words.reach(within).inline()),
+                (
+                    "held",
+                    words
+                        .get(if held { "left.held" } else { "left.not-held" })
+                        .to_owned(),
+                ),
+            ];
+            let values: Vec<(&str, &str)> = values.iter().map(|(k, v)| (*k, v.as_str())).collect();
+            Line {
+                mark: Some(if held { Mark::Good } else { Mark::Open }),
+                ..line(words.fill(key, &values))
+            }
+        })
+        .collect()
     }
 
     /// The steps that the work asks for, each with the time at which it was ticked.
