@@ -141,3 +141,60 @@ fn so_is_a_crossed_one() {
     let (code, _, said) = run(&["study", path, "--reference", "46"]);
     assert_eq!(code, Some(0), "{said}");
 }
+
+/// By hand: 23.001 and 23.003 in turn, ten times, have s = √(10/9) µm and a bias of 2 µm against 23;
+/// 25 µm of the diameter are 12.5 µm of the radius. Cg = 0.2 x 12.5 / (6 s) = 0.3953, half of what the
+/// whole tolerance would give, and Cgk = (1.25 - 2) / (3 s) = -0.2372.
+#[test]
+fn the_tolerance_of_a_diameter_is_halved_for_a_gauge_that_reads_radii() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("study.csv");
+    let rows: String = (0..10)
+        .map(|n| format!("{}\n", ["23.001", "23.003"][n % 2]))
+        .collect();
+    std::fs::write(&file, format!("reading_mm\n{rows}")).unwrap();
+    let study = |more: &[&str]| {
+        let path = file.to_str().unwrap();
+        let judged = ["study", path, "--tolerance", "0.025", "--reference", "23"];
+        let (code, out, said) = run(&[&judged, more].concat());
+        assert_eq!(code, Some(0), "{said}");
+        out
+    };
+    let found: Value = serde_json::from_str(&study(&["--json", "--contact", "radius"])).unwrap();
+    assert_eq!(found["contact"], "radius");
+    let near = |field: &str, expected: f64| {
+        let value = found["short"][field].as_f64().unwrap();
+        assert!((value - expected).abs() < 1e-6, "{field}: {value}");
+    };
+    near("cg", 0.395_284_7);
+    near("cgk", -0.237_170_8);
+    assert_eq!(found["short"]["withheld"], Value::Null);
+    let text = study(&["--contact", "radius"]);
+    assert!(text.contains("Cg 0.40"), "{text}");
+    assert!(text.contains("counts half"), "{text}");
+    assert!(study(&[]).contains("Cg 0.79"));
+}
+
+#[test]
+fn why_there_is_no_cg_is_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("study.csv");
+    let study = |second: &str, more: &[&str]| {
+        let rows: String = (0..12)
+            .map(|n| format!("{}\n", ["46.00", second][n % 2]))
+            .collect();
+        std::fs::write(&file, format!("reading_mm\n{rows}")).unwrap();
+        let path = file.to_str().unwrap();
+        let (code, out, said) = run(&[&["study", path, "--tolerance", "0.025"], more].concat());
+        assert_eq!(code, Some(0), "{said}");
+        out
+    };
+    let same = "no Cg and no Cgk: all readings are the same";
+    assert!(study("46.00", &["--reference", "46"]).contains(same));
+    let found: Value = serde_json::from_str(&study("46.00", &["--json"])).unwrap();
+    let why = found["short"]["withheld"].as_str().unwrap();
+    assert!(why.contains("finer digit step"), "{why}");
+    let text = study("46.01", &[]);
+    assert!(text.contains("no Cgk: "), "{text}");
+    assert!(text.contains("--reference"), "{text}");
+}

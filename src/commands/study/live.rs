@@ -26,6 +26,8 @@ pub(super) struct Asked {
 pub(super) struct Gauged {
     pub session: Session,
     pub gauge: Option<String>,
+    /// How it touched; `None` where it doesn't say.
+    pub contact: Option<Contact>,
 }
 
 /// What the keyboard asks for.
@@ -41,6 +43,7 @@ pub(super) async fn gauge(asked: Asked, source: &mut Source) -> Result<Gauged, F
         session: Session::new(asked.plan, asked.reference),
         save: asked.save,
         gauge: asked.gauge,
+        contact: None,
         opened: false,
     };
     let mut typed = keyboard();
@@ -78,6 +81,7 @@ pub(super) async fn gauge(asked: Asked, source: &mut Source) -> Result<Gauged, F
     Ok(Gauged {
         session: live.session,
         gauge: live.gauge,
+        contact: live.contact,
     })
 }
 
@@ -85,6 +89,7 @@ struct Live {
     session: Session,
     save: Option<PathBuf>,
     gauge: Option<String>,
+    contact: Option<Contact>,
     opened: bool,
 }
 
@@ -115,6 +120,7 @@ impl Live {
                     return Err(Failure::wrong(in_the_way("a job")));
                 }
                 self.gauge = Some(gauge.clone());
+                self.contact = *contact;
                 // A comparator that was never set in a ring is taken as zeroed on the part.
                 let reference = self.session.reference().unwrap_or(0.0);
                 let against = deviation_mm.map(|deviation| reference + deviation);
@@ -228,4 +234,30 @@ fn keyboard() -> mpsc::Receiver<String> {
         }
     });
     lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A reading of a swept gauge, as the bench says it, is studied as a radius, and the study knows.
+    #[test]
+    fn the_gauge_says_that_it_reads_radii() {
+        let mut live = Live {
+            session: Session::new(Plan::OnePart { repeats: 10 }, None),
+            save: None,
+            gauge: None,
+            contact: None,
+            opened: false,
+        };
+        let event = serde_json::json!({
+            "schema": "borewright.feed/1", "seq": 7, "at": "2026-03-02T09:00:00Z", "job": null,
+            "phase": null, "kind": "reading", "gauge": "indicator", "raw": "", "raw_hex": "",
+            "value_mm": 23.001, "contact": "radius", "corrected_mm": 46.002, "size_set": true,
+            "resolution_mm": 0.001, "deviation_mm": null, "station": null,
+        });
+        live.hear(&serde_json::from_value(event).unwrap()).unwrap();
+        assert_eq!(live.contact, Some(Contact::Radius));
+        assert_eq!(live.session.values(), [23.001]);
+    }
 }

@@ -16,6 +16,7 @@ use self::source::Source;
 use super::daemon::{self, Address};
 use super::profile::positive;
 use super::{Answer, Failure, Outcome as _, input, print};
+use crate::bore::Contact;
 use crate::config::{Config, traits_of};
 use crate::gauge::{Description, Gauge, Port, Sends};
 use crate::job::{Command, GaugeStudy, Role, Traits};
@@ -32,7 +33,11 @@ pub struct Args {
     /// Write JSON.
     #[arg(long)]
     json: bool,
-    /// Upper minus lower limit of what the gauge is to judge, mm.
+    /// How the gauge touched, where FILE holds its readings; live, the gauge says. Of a gauge that
+    /// reads radii the tolerance counts half.
+    #[arg(long, value_enum, requires = "file")]
+    contact: Option<Contact>,
+    /// Upper minus lower limit of the diameter that the gauge is to judge, mm.
     #[arg(long, value_name = "MM", value_parser = positive)]
     tolerance: Option<f64>,
     /// The known size of the one part as the gauge reads it, such as a setting ring's, mm: of a gauge
@@ -141,7 +146,7 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
                 readings
                     .check_unit(&name, args.reference)
                     .map_err(Failure::wrong)?;
-                args.study(readings, args.live.gauge.clone(), None)?
+                args.study(readings, args.live.gauge.clone(), args.contact, None)?
             }
             None => args.gauge_live().await?,
         };
@@ -162,8 +167,12 @@ impl Args {
         &self,
         readings: Readings,
         gauge: Option<String>,
+        contact: Option<Contact>,
         studied_at: Option<Moment>,
     ) -> Result<Study, Failure> {
+        // The limits are of a diameter, the readings of a swept gauge are radii.
+        let across = contact.map_or(1.0, Contact::diameter_per_reading);
+        let tolerance = self.tolerance.map(|tolerance| tolerance / across);
         let factors = Factors {
             share: self.factors.cg_share,
             sigmas: self.factors.cg_sigmas,
@@ -171,17 +180,18 @@ impl Args {
         let mut study = Study {
             schema: SCHEMA.to_owned(),
             gauge,
+            contact,
             studied_at,
             short: None,
             crossed: None,
         };
         match readings {
             Readings::OnePart(readings) => {
-                let short = short(&readings, self.reference, self.tolerance, factors);
+                let short = short(&readings, self.reference, tolerance, factors);
                 study.short = Some(short.map_err(Failure::wrong)?);
             }
             Readings::Crossed(trials) => {
-                study.crossed = Some(crossed(&trials, self.tolerance).map_err(Failure::wrong)?);
+                study.crossed = Some(crossed(&trials, tolerance).map_err(Failure::wrong)?);
             }
         }
         Ok(study)
@@ -215,7 +225,11 @@ impl Args {
         };
         let gauged = live::gauge(asked, &mut source).await;
         source.end().await;
-        let Gauged { session, gauge } = gauged.map_err(|failure| match (failure, elsewhere) {
+        let Gauged {
+            session,
+            gauge,
+            contact,
+        } = gauged.map_err(|failure| match (failure, elsewhere) {
             (Failure::Outside(why), Some(page)) => Failure::outside(format!(
                 "{why}; where a running borewright has the port, read from that: --from {page}"
             )),
@@ -225,7 +239,7 @@ impl Args {
             Some(trials) => Readings::Crossed(trials),
             None => Readings::OnePart(session.values().to_vec()),
         };
-        self.study(readings, gauge, Some(Moment::now()))
+        self.study(readings, gauge, contact, Some(Moment::now()))
     }
 
     async fn hand_over(&self, study: &Study) -> Result<(), Failure> {

@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use crate::bore::Contact;
 use crate::uncertainty::study::{Method, Study};
 
 /// The study as a person reads it. `least` is what Cg and Cgk must reach.
@@ -41,6 +42,14 @@ pub(super) fn text_of(study: &Study, least: f64) -> String {
                 );
             }
         }
+    }
+    if let Some(why) = study.short.as_ref().and_then(|s| s.withheld.as_ref()) {
+        let _ = writeln!(out, "{why}");
+    }
+    if study.contact == Some(Contact::Radius) {
+        out.push_str(
+            "of the radius, as the gauge reads; a tolerance of the diameter counts half\n",
+        );
     }
     if let Some(crossed) = &study.crossed {
         let _ = writeln!(

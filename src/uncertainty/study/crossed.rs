@@ -133,7 +133,7 @@ const MANY_RANGES: [f64; 4] = [0.8862, 0.5908, 0.4857, 0.4299];
 const POOL_ABOVE: f64 = 0.25;
 
 /// The crossed study of `all`, in any order; `tolerance_mm` is what the gauge is to judge, upper
-/// minus lower limit.
+/// minus lower limit, as the gauge reads: of a gauge that reads radii half of a diameter's.
 ///
 /// # Errors
 /// Where fewer than two parts or two repeats were gauged, not all as often, or a reading is not

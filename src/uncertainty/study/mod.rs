@@ -12,6 +12,7 @@ pub use short::{Factors, LEAST_REPEATS, Short, deviation, short};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::bore::Contact;
 use crate::units::Moment;
 
 /// The schema name of a study.
@@ -25,6 +26,9 @@ pub struct Study {
     /// The gauge's name at the bench; null where nobody said.
     #[serde(default)]
     pub gauge: Option<String>,
+    /// How the gauge touched; null where nobody said. With `radius` every length below is of a radius.
+    #[serde(default)]
+    pub contact: Option<Contact>,
     /// When its last reading was taken, UTC; null where the readings don't say.
     #[serde(default)]
     pub studied_at: Option<Moment>,

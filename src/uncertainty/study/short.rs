@@ -29,6 +29,13 @@ impl Default for Factors {
     }
 }
 
+/// Why there is neither Cg nor Cgk.
+const SAME: &str = "no Cg and no Cgk: all readings are the same, so the gauge repeats within its digit step \
+    and nothing more is known of its spread; gauge with a finer digit step";
+/// Why there is no Cgk.
+const NO_REFERENCE: &str =
+    "no Cgk: the bias is not known without the part's known size; state it with --reference";
+
 /// What repeats on one part of known size say of a gauge.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Short {
@@ -50,13 +57,18 @@ pub struct Short {
     /// Capability of spread and bias: (share T / 2 - |bias|) / (sigmas s / 2). Null without
     /// tolerance, reference or spread.
     pub cgk: Option<f64>,
+    /// Why a stated tolerance gave no Cg or no Cgk, and what would; null where both are there or
+    /// no tolerance was stated.
+    #[serde(default)]
+    pub withheld: Option<String>,
     /// The factors of both.
     #[serde(default)]
     pub factors: Factors,
 }
 
 /// The short study of `readings` (mm) on one part, against its `reference` size (such as a setting
-/// ring's) and the `tolerance` that the gauge is to judge (upper minus lower limit).
+/// ring's) and the `tolerance` that the gauge is to judge (upper minus lower limit), both as the gauge
+/// reads: of a gauge that reads radii half of a diameter's.
 ///
 /// # Errors
 /// Below [`LEAST_REPEATS`], where a reading is not finite, or the tolerance or a factor is not
@@ -98,6 +110,11 @@ pub fn short(
         .zip(spread)
         .zip(bias_mm)
         .map(|((t, s), bias)| (share * t / 2.0 - bias.abs()) / (sigmas * s / 2.0));
+    let withheld = tolerance.and(match (cg, cgk) {
+        (None, _) => Some(SAME),
+        (_, None) => Some(NO_REFERENCE),
+        _ => None,
+    });
     Ok(Short {
         readings: readings.len(),
         mean_mm,
@@ -107,6 +124,7 @@ pub fn short(
         bias_is_real,
         cg,
         cgk,
+        withheld: withheld.map(str::to_owned),
         factors,
     })
 }
