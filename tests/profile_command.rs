@@ -631,3 +631,100 @@ fn a_configuration_says_how_wide_the_guard_band_is() {
         "{said}"
     );
 }
+
+/// The bench's rule for what a gauge can show in its ring: within 2 mm of diameter of what is due,
+/// which for a gauge that reads radii is half the ring. Readings twice as large as the ring lets a
+/// swept gauge read are diameters.
+#[test]
+fn what_no_gauge_shows_in_the_ring_is_refused() {
+    let rows = |mm: f64| {
+        let rows: String = (0..8).map(|n| format!("a,3,{},{mm}\n", n * 45)).collect();
+        format!("bore,depth_mm,angle_deg,reading_mm\n{rows}")
+    };
+    let refused = |contact: &str, mm: f64, shown: Option<&str>| {
+        let mut arguments = vec![
+            "--contact",
+            contact,
+            "--ring",
+            "46",
+            "--ring-uncertainty",
+            "0.002",
+        ];
+        arguments.extend(shown.into_iter().flat_map(|shown| ["--ring-shown", shown]));
+        let output = profile(&rows(mm), &arguments);
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        match output.status.code() {
+            Some(0) => None,
+            code => {
+                assert_eq!(code, Some(2), "{said}");
+                Some(said)
+            }
+        }
+    };
+    for (contact, mm, shown) in [
+        ("radius", 23.01, Some("22.999")),
+        ("radius", 23.01, None),
+        ("two-point", 46.02, Some("45.999")),
+        ("two-point", 40.02, Some("46.001")),
+    ] {
+        assert_eq!(refused(contact, mm, shown), None);
+    }
+    for (contact, mm, shown, sentence) in [
+        (
+            "radius",
+            23.01,
+            Some("45.999"),
+            "it reads radii, and so half the ring, 23 mm; check the ring's mark",
+        ),
+        ("radius", 23.01, Some("46"), "half the ring"),
+        (
+            "two-point",
+            46.02,
+            Some("1.811"),
+            "1.811 mm can't be what the gauge shows in a ring of 46 mm: check the ring's mark, the gauge's seating and the unit",
+        ),
+        (
+            "radius",
+            46.02,
+            None,
+            "readings of about 46.02 mm where 23 mm are due: these look like diameters",
+        ),
+        (
+            "two-point",
+            23.01,
+            None,
+            "these look like radii: say so with `--contact radius`",
+        ),
+    ] {
+        let said = refused(contact, mm, shown).unwrap();
+        assert!(said.contains(sentence), "{said}");
+    }
+}
+
+/// A ring and temperatures known to far more degrees of freedom than the readings: k is the normal
+/// distribution's 1.960 from 1e4 on (scipy 1.17, `t.ppf(0.975, 1e5)` = 1.95999).
+#[test]
+fn the_coverage_factor_holds_at_a_million_degrees_of_freedom() {
+    let rows: String = (0..24)
+        .map(|n| format!("a,3,{},46.000{}\n", n * 15, [0, 2, 1][n % 3]))
+        .collect();
+    let input = format!("bore,depth_mm,angle_deg,reading_mm\n{rows}");
+    let setting = [
+        "--ring",
+        "46",
+        "--ring-uncertainty",
+        "0.0006",
+        "--resolution",
+        "0.0001",
+    ];
+    let found = json(&input, &setting);
+    let known = &found["bores"][0]["sections"][0]["uncertainty"]["mean_diameter_mm"];
+    let degrees = known["degrees_of_freedom"].as_f64().unwrap();
+    assert!((1e5..1e9).contains(&degrees), "{degrees}");
+    assert!(
+        (known["coverage_factor"].as_f64().unwrap() - 1.960).abs() < 1e-3,
+        "{known}"
+    );
+    let text = String::from_utf8(profile(&input, &setting).stdout).unwrap();
+    assert!(text.contains("± 0.0006"), "{text}");
+}

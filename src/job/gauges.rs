@@ -179,6 +179,21 @@ impl Traits {
         }
     }
 
+    /// Whether it can have shown `shown_mm` in a ring of `ring_mm`, `off_mm` of diameter from what
+    /// was due.
+    ///
+    /// # Errors
+    /// See [`off_its_ring`].
+    pub(super) fn can_show(&self, shown_mm: f64, off_mm: f64, ring_mm: f64) -> Result<(), String> {
+        off_its_ring(
+            self.contact,
+            self.due_in_ring_mm(ring_mm),
+            shown_mm,
+            off_mm,
+            ring_mm,
+        )
+    }
+
     /// What the setting brings to every size that follows from it: the ring's own uncertainty and
     /// the digit step of the reading in the ring (JCGM 100:2008, 4.3.7 for the step: q/√12), as a
     /// diameter.
@@ -288,6 +303,34 @@ pub(super) const fn typed(contact: Contact) -> Traits {
         capture: Capture::Each,
         calibration: None,
     }
+}
+
+/// Whether a gauge can have shown `shown_mm` in a ring of `ring_mm`, `off_mm` of diameter from the
+/// `due_mm` that it shows when it is true. Further off than 2 mm it was not in that ring, or one of
+/// the two is in inches. Judgement.
+///
+/// # Errors
+/// Why it can't be, and what to check, as a sentence.
+pub fn off_its_ring(
+    contact: Contact,
+    due_mm: f64,
+    shown_mm: f64,
+    off_mm: f64,
+    ring_mm: f64,
+) -> Result<(), String> {
+    if off_mm.abs() <= 2.0 {
+        return Ok(());
+    }
+    if contact == Contact::Radius && due_mm > 0.0 {
+        return Err(format!(
+            "{shown_mm} mm can't be what the gauge shows in a ring of {ring_mm} mm: it reads radii, \
+             and so half the ring, {due_mm} mm; check the ring's mark, the gauge's seating and the unit"
+        ));
+    }
+    Err(format!(
+        "{shown_mm} mm can't be what the gauge shows in a ring of {ring_mm} mm: check the ring's \
+         mark, the gauge's seating and the unit"
+    ))
 }
 
 #[cfg(test)]

@@ -40,7 +40,7 @@ pub use decide::{Draft, Refusal, Shop};
 pub use derived::{BoreFit, BorePlan, Derived, DerivedBody, Following};
 pub use event::{Body, Event, JobId, Phase, SCHEMA};
 pub use findings::Findings;
-pub use gauges::{Calibration, Gauges, Role, Sends, TYPED, Traits, Worth};
+pub use gauges::{Calibration, Gauges, Role, Sends, TYPED, Traits, Worth, off_its_ring};
 pub use hang::{Friction, HangTest, HangUnderWay, HangView, Turn};
 pub use insert::{InsertReading, NamedInsert};
 pub use learned::{Learned, LearnedCut};

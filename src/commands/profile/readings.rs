@@ -20,9 +20,9 @@ impl Readings {
         median(values.collect())
     }
 
-    /// Where the readings lie about 25.4 times under or over a size that is due: of the ring, or of
-    /// the seat.
-    pub(super) fn check_unit(
+    /// Where the readings lie about 25.4 times under or over a size that is due, of the ring or of
+    /// the seat, or are diameters where radii are due, or the other way round.
+    pub(in crate::commands) fn check_unit(
         &self,
         file: &str,
         contact: Contact,
@@ -36,7 +36,9 @@ impl Readings {
             return Ok(());
         }
         let mut due = diameters.into_iter().map(as_read);
-        let other = due.find_map(|due| other_unit(self.typical_mm(), due));
+        let typical = self.typical_mm();
+        let other =
+            due.find_map(|due| other_unit(typical, due).or_else(|| half(contact, typical, due)));
         other.map_or(Ok(()), |what| Err(format!("{file}: {what}")))
     }
 }
@@ -55,6 +57,22 @@ pub(in crate::commands) fn other_unit(typical_mm: f64, due_mm: f64) -> Option<St
     Some(format!(
         "readings of about {typical_mm} mm where {due_mm} mm are due: {hint}"
     ))
+}
+
+/// What is said of readings about half or twice as large as they are due to be, mm: within 5 %, as
+/// no gauge is set in a ring of half or twice the bore. Judgement.
+fn half(contact: Contact, typical_mm: f64, due_mm: f64) -> Option<String> {
+    let (times, hint) = match contact {
+        Contact::Radius => (
+            2.0,
+            "these look like diameters, and `--contact radius` reads radii: say how the gauge touched",
+        ),
+        Contact::TwoPoint | Contact::ThreePoint => {
+            (0.5, "these look like radii: say so with `--contact radius`")
+        }
+    };
+    ((typical_mm / due_mm / times - 1.0).abs() < 0.05)
+        .then(|| format!("readings of about {typical_mm} mm where {due_mm} mm are due: {hint}"))
 }
 
 /// Whether two sizes greater than 0 differ by about as much as inches and millimetres do.

@@ -3,7 +3,7 @@
 use super::{Failure, positive};
 use crate::bore::{Contact, Setting};
 use crate::fit::Material;
-use crate::job::Seat;
+use crate::job::{Seat, off_its_ring};
 use crate::uncertainty::thermal::{Body, PART_EXPANSION_SPREAD, RING_EXPANSION};
 use crate::uncertainty::{Budget, Distribution, Input};
 
@@ -25,7 +25,8 @@ pub(in crate::commands) struct SettingArgs {
     /// The ring's expanded uncertainty from its certificate (k = 2), mm.
     #[arg(long, value_name = "MM", requires = "ring", value_parser = positive)]
     ring_uncertainty: Option<f64>,
-    /// What the gauge showed in the ring, mm; left out: the ring's size, or 0 for deviations.
+    /// What the gauge showed in the ring, mm; left out: the ring's size, half of it for radii, or 0
+    /// for deviations.
     #[arg(
         long,
         value_name = "MM",
@@ -104,16 +105,17 @@ impl SettingArgs {
             Contact::TwoPoint | Contact::ThreePoint => ring,
         };
         let due = self.ring.filter(|_| !deviations).map_or(0.0, as_read);
-        let shown = match (self.ring_shown, self.ring) {
-            (Some(shown), Some(ring)) if (shown - ring).abs() < 1e-9 => due,
-            (Some(shown), _) => shown,
-            (None, _) => due,
-        };
+        let shown = self.ring_shown.unwrap_or(due);
         let spread = self.temperature_uncertainty;
         if !(shown.is_finite() && spread.is_finite() && spread >= 0.0) {
             return wrong(
                 "--ring-shown and --temperature-uncertainty must be finite, the latter not negative",
             );
+        }
+        if let Some(ring) = self.ring {
+            let off = (shown - due) * contact.diameter_per_reading();
+            off_its_ring(contact, due, shown, off, ring)
+                .map_err(|why| Failure::wrong(format!("--ring-shown: {why}")))?;
         }
         let (mut part, mut master) = (at_20(0.0), at_20(RING_EXPANSION.0));
         if let Some(&first) = self.temperature.first() {

@@ -1,7 +1,6 @@
 //! Which gauge is meant, and its setting ring.
 
 use super::{Refusal, Shop};
-use crate::bore::Contact;
 use crate::gauge::Capture;
 use crate::job::event::Body;
 use crate::job::gauges::{Sends, TYPED, Traits, typed};
@@ -43,7 +42,9 @@ impl Bench {
             ))
         })?;
         let drift_mm = traits.larger_mm(shown_mm - setting.shown_mm);
-        off_its_ring(&traits, drift_mm, shown_mm, setting.ring_mm)?;
+        traits
+            .can_show(shown_mm, drift_mm, setting.ring_mm)
+            .map_err(Refusal)?;
         Ok(Body::RingChecked {
             gauge: gauge.to_owned(),
             shown_mm,
@@ -150,12 +151,9 @@ fn set_ring(gauge: &str, traits: &Traits, ring: Ring) -> Result<Body, Refusal> {
     }
     let due_mm = traits.due_in_ring_mm(ring.size_mm);
     let shown_mm = ring.shown_mm.unwrap_or(due_mm);
-    off_its_ring(
-        traits,
-        traits.larger_mm(shown_mm - due_mm),
-        shown_mm,
-        ring.size_mm,
-    )?;
+    traits
+        .can_show(shown_mm, traits.larger_mm(shown_mm - due_mm), ring.size_mm)
+        .map_err(Refusal)?;
     if ring
         .uncertainty_mm
         .is_some_and(|u| !(0.0..0.1).contains(&u))
@@ -172,24 +170,4 @@ fn set_ring(gauge: &str, traits: &Traits, ring: Ring) -> Result<Body, Refusal> {
         ring_uncertainty_mm: ring.uncertainty_mm,
         ring_due: ring.due,
     })
-}
-
-/// Whether a gauge that is `off_mm` of diameter from its ring can have been in it. Further off than
-/// 2 mm it was not, or one of the two is in inches.
-fn off_its_ring(traits: &Traits, off_mm: f64, shown_mm: f64, ring_mm: f64) -> Result<(), Refusal> {
-    if off_mm.abs() <= 2.0 {
-        return Ok(());
-    }
-    let radius_mm = traits.due_in_ring_mm(ring_mm);
-    if traits.contact == Contact::Radius && radius_mm > 0.0 {
-        return Err(Refusal(format!(
-            "{shown_mm} mm can't be what the gauge shows in a ring of {ring_mm} mm: it reads radii, \
-             and so half the ring, {radius_mm} mm; check the ring's mark, the gauge's seating and \
-             the unit"
-        )));
-    }
-    Err(Refusal(format!(
-        "{shown_mm} mm can't be what the gauge shows in a ring of {ring_mm} mm: check the ring's \
-         mark, the gauge's seating and the unit"
-    )))
 }
