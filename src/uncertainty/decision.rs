@@ -60,7 +60,8 @@ pub enum Remedy {
         /// Greatest standard uncertainty of the setting, mm.
         standard_mm: f64,
     },
-    /// The number lies on the limit; no gauge will ever settle it.
+    /// The number lies so close to the limit that it would have to be known to 0.1 µm; no gauge of
+    /// a workshop will ever settle it.
     OnTheLimit,
 }
 
@@ -97,6 +98,11 @@ pub fn guard_band(uncertainty: &Estimate, factor: Option<f64>) -> Option<f64> {
 
 impl Limits {
     /// Decides by the [`guard_band`] of `factor`. Equality with the edge of a guard band conforms.
+    ///
+    /// Where both limits are within twice the guard band (3.3 u of a normal distribution), a value
+    /// that keeps its distance from each may still lie beyond either: there it conforms only if it
+    /// is within both as probably as the guard band of one limit asks for (JCGM 106:2012, 8.3.2 and
+    /// 7.4, from memory).
     pub fn decide(&self, value: f64, uncertainty: &Estimate, factor: Option<f64>) -> Decision {
         let Some(guard) = guard_band(uncertainty, factor) else {
             return Decision::CantTell;
@@ -108,7 +114,11 @@ impl Limits {
         if self.lower.is_none_or(|limit| above(limit, guard))
             && self.upper.is_none_or(|limit| below(limit, guard))
         {
-            Decision::Conforms
+            if self.within_both(value, uncertainty, guard) {
+                Decision::Conforms
+            } else {
+                Decision::CantTell
+            }
         } else if self
             .lower
             .is_some_and(|limit| limit - value > guard + slack)
@@ -120,6 +130,21 @@ impl Limits {
         } else {
             Decision::CantTell
         }
+    }
+
+    /// Whether both limits together leave `value` the probability that a `guard` band beside one of
+    /// them stands for; so it is where one is out of reach.
+    fn within_both(&self, value: f64, uncertainty: &Estimate, guard: f64) -> bool {
+        let (Some(lower), Some(upper)) = (self.lower, self.upper) else {
+            return true;
+        };
+        if (value - lower).max(upper - value) > 2.0 * guard {
+            return true;
+        }
+        let asked = student_below(guard / uncertainty.standard, uncertainty.degrees());
+        let found = self.probability(value, uncertainty);
+        // Nothing is known of it without an uncertainty, and nothing needs to be.
+        found.zip(asked).is_none_or(|(found, asked)| found >= asked)
     }
 
     /// The probability that the true value lies within the limits, the value's error following
@@ -139,6 +164,32 @@ impl Limits {
         Some(upper - lower)
     }
 
+    /// The greatest standard uncertainty with which `value` can be told from its limits, by the
+    /// normal distribution.
+    fn tells(&self, value: f64, factor: f64) -> f64 {
+        let distances = [self.lower, self.upper].into_iter().flatten();
+        let reach = distances
+            .map(|limit| (value - limit).abs())
+            .fold(f64::INFINITY, f64::min);
+        let (mut least, mut most) = (0.0, reach / factor);
+        let told = |standard: f64| {
+            Estimate::new(standard, f64::INFINITY)
+                .is_none_or(|known| self.decide(value, &known, Some(factor)) != Decision::CantTell)
+        };
+        if told(most) {
+            return most;
+        }
+        for _ in 0..40 {
+            let middle = f64::midpoint(least, most);
+            if told(middle) {
+                least = middle;
+            } else {
+                most = middle;
+            }
+        }
+        least
+    }
+
     /// What would settle `value` where nothing can be told: `random` is the part of the standard
     /// uncertainty that repeats make smaller, the rest being common to all readings; `factor` as for
     /// [`Limits::decide`].
@@ -151,17 +202,14 @@ impl Limits {
     ) -> Remedy {
         /// More turns than this nobody makes: a better gauge or ring is the shorter way.
         const MOST_TURNS: f64 = 20.0;
-        let reach = [self.lower, self.upper]
-            .into_iter()
-            .flatten()
-            .map(|limit| (value - limit).abs())
-            .fold(f64::INFINITY, f64::min);
+        /// Nobody's ring and temperatures are known to less, mm. Judgement.
+        const LEAST_MM: f64 = 1e-4;
         // With repeats degrees of freedom come too, so the normal factor is the one to plan by.
         let Some(factor) = factor.or_else(|| guard_factor(f64::INFINITY)) else {
             return Remedy::OnTheLimit;
         };
-        let wanted = reach / factor;
-        if !wanted.is_finite() || wanted <= 1e-6 {
+        let wanted = self.tells(value, factor);
+        if !wanted.is_finite() || wanted <= LEAST_MM {
             return Remedy::OnTheLimit;
         }
         let random_squared = random.powi(2).min(uncertainty.standard.powi(2));
@@ -274,6 +322,54 @@ mod tests {
             K7.remedy(42.007, &known(0.002), 0.002, None),
             Remedy::OnTheLimit
         );
+    }
+
+    /// By hand, normal distribution: in the middle of ± 2 u it is within both limits with
+    /// 1 - 2 x 0.02275 = 0.9545, of ± 1.8 u with 1 - 2 x 0.03593 = 0.9281 though 1.8 is more than
+    /// 1.645; 1.96 u are 0.95. At 1.7 u from one limit and 2.3 u from the other 0.9554 - 0.0107 =
+    /// 0.9447. Far from the other limit one counts alone. A factor of 1 asks for 0.8413: of ± 1.4 u
+    /// 0.8385 is too little, of ± 1.42 u 0.8444 will do.
+    #[test]
+    fn between_two_near_limits_both_count() {
+        let judged = |below: f64, above: f64, factor: Option<f64>| {
+            let limits = Limits {
+                lower: Some(46.0 - below * 0.005),
+                upper: Some(46.0 + above * 0.005),
+            };
+            limits.decide(46.0, &known(0.005), factor)
+        };
+        for (below, above, factor, decision) in [
+            (2.0, 2.0, None, Decision::Conforms),
+            (1.97, 1.97, None, Decision::Conforms),
+            (1.95, 1.95, None, Decision::CantTell),
+            (1.8, 1.8, None, Decision::CantTell),
+            (2.3, 1.7, None, Decision::CantTell),
+            (1.7, 2.3, None, Decision::CantTell),
+            (1.7, 8.0, None, Decision::Conforms),
+            (1.4, 1.4, Some(1.0), Decision::CantTell),
+            (1.42, 1.42, Some(1.0), Decision::Conforms),
+        ] {
+            assert_eq!(judged(below, above, factor), decision, "{below} {above}");
+        }
+        // To tell 9 µm either way u must be 9 / 1.95996 = 4.592 µm: with 4.5 µm in common and 3 µm of
+        // scatter 0.914 µm are left for it, or 11 turns.
+        let limits = Limits {
+            lower: Some(45.991),
+            upper: Some(46.009),
+        };
+        let whole = known(0.0045_f64.hypot(0.003));
+        assert_eq!(
+            limits.remedy(46.0, &whole, 0.003, None),
+            Remedy::Repeat { times: 11 }
+        );
+    }
+
+    /// By hand: 0.17 µm from the limit wants 0.17 / 1.6449 = 0.1034 µm, 0.16 µm wants 0.0973 µm.
+    #[test]
+    fn less_than_a_tenth_of_a_micrometre_is_asked_of_nobody() {
+        let remedy = |value: f64| K7.remedy(value, &known(0.002), 0.0, None);
+        assert!(matches!(remedy(42.006_83), Remedy::BetterRing { .. }));
+        assert_eq!(remedy(42.006_84), Remedy::OnTheLimit);
     }
 
     /// By hand: 42.005 is 2 µm under the limit, and u = 1 µm: twice that just fits, 2.1 times does

@@ -9,6 +9,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
 
+use super::text::two_digits;
 use crate::bore::{Bore, Profile, ScatterFrom, Section};
 use crate::uncertainty::{Budget, Estimate, Estimates, Input};
 
@@ -345,11 +346,11 @@ fn write_one(out: &mut String, stated: &Stated) {
     let combined = &stated.combined;
     let _ = writeln!(
         out,
-        "  combined {:.3} {fine}, {} effective degrees of freedom, k = {:.2}, U = {:.3} {fine} (95 %)",
+        "  combined {:.3} {fine}, {} effective degrees of freedom, k = {:.2}, U = {} {fine} (95 %)",
         combined.standard * scale,
         degrees(combined.degrees_of_freedom),
         combined.coverage_factor,
-        combined.expanded * scale
+        two_digits(combined.expanded * scale)
     );
     if let Some(dominant) = stated.dominant.as_ref().filter(|_| stated.shares.len() > 1) {
         let _ = writeln!(out, "  largest: {dominant}");

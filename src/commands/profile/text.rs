@@ -59,21 +59,20 @@ fn heading(out: &mut String, bore: &Bore) {
     let _ = write!(out, "{}", bore.bore);
     match numbers.mean_diameter_mm {
         Some(mean) => {
-            let _ = write!(
-                out,
-                "   mean {mean:.4}{} mm",
-                plus_minus(numbers.uncertainty.get("mean_diameter_mm"), 1.0, 4)
-            );
+            let known = numbers.uncertainty.get("mean_diameter_mm");
+            let _ = write!(out, "   mean {} mm", with(Some(mean), known));
         }
         None => out.push_str("   mean withheld"),
     }
     if let Some(taper) = numbers.taper_mm_per_mm {
+        let known = numbers.uncertainty.get("taper_mm_per_mm");
         let _ = write!(
             out,
-            "   taper {:+.2}{} µm/mm{}",
+            "   taper {:+.*}{} µm/mm{}",
+            places(known, 1e3, 2),
             taper * 1e3,
-            plus_minus(numbers.uncertainty.get("taper_mm_per_mm"), 1e3, 2),
-            match numbers.uncertainty.get("taper_mm_per_mm") {
+            plus_minus(known, 1e3),
+            match known {
                 Some(known) if taper.abs() <= known.expanded => ", none that shows",
                 _ if taper > 0.0 => ", wider inside",
                 _ => ", narrower inside",
@@ -85,11 +84,13 @@ fn heading(out: &mut String, bore: &Bore) {
         ("bell-mouth", "bell_mouth_mm", numbers.bell_mouth_mm),
     ] {
         if let Some(value) = value {
+            let known = numbers.uncertainty.get(field);
             let _ = write!(
                 out,
-                "   {what} {:+.1}{} µm",
+                "   {what} {:+.*}{} µm",
+                places(known, 1e3, 1),
                 value * 1e3,
-                plus_minus(numbers.uncertainty.get(field), 1e3, 1)
+                plus_minus(known, 1e3)
             );
         }
     }
@@ -113,10 +114,10 @@ fn heading(out: &mut String, bore: &Bore) {
 
 fn table(out: &mut String, contact: Contact, sections: &[Section]) {
     let radius = contact == Contact::Radius;
-    let wide = if radius { 16 } else { 9 };
+    let wide = if radius { 18 } else { 9 };
     let _ = writeln!(
         out,
-        "  {:>8}  {:>9}  {:>18}  {:>wide$}  {:>wide$}  {:>16}  {:>16}  tight across",
+        "  {:>8}  {:>9}  {:>20}  {:>wide$}  {:>wide$}  {:>18}  {:>18}  tight across",
         "depth mm",
         "directions",
         "mean mm",
@@ -150,7 +151,7 @@ fn table(out: &mut String, contact: Contact, sections: &[Section]) {
         };
         let _ = writeln!(
             out,
-            "  {:>8}  {:>10}  {:>18}  {third:>wide$}  {fourth:>wide$}  {form:>16}  {:>16}  {}",
+            "  {:>8}  {:>10}  {:>20}  {third:>wide$}  {fourth:>wide$}  {form:>18}  {:>18}  {}",
             s.depth_mm,
             s.stations,
             with(s.mean_diameter_mm, s.uncertainty.get("mean_diameter_mm")),
@@ -267,17 +268,67 @@ fn name_of(field: &str) -> Option<&'static str> {
 fn with(value: Option<f64>, estimate: Option<&Estimate>) -> String {
     value.map_or_else(
         || "-".to_owned(),
-        |value| format!("{value:.4}{}", plus_minus(estimate, 1.0, 4)),
+        |value| {
+            let places = places(estimate, 1.0, 4);
+            format!("{value:.places$}{}", plus_minus(estimate, 1.0))
+        },
     )
 }
 
-/// ± the expanded uncertainty, 95 %.
-fn plus_minus(estimate: Option<&Estimate>, scale: f64, digits: usize) -> String {
+/// ± the expanded uncertainty, 95 %, of a number in a unit `scale` times smaller.
+pub(super) fn plus_minus(estimate: Option<&Estimate>, scale: f64) -> String {
     estimate.map_or_else(String::new, |estimate| {
-        format!(" ± {:.digits$}", estimate.expanded * scale)
+        format!(" ± {}", two_digits(estimate.expanded * scale))
     })
+}
+
+/// How many decimals a number is written with: `least`, or as many as its uncertainty has.
+fn places(estimate: Option<&Estimate>, scale: f64, least: usize) -> usize {
+    let known = estimate.map(|estimate| two_digits(estimate.expanded * scale));
+    let decimals = known.and_then(|known| Some(known.split_once('.')?.1.len()));
+    decimals.unwrap_or(0).max(least)
+}
+
+/// An uncertainty to two significant digits, rounded up (JCGM 100:2008, 7.2.6).
+pub(super) fn two_digits(expanded: f64) -> String {
+    if !(expanded.is_finite() && expanded > 0.0) {
+        return format!("{expanded}");
+    }
+    // What rounding left beyond the two digits doesn't round them up.
+    let least = expanded * (1.0 - 1e-9);
+    #[expect(clippy::cast_possible_truncation, reason = "the exponent of a double")]
+    let mut decimals = 1 - least.log10().floor() as i32;
+    let mut steps = (least * 10_f64.powi(decimals)).ceil();
+    if steps >= 100.0 {
+        (steps, decimals) = (steps / 10.0, decimals - 1);
+    }
+    let places = usize::try_from(decimals).unwrap_or(0);
+    format!("{:.places$}", steps / 10_f64.powi(decimals))
 }
 
 fn number(value: Option<f64>, digits: usize) -> String {
     value.map_or_else(|| "-".to_owned(), |value| format!("{value:.digits$}"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::two_digits;
+
+    /// By hand.
+    #[test]
+    fn an_uncertainty_has_two_digits_and_is_never_made_smaller() {
+        for (expanded, shown) in [
+            (0.000_013_2, "0.000014"),
+            (0.003_3, "0.0033"),
+            (0.003_301, "0.0034"),
+            (0.009_91, "0.010"),
+            (0.1534, "0.16"),
+            (12.3, "13"),
+            (123.0, "130"),
+            (1.0, "1.0"),
+            (0.0, "0"),
+        ] {
+            assert_eq!(two_digits(expanded), shown);
+        }
+    }
 }

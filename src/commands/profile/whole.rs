@@ -6,6 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::Failure;
+use super::text::plus_minus;
 use super::verdict::limits_for;
 use crate::bore::{Contact, Profile, Withheld, straight_length_mm};
 use crate::fit::Alignment;
@@ -84,9 +85,7 @@ impl Whole {
         }
         if let Some(alignment) = &self.alignment {
             let axes = &alignment.axes;
-            let reach = |known: Option<Estimate>| {
-                known.map_or_else(String::new, |u| format!(" ± {:.4}", u.expanded))
-            };
+            let reach = |known: Option<Estimate>| plus_minus(known.as_ref(), 1.0);
             let _ = writeln!(
                 out,
                 "{} to {}: coaxiality {:.4}{} mm, tilt {:.4}{}°: {}",
