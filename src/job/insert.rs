@@ -48,9 +48,10 @@ impl NamedInsert {
         let sized = asked.outside_mm.is_some() || asked.outside_class.is_some();
         let open = asked.cup.is_some() && !sized;
         let mut asked = asked.clone();
-        // What is still to be measured stands for nothing here.
+        // What is still to be measured stands for nothing here, and holds the bearing.
         if open {
-            asked.outside_mm = Some(1.0);
+            let bearing_mm = asked.bearing.map_or(0.0, |size| size.outside_mm);
+            asked.outside_mm = Some(bearing_mm + 1.0);
         }
         let insert = asked.insert(bore_mm)?;
         let insert = insert.ok_or("say which bearing it is, or measure what goes in")?;
