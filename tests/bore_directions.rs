@@ -3,7 +3,7 @@
 //! stand between a radius and an oval, so that needs five.
 #![allow(clippy::unwrap_used, reason = "a test says what failed by failing")]
 
-use borewright::bore::{Basis, Contact, Growing, Observation, Section, section};
+use borewright::bore::{Basis, Contact, Growing, Observation, Section, bore, section};
 
 /// An egg of 0.04 mm in diameter on 46 mm, and what a contact reads of it.
 fn reading(contact: Contact, angle_deg: f64) -> Observation {
@@ -102,4 +102,69 @@ const fn contact_period(contact: Contact) -> f64 {
         Contact::ThreePoint => 120.0,
         Contact::Radius => 360.0,
     }
+}
+
+/// Eight readings of one diameter within 2° say that diameter, of that place, and nothing of the
+/// form: a mean all round would be extrapolated (the series through them has one of 48.79 mm). So
+/// while it is gauged, and for three points.
+#[test]
+fn of_a_short_arc_no_mean_is_extrapolated() {
+    let angles = [1.663, 1.298, 0.244, 1.225, 0.900, 1.378, 1.844, 0.276];
+    let noise = [1.7, 1.6, -0.2, -2.2, -1.1, -1.0, 0.6, -1.7];
+    let readings: Vec<Observation> = angles
+        .iter()
+        .zip(noise)
+        .map(|(&angle_deg, off)| Observation {
+            angle_deg,
+            reading_mm: 46.0 + off * 1e-3,
+        })
+        .collect();
+    for contact in [Contact::TwoPoint, Contact::ThreePoint] {
+        let mut growing = Growing::new(contact, angles);
+        for &reading in &readings {
+            growing.push(reading).unwrap();
+        }
+        let basis = Basis::default();
+        for section in [
+            section(contact, 5.0, &readings, &basis).unwrap(),
+            growing.section(5.0, &basis).unwrap(),
+        ] {
+            let mean = section.mean_diameter_mm.unwrap();
+            assert!((mean - 45.9997).abs() < 1e-4, "{contact}: {mean}");
+            assert!(section.form_unknown, "{contact}");
+            assert!(section.oval.is_none() && section.lobes.is_empty());
+            let why = section.why_withheld("lobes").unwrap();
+            assert!(why.contains("was not gauged"), "{why}");
+        }
+    }
+}
+
+/// A section of one short arc, twice as wide as its neighbours' scatter could explain, is neither
+/// their waist nor their bell-mouth; the mean of the bore waits for it.
+#[test]
+fn a_section_without_its_form_says_nothing_of_the_bore() {
+    let at = |depth: f64, angles: &[f64], mean: f64| {
+        let readings: Vec<Observation> = angles
+            .iter()
+            .map(|&angle_deg| Observation {
+                angle_deg,
+                reading_mm: mean + 1e-4 * (angle_deg % 7.0),
+            })
+            .collect();
+        section(Contact::TwoPoint, depth, &readings, &Basis::default()).unwrap()
+    };
+    let round = [0.0, 45.0, 90.0, 135.0, 20.0];
+    let sections = vec![
+        at(5.0, &round, 45.97),
+        at(10.0, &[0.0, 0.1, 0.2, 0.3], 45.9),
+        at(15.0, &round, 45.97),
+    ];
+    let numbers = bore("a", sections).numbers;
+    assert_eq!(numbers.waist.unwrap().depth_mm, 5.0);
+    assert!(numbers.taper_mm_per_mm.unwrap().abs() < 1e-9);
+    assert_eq!((numbers.barrel_mm, numbers.bell_mouth_mm), (None, None));
+    assert_eq!(numbers.mean_diameter_mm, None);
+    let mut withheld = numbers.withheld.iter();
+    let why = withheld.find(|w| w.field == "mean_diameter_mm").unwrap();
+    assert!(why.why.starts_with("at 10 mm the form"), "{}", why.why);
 }

@@ -518,7 +518,9 @@ fn a_seat_lets_say_how_bores_lie_and_how_long_they_are_seats() {
         ("drive side", radii.map(|radius| (0.0, radius))),
         ("non-drive side", radii.map(|radius| (0.05, radius))),
     ]);
-    let arguments = ["--seat", "pressfit-46", "--contact", "radius"];
+    let unset = ["--seat", "pressfit-46", "--contact", "radius"];
+    let ring = ["--ring", "46", "--ring-uncertainty", "0.001"];
+    let arguments = [&unset[..], &ring].concat();
     let found = json(&rows, &arguments);
     let axes = &found["alignment"];
     assert!((axes["coaxiality_mm"].as_f64().unwrap() - 0.1).abs() < 1e-3);
@@ -533,6 +535,14 @@ fn a_seat_lets_say_how_bores_lie_and_how_long_they_are_seats() {
     assert!(lower < 45.97 && upper > 45.97, "{lower} to {upper}");
     let length = straight["straight_length_mm"].as_f64().unwrap();
     assert!((length - (13.0 - enters)).abs() < 0.1, "{length}");
+    let range = straight["straight_range_mm"].as_array().unwrap();
+    let [least, most] = [0, 1].map(|at: usize| range[at].as_f64().unwrap());
+    assert!(least < length && length < most, "{least} to {most}");
+    // Without a ring no limit says anything.
+    let unset = json(&rows, &unset);
+    assert_eq!(unset["straight"][0]["straight_length_mm"], Value::Null);
+    let why = unset["withheld"][0]["why"].as_str().unwrap();
+    assert!(why.contains("never set in a setting ring"), "{why}");
 
     let text = |rows: &str, arguments: &[&str]| {
         String::from_utf8(profile(rows, arguments).stdout).unwrap()
@@ -541,7 +551,7 @@ fn a_seat_lets_say_how_bores_lie_and_how_long_they_are_seats() {
     for part in [
         "waist 45.94",
         "minimum zone 0.00",
-        "of the gauged length lie within",
+        " mm) of the gauged length lie within",
         "non-drive side to drive side: coaxiality 0.1",
     ] {
         assert!(said.contains(part), "{said}\nlacks {part}");

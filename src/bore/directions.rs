@@ -212,12 +212,12 @@ impl Directions {
         [whole.least_mm, whole.most_mm]
     }
 
-    /// The widest arc, all round, in which nothing was gauged; meant for a contact whose period is a
-    /// turn.
+    /// The widest arc in which nothing was gauged, within the contact's period, degrees.
     pub(super) fn widest_gap_deg(&self) -> f64 {
         let whole = self.whole();
-        let round = 360.0 + whole.first_deg - whole.last_deg;
-        whole.gap_deg.max(round.min(360.0))
+        let period = self.contact.period_deg();
+        let round = period + whole.first_deg - whole.last_deg;
+        whole.gap_deg.max(round.min(period))
     }
 
     /// The mean of the directions' means, mm.
@@ -272,11 +272,7 @@ mod tests {
                 assert_eq!(directions.within_degrees, anew.within_degrees);
                 let means = anew.all.iter().map(|station| station.mean_mm);
                 near(directions.mean_mm(), super::super::stations::mean(means));
-                let angles = || anew.all.iter().map(|station| station.angle_deg);
-                let again = angles().next().map(|first| first + 360.0);
-                let behind = angles().skip(1).chain(again);
-                let gaps = angles().zip(behind).map(|(a, b)| b - a);
-                near(directions.widest_gap_deg(), gaps.fold(0.0, f64::max));
+                near(directions.widest_gap_deg(), anew.widest_gap_deg(contact));
             }
         }
     }

@@ -1,6 +1,7 @@
 //! How far out of round a section is, whatever the contact: the figure that a limit is held to.
 
-use super::Section;
+use super::section::TOO_CLOSE;
+use super::{Contact, Section};
 use crate::uncertainty::Estimate;
 
 /// The form of a section as a change of diameter, mm.
@@ -18,7 +19,46 @@ pub struct Form {
     pub of_radii: bool,
 }
 
+/// The arc that counts as not gauged: a lobe of the lowest count that the contact sees may run
+/// through most of its size in a third of its period. Angles are stated to a hundredth of a degree.
+pub(super) fn ungauged(contact: Contact, gap_deg: f64) -> Option<f64> {
+    (gap_deg > contact.period_deg() / 3.0 + 0.01).then_some(gap_deg)
+}
+
 impl Section {
+    /// Why a form within `limit_mm` wherever it was gauged does not show that the bore is within it;
+    /// `None` where it does.
+    pub fn form_unproven(&self, limit_mm: f64) -> Option<String> {
+        if let Some(arc) = self.ungauged_arc_deg {
+            return Some(format!(
+                "an arc of {arc:.0}° was not gauged: gauge all round"
+            ));
+        }
+        if self.form_unknown {
+            return Some(TOO_CLOSE.to_owned());
+        }
+        let over = |oval: &super::Oval| oval.long_axis_deg.is_some() && oval.size_mm > limit_mm;
+        let oval = self.oval.filter(over)?;
+        Some(format!(
+            "the fitted oval of {:.3} mm is over the limit: gauge more directions",
+            oval.size_mm
+        ))
+    }
+
+    /// Why there is no [`form`](Self::form); `None` where it is for too few directions.
+    pub fn why_no_form(&self) -> Option<&str> {
+        if self.stations < 3 {
+            return None;
+        }
+        // Radii have their form from the circles.
+        let by_radii = self.unseen_lobes == Contact::Radius.unseen_lobes();
+        self.why_withheld(if by_radii {
+            "roundness"
+        } else {
+            "out_of_round_mm"
+        })
+    }
+
     /// The section's form; `None` where fewer directions were gauged than show it, and for a
     /// contact that is blind to an oval.
     pub fn form(&self) -> Option<Form> {

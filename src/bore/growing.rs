@@ -1,11 +1,12 @@
 //! The numbers of a section while it is gauged.
 
 use super::directions::Directions;
+use super::form::ungauged;
 use super::harmonics::Harmonics;
 use super::live::Live;
 use super::radius::{WIDEST_GAP_DEG, mean_about_axis, no_diameters};
 use super::scatter::Scatter;
-use super::section::{extremes, lobes, no_roundness, set_mean};
+use super::section::{carried, extremes, lobes, no_roundness, set_mean};
 use super::{Basis, Contact, Error, Observation, Readings, Section};
 use crate::uncertainty::{Estimate, LEVEL, student};
 
@@ -67,6 +68,7 @@ impl Growing {
         let (readings, count) = (directions.readings, directions.gauged);
         let mut section = Section::blank(self.contact, depth_mm, readings, count);
         section.size_set = basis.setting.is_some_and(|setting| setting.by_ring);
+        section.ungauged_arc_deg = ungauged(self.contact, directions.widest_gap_deg());
         let (squares, degrees) = self.within();
         section.repeatability_mm = (degrees > 0.0).then(|| (squares / degrees).sqrt());
         if section.repeatability_mm.is_none() {
@@ -101,7 +103,7 @@ impl Growing {
     }
 
     fn diameters(&self, section: &mut Section, basis: &Basis) {
-        let fit = self.live.series();
+        let fit = self.live.series().filter(|fit| carried(self.contact, fit));
         let scatter = self.scatter(fit.as_ref(), basis);
         section.form_unknown = fit.is_none();
         let ends = self.directions.extremes_mm();

@@ -40,7 +40,7 @@ mod suspect;
 mod triangle;
 
 pub use axes::{Misalignment, Place, misalignment};
-pub use axial::{bore, straight_length_mm};
+pub use axial::{RANGE_UNKNOWN, Straight, bore, straight};
 pub use basis::{Basis, Order, Readings, Repeatability, Setting};
 pub use circle::minimum_zone_mm;
 pub use contact::Contact;

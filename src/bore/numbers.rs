@@ -20,6 +20,11 @@ pub struct Section {
     pub size_set: bool,
     /// Whether the mean stands on too few directions for the bore's form to be known.
     pub form_unknown: bool,
+    /// The widest arc without a direction, degrees, where it is wider than a third of the turn after
+    /// which the contact reads the same wall again: how the wall runs there, nobody knows. Left out
+    /// where directions go all round.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ungauged_arc_deg: Option<f64>,
     /// Least-squares mean diameter, mm.
     pub mean_diameter_mm: Option<f64>,
     /// Largest diameter measured, mm; repeats averaged.
@@ -210,6 +215,7 @@ impl Section {
             stations,
             size_set: false,
             form_unknown: false,
+            ungauged_arc_deg: None,
             mean_diameter_mm: None,
             largest_mm: None,
             smallest_mm: None,

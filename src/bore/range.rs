@@ -9,14 +9,37 @@ const MOST_TRIALS: usize = 1000;
 const LEAST_TRIALS: usize = 400;
 const NUMBERS: usize = 100_000;
 
+/// With fewer degrees of freedom than this, whether the wall counts as round or as fitted hangs on
+/// how the scatter came out, as the interval does: it is then to hold of both.
+pub(super) const FEW_DEGREES: f64 = 5.0;
+
 /// The uncertainty of the range of station means whose true values are `wall_mm`, by simulation
 /// (JCGM 101:2008) with a fixed seed.
 ///
 /// Scatter makes a range larger, never smaller, where several stations are nearly extreme: of a
 /// round bore the range is scatter alone. So each trial scatters the wall, takes the range, and
 /// the expanded uncertainty is the 95 % quantile of its distance from the wall's own range. The
-/// standard deviation itself is known to few degrees of freedom, so each trial also draws that.
+/// standard deviation itself is known to few degrees of freedom, so each trial also draws that. Below
+/// [`FEW_DEGREES`] it is the larger one of this wall and of a round one.
 pub(super) fn range_estimate(wall_mm: &[f64], scatter: Scatter) -> Option<Estimate> {
+    let own = range_about(wall_mm, scatter)?;
+    if scatter.degrees >= FEW_DEGREES {
+        return Some(own);
+    }
+    let round = range_about(&vec![0.0; wall_mm.len()], scatter)?;
+    Some(larger(own, round))
+}
+
+/// The one that reaches farther.
+pub(super) fn larger(one: Estimate, other: Estimate) -> Estimate {
+    if other.expanded > one.expanded {
+        other
+    } else {
+        one
+    }
+}
+
+fn range_about(wall_mm: &[f64], scatter: Scatter) -> Option<Estimate> {
     let sigma = scatter.variance_mm2.sqrt();
     if wall_mm.len() < 2 {
         return None;

@@ -2,6 +2,7 @@
 
 use nalgebra::{DMatrix, DVector};
 
+use super::form::ungauged;
 use super::harmonics::{Data, Harmonics};
 use super::lobes::Vector;
 use super::numbers::MeanReading;
@@ -10,12 +11,13 @@ use super::scatter::Scatter;
 use super::stations::{Stations, mean};
 use super::suspect::{Wild, wildest};
 use super::{
-    Basis, Contact, Error, Lobe, Observation, Oval, Readings, Section, Shape, Suspect, Without,
+    Basis, Contact, Error, Lobe, Observation, Order, Oval, Readings, Section, Shape, Suspect,
+    Without,
 };
 use crate::uncertainty::Estimate;
 
-/// How much a reading's error may grow on its way into the oval's size before the directions count
-/// as too close together. Three directions evenly spread give 1.6.
+/// How much a reading's error may grow on its way into the size of the lowest lobe count before the
+/// directions count as too close together. Three directions evenly spread give 1.6.
 const GREATEST_GAIN: f64 = 20.0;
 
 /// Computes one section from readings that are taken at `depth_mm` from the bore's face.
@@ -67,6 +69,7 @@ fn compute(
     let stations = Stations::gather(contact, observations)?;
     let mut section = Section::blank(contact, depth_mm, stations.readings, stations.all.len());
     section.size_set = basis.setting.is_some_and(|setting| setting.by_ring);
+    section.ungauged_arc_deg = ungauged(contact, stations.widest_gap_deg(contact));
     section.repeatability_mm = stations.repeatability_mm();
     if section.repeatability_mm.is_none() {
         section.withhold("repeatability_mm", "no direction was gauged twice");
@@ -97,16 +100,18 @@ fn of_diameters(
         .map(|station| station.angle_deg.to_radians())
         .collect();
     let values: Vec<f64> = stations.all.iter().map(|station| station.mean_mm).collect();
-    let fit = Harmonics::fit(
-        &Data {
-            angles: &angles,
-            values: &values,
-            step: contact.step(),
-            always: 1,
-            within: within(stations),
-        },
-        basis.order,
-    );
+    let data = Data {
+        angles: &angles,
+        values: &values,
+        step: contact.step(),
+        always: 1,
+        within: within(stations),
+    };
+    // Directions that carry no higher lobes may carry the lowest.
+    let fit = [basis.order, Order::UpTo(contact.step())]
+        .into_iter()
+        .filter_map(|order| Harmonics::fit(&data, order))
+        .find(|fit| carried(contact, fit));
     let scatter = Scatter::of(stations, fit.as_ref(), basis);
     section.form_unknown = fit.is_none();
 
@@ -147,6 +152,17 @@ fn of_diameters(
             |_, reading| reading,
         )
     })
+}
+
+/// Whether the directions carry the lowest lobe count that shows a form. Where they don't, neither
+/// do they carry the mean: of a short arc a mean all round would be extrapolated.
+pub(super) fn carried(contact: Contact, fit: &Harmonics) -> bool {
+    growth(&Vector::of(fit, contact, contact.step().max(2), None)) <= GREATEST_GAIN
+}
+
+/// How many times larger the error of a reading is in the size of a lobe count.
+fn growth(vector: &Vector) -> f64 {
+    4.0 * vector.gain()
 }
 
 pub(super) fn no_roundness(section: &mut Section, contact: Contact) {
@@ -265,6 +281,10 @@ pub(super) fn set_mean(
     }
 }
 
+/// Why a form is not known.
+pub(super) const TOO_CLOSE: &str =
+    "the directions lie too close together to show the form; spread them";
+
 /// Oval, lobes, residual and the fitted wall.
 pub(super) fn lobes(
     section: &mut Section,
@@ -280,8 +300,10 @@ pub(super) fn lobes(
     let Some(fit) = fit else {
         let why = if section.stations < least {
             format!("needs {least} directions, has {}", section.stations)
+        } else if let Some(arc) = section.ungauged_arc_deg {
+            format!("an arc of {arc:.0}° was not gauged, so the form is not shown; gauge all round")
         } else {
-            "the directions lie too close together to show the form; spread them".to_owned()
+            TOO_CLOSE.to_owned()
         };
         if contact != Contact::ThreePoint {
             section.withhold("oval", &why);
@@ -305,10 +327,11 @@ pub(super) fn lobes(
 
     for &count in fit.counts.iter().filter(|&&count| count > 1) {
         let vector = Vector::of(fit, contact, count, scatter);
-        if count == 2 && vector.gain() * 4.0 > GREATEST_GAIN {
+        let times = growth(&vector);
+        if count == 2 && times > GREATEST_GAIN {
+            section.form_unknown = true;
             let why = format!(
-                "the directions lie too close together: a reading's error would grow {:.0} times; spread them",
-                vector.gain() * 4.0
+                "these directions don't show an oval: a reading's error would grow {times:.0} times; spread them"
             );
             section.withhold("oval", &why);
             section.withhold("lobes", why);

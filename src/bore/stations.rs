@@ -113,6 +113,26 @@ impl Stations {
         (self.within_degrees > 0).then(|| (self.within_mm2 / self.within_degrees as f64).sqrt())
     }
 
+    /// The widest arc without a station within the contact's period, degrees.
+    pub(super) fn widest_gap_deg(&self, contact: Contact) -> f64 {
+        let again = self
+            .all
+            .first()
+            .map(|first| first.angle_deg + contact.period_deg());
+        let behind = self
+            .all
+            .iter()
+            .skip(1)
+            .map(|station| station.angle_deg)
+            .chain(again);
+        let gaps = self
+            .all
+            .iter()
+            .zip(behind)
+            .map(|(station, next)| next - station.angle_deg);
+        gaps.fold(0.0, f64::max)
+    }
+
     pub(super) fn largest(&self) -> &Station {
         self.extreme(|a, b| a > b)
     }

@@ -152,6 +152,11 @@ fn size(name: &str, section: &Section) -> Result<(f64, String), Judged> {
             "{at}: mean {mean:.3} mm, but the gauge was never set in a setting ring: set it and gauge again"
         )));
     }
+    if section.form_unknown && section.stations >= 3 {
+        return Err(unknown(format!(
+            "{at}: mean {mean:.3} mm where it was gauged, but the directions don't show the form: spread them"
+        )));
+    }
     if section.form_unknown {
         return Err(unknown(format!(
             "{at}: mean {mean:.3} mm from {} of the 3 directions that show the form: gauge on",
@@ -220,7 +225,7 @@ fn round(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
     let at = format!("{name} at {} mm", section.depth_mm);
     let Some(form) = section.form() else {
         let why = section
-            .why_withheld("out_of_round_mm")
+            .why_no_form()
             .unwrap_or("fewer than 3 directions were gauged");
         return (
             0.0,
@@ -239,16 +244,20 @@ fn round(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
         lower: None,
         upper: Some(limit),
     };
-    (
+    let judged = judge(
+        sentence,
         out,
-        judge(
-            sentence,
-            out,
-            form.estimate.as_ref(),
-            limits,
-            seat.decision_factor,
-        ),
-    )
+        form.estimate.as_ref(),
+        limits,
+        seat.decision_factor,
+    );
+    match section.form_unproven(limit) {
+        Some(why) if judged.decision != Decision::DoesNotConform => {
+            let why = format!("{at}: out of round {out:.3} mm where it was gauged, but {why}");
+            (out, unknown(why))
+        }
+        _ => (out, judged),
+    }
 }
 
 /// Change of mean diameter over the depth gauged; the seat's form limit holds along the depth as
@@ -297,12 +306,13 @@ fn straight(bore: &Bore, seat: &SeatBore) -> Judged {
 /// A bell-mouth or barrel: the middle sections off the line from first to last.
 fn bulge(bore: &Bore, seat: &SeatBore) -> Option<Judged> {
     let limit = seat.out_of_round_limit_mm;
-    let [first, middle @ .., last] = bore.sections.as_slice() else {
+    let known: Vec<&Section> = bore.sections.iter().filter(|s| !s.form_unknown).collect();
+    let [first, middle @ .., last] = known.as_slice() else {
         return None;
     };
     let (a, b) = (first.mean_diameter_mm?, last.mean_diameter_mm?);
     let span = last.depth_mm - first.depth_mm;
-    let off = |section: &Section| {
+    let off = |section: &&Section| {
         let along = (section.depth_mm - first.depth_mm) / span;
         Some((
             section.mean_diameter_mm? - (a + (b - a) * along),
@@ -315,8 +325,7 @@ fn bulge(bore: &Bore, seat: &SeatBore) -> Option<Judged> {
         .max_by(|x, y| x.0.abs().total_cmp(&y.0.abs()))?;
     // What the sections have in common drops out of a difference; their own scatter is at most
     // what stands beside each mean.
-    let own = bore
-        .sections
+    let own = known
         .iter()
         .filter_map(|s| s.uncertainty.get("mean_diameter_mm"))
         .max_by(|x, y| x.standard.total_cmp(&y.standard))?;

@@ -47,6 +47,10 @@ pub struct NamedBore {
     /// with its reason in `withheld`, and in records of older versions.
     #[serde(default)]
     pub straight_length_mm: Option<f64>,
+    /// The shortest and the longest that it may be, for mean diameters within their expanded
+    /// uncertainty, mm.
+    #[serde(default)]
+    pub straight_range_mm: Option<[f64; 2]>,
     /// What its sections say together.
     #[serde(flatten)]
     pub numbers: BoreNumbers,
@@ -55,25 +59,23 @@ pub struct NamedBore {
 impl NamedBore {
     /// The sections of one bore, measured so far, and how much of its length is a seat.
     fn of(seat: &SeatBore, sections: Vec<Section>) -> Self {
-        let all_set = sections.iter().all(|section| section.size_set);
         let bore = bore::bore(seat.name.clone(), sections);
         let mut numbers = bore.numbers;
-        let length = bore::straight_length_mm(&bore.sections, seat.lower_mm, seat.upper_mm);
-        let straight_length_mm = length.filter(|_| all_set);
-        if straight_length_mm.is_none() {
-            let why = if all_set {
-                "needs two depths with a mean diameter; gauge another section"
-            } else {
-                "limits are of sizes, and the gauge was never set in a setting ring: set it and gauge again"
-            };
-            numbers.withheld.push(Withheld {
-                field: "straight_length_mm".to_owned(),
+        let straight = bore::straight(&bore.sections, seat.lower_mm, seat.upper_mm);
+        let range = straight.and_then(|of| of.range_mm.ok_or(bore::RANGE_UNKNOWN));
+        for (field, why) in [
+            ("straight_length_mm", straight.err()),
+            ("straight_range_mm", range.err()),
+        ] {
+            numbers.withheld.extend(why.map(|why| Withheld {
+                field: field.to_owned(),
                 why: why.to_owned(),
-            });
+            }));
         }
         Self {
             bore: bore.bore,
-            straight_length_mm,
+            straight_length_mm: straight.ok().map(|of| of.length_mm),
+            straight_range_mm: range.ok(),
             numbers,
         }
     }

@@ -62,6 +62,11 @@ fn size(section: &Section, bore: &SeatBore) -> Judgement {
              again"
         ));
     }
+    if section.form_unknown && section.stations >= 3 {
+        return cant_tell(format!(
+            "mean {mean:.3} mm where it was gauged, but the directions don't show the form: spread them"
+        ));
+    }
     if section.form_unknown {
         return cant_tell(format!(
             "mean {mean:.3} mm from {} of the 3 directions that show the form: gauge on",
@@ -83,8 +88,11 @@ fn size(section: &Section, bore: &SeatBore) -> Judgement {
 
 fn form(section: &Section, bore: &SeatBore) -> Judgement {
     let Some(form) = section.form() else {
-        let withheld = section.why_withheld("out_of_round_mm");
-        return cant_tell(withheld.unwrap_or("fewer than 3 directions: gauge on"));
+        return cant_tell(
+            section
+                .why_no_form()
+                .unwrap_or("fewer than 3 directions: gauge on"),
+        );
     };
     let limits = Limits {
         lower: None,
@@ -95,7 +103,13 @@ fn form(section: &Section, bore: &SeatBore) -> Judgement {
     let (out, estimate) = (form.out_of_round_mm, form.estimate.as_ref());
     let rule = bore.decision_factor;
     let remedy = remedy(section, random, rule);
-    judge("out of round", out, estimate, limits, rule, &remedy)
+    let judgement = judge("out of round", out, estimate, limits, rule, &remedy);
+    match section.form_unproven(bore.out_of_round_limit_mm) {
+        Some(why) if judgement.decision != Decision::DoesNotConform => cant_tell(format!(
+            "out of round {out:.3} mm where it was gauged, but {why}"
+        )),
+        _ => judgement,
+    }
 }
 
 /// What would settle a number of `section` that is too close to its limit, for a phone's screen.
@@ -261,6 +275,70 @@ mod tests {
             verdict.size.why.ends_with("no gauge can tell"),
             "{}",
             verdict.size.why
+        );
+    }
+
+    /// Directions 0, 30, 60 and their twins: the series through them has an oval of 0.061 mm, of
+    /// which the readings show 0.016 mm, and of the other half nothing is known. Beyond the limit
+    /// they'd show enough, and four directions of the six, evenly spread or one passed over, do.
+    #[test]
+    fn a_form_does_not_conform_where_an_arc_was_not_gauged() {
+        let half = [
+            (0.0, 45.984),
+            (30.0, 45.999),
+            (60.0, 45.985),
+            (180.0, 45.985),
+            (210.0, 46.001),
+            (240.0, 45.985),
+        ];
+        let form = judged("pressfit-46", &half, ring()).form;
+        assert_eq!(form.decision, Decision::CantTell, "{}", form.why);
+        assert_eq!(
+            form.why,
+            "out of round 0.016 mm where it was gauged, but an arc of 120° was not gauged: gauge \
+             all round"
+        );
+        let out =
+            half.map(|(angle, mm)| (angle, if angle % 180.0 == 30.0 { mm + 0.3 } else { mm }));
+        let form = judged("pressfit-46", &out, ring()).form;
+        assert_eq!(form.decision, Decision::DoesNotConform, "{}", form.why);
+        for angles in [
+            &[0.0, 45.0, 90.0, 135.0][..],
+            &[0.0, 30.0, 60.0, 120.0, 150.0],
+            &[20.0, 80.0, 140.0, 200.0],
+        ] {
+            let round: Vec<(f64, f64)> = angles.iter().map(|&angle| (angle, 45.97)).collect();
+            let form = judged("pressfit-46", &round, ring()).form;
+            assert_eq!(form.decision, Decision::Conforms, "{}", form.why);
+        }
+    }
+
+    /// An oval of 0.050 mm by hand, long axis at 30°: at 0°, 60°, 120° the diameters differ by its
+    /// three quarters, 0.0375 mm.
+    #[test]
+    fn a_fitted_oval_over_the_limit_does_not_conform() {
+        let seats = Seats::built_in();
+        let mut bore = seats.get("pressfit-46").unwrap().bores[0].clone();
+        bore.out_of_round_limit_mm = 0.045;
+        let readings: Vec<Observation> = [0.0, 60.0, 120.0, 180.0, 240.0, 300.0]
+            .iter()
+            .map(|&angle_deg: &f64| Observation {
+                angle_deg,
+                reading_mm: 45.97 + 0.025 * (2.0 * (angle_deg - 30.0)).to_radians().cos(),
+            })
+            .collect();
+        let basis = Basis {
+            resolution_mm: Some(0.0001),
+            setting: ring(),
+            ..Basis::default()
+        };
+        let section = section(Contact::TwoPoint, 6.0, &readings, &basis).unwrap();
+        let form = Verdict::of(&section, &bore).form;
+        assert_eq!(form.decision, Decision::CantTell, "{}", form.why);
+        assert!(
+            form.why.contains("the fitted oval of 0.050 mm"),
+            "{}",
+            form.why
         );
     }
 

@@ -4,7 +4,7 @@ mod line;
 mod straight;
 
 use self::line::{Fit, Point};
-pub use self::straight::straight_length_mm;
+pub use self::straight::{RANGE_UNKNOWN, Straight, straight};
 use super::section::sum_of;
 use super::stations::mean;
 use super::{Bore, BoreNumbers, Disagreement, Section, Waist, Withheld};
@@ -12,7 +12,8 @@ use crate::uncertainty::{Estimate, Estimates};
 
 /// Puts the sections of one bore together, in order of depth: the unweighted mean of their mean
 /// diameters, the taper as the least-squares slope of mean diameter over depth, and what departs
-/// from a cone.
+/// from a cone. Beside sections that show their form, those that don't are left out, and the bore's
+/// mean is withheld.
 pub fn bore(name: impl Into<String>, mut sections: Vec<Section>) -> Bore {
     sections.sort_by(|a, b| a.depth_mm.total_cmp(&b.depth_mm));
     let mut numbers = BoreNumbers {
@@ -26,8 +27,12 @@ pub fn bore(name: impl Into<String>, mut sections: Vec<Section>) -> Bore {
         withheld: Vec::new(),
     };
     set_mean(&mut numbers, &sections);
+    // The mean of an arc says nothing of a bore beside sections that were gauged all round.
+    let shown = sections.iter().any(|section| !section.form_unknown);
+    let counts = |section: &&Section| !(shown && section.form_unknown);
     let points: Vec<Point> = sections
         .iter()
+        .filter(counts)
         .filter_map(|section| {
             let mean = section.mean_reading?;
             Some(Point {
@@ -45,11 +50,21 @@ pub fn bore(name: impl Into<String>, mut sections: Vec<Section>) -> Bore {
     set_taper(&mut numbers, &points);
     set_barrel(&mut numbers, &points);
     set_bell_mouth(&mut numbers, &points);
+    if points.len() == 3
+        && let (Some(by), Some(known)) = (numbers.barrel_mm, numbers.uncertainty.get("barrel_mm"))
+        && by.abs() > known.expanded
+    {
+        withhold(
+            &mut numbers,
+            "disagreeing",
+            "the three depths don't lie on a line; gauge a fourth to see which one is off it",
+        );
+    }
     for (at, (found, by)) in disagreeing(&points).into_iter().enumerate() {
         numbers.disagreeing.push(found);
         estimate(&mut numbers, &format!("disagreeing[{at}].by_mm"), Some(by));
     }
-    set_waist(&mut numbers, &sections);
+    set_waist(&mut numbers, sections.iter().filter(counts));
     Bore {
         bore: name.into(),
         numbers,
@@ -79,6 +94,15 @@ fn set_mean(numbers: &mut BoreNumbers, sections: &[Section]) {
             .find_map(|s| s.why_withheld("mean_diameter_mm"))
             .unwrap_or("no section was gauged");
         withhold(numbers, "mean_diameter_mm", why);
+        return;
+    }
+    let unknown = sections.iter().find(|section| section.form_unknown);
+    if let Some(section) = unknown.filter(|_| sections.iter().any(|s| !s.form_unknown)) {
+        let why = format!(
+            "at {} mm the form of the bore is not known; gauge three directions or more, evenly spread",
+            section.depth_mm
+        );
+        withhold(numbers, "mean_diameter_mm", &why);
         return;
     }
     numbers.mean_diameter_mm = Some(mean(means.iter().copied()));
@@ -120,12 +144,14 @@ fn set_mean(numbers: &mut BoreNumbers, sections: &[Section]) {
 }
 
 /// The narrowest section, as uncertain as its mean.
-fn set_waist(numbers: &mut BoreNumbers, sections: &[Section]) {
+fn set_waist<'a>(
+    numbers: &mut BoreNumbers,
+    mut sections: impl Iterator<Item = &'a Section> + Clone,
+) {
     let means = sections
-        .iter()
+        .clone()
         .filter_map(|section| Some((section, section.mean_diameter_mm?)));
     let Some((section, diameter_mm)) = means.min_by(|a, b| a.1.total_cmp(&b.1)) else {
-        let mut sections = sections.iter();
         let why = sections.find_map(|s| s.why_withheld("mean_diameter_mm"));
         withhold(numbers, "waist", why.unwrap_or("no section was gauged"));
         return;
@@ -205,7 +231,8 @@ fn apart(point: &Point, line: &Fit) -> Option<Estimate> {
     Estimate::new(variance.sqrt(), degrees)
 }
 
-/// The sections that lie off the line through all the others by more than their scatter explains.
+/// The sections that lie off the line through all the others by more than their scatter explains;
+/// of three, each lies off the line through the other two alike.
 fn disagreeing(points: &[Point]) -> Vec<(Disagreement, Estimate)> {
     (0..points.len())
         .filter_map(|at| {
@@ -216,7 +243,7 @@ fn disagreeing(points: &[Point]) -> Vec<(Disagreement, Estimate)> {
                 .filter(|&(other, _)| other != at)
                 .map(|(_, point)| *point)
                 .collect();
-            if others.len() < 2 {
+            if others.len() < 3 {
                 return None;
             }
             let line = Fit::through(&others, 1)?;

@@ -3,7 +3,7 @@
 use nalgebra::{Matrix2, Matrix3, Vector2, Vector3};
 
 use super::program::Program;
-use crate::bore::range::simulated;
+use crate::bore::range::{FEW_DEGREES, larger, simulated};
 use crate::bore::scatter::Scatter;
 use crate::uncertainty::{Estimate, LEVEL, Random, fisher, student};
 
@@ -108,8 +108,32 @@ impl Circles {
 ///
 /// Of a centre the joint region is simulated and cut down to one axis as Student's t is to
 /// Hotelling's T². The draws begin at station `first`, which is to be one that turns with the part,
-/// so that a turned part has the same uncertainties, turned.
+/// so that a turned part has the same uncertainties, turned. With few degrees of freedom each is the
+/// larger one of this wall and of a round one, as there.
 pub(in crate::bore) fn uncertain(
+    angles_rad: &[f64],
+    wall_mm: &[f64],
+    first: usize,
+    scatter: Scatter,
+) -> Option<[Uncertain; CIRCLES]> {
+    let mut found = about(angles_rad, wall_mm, first, scatter)?;
+    if scatter.degrees < FEW_DEGREES && wall_mm.iter().any(|&wall| wall.abs() > 0.0) {
+        let round = about(angles_rad, &vec![0.0; wall_mm.len()], first, scatter)?;
+        for (one, other) in found.iter_mut().zip(round) {
+            *one = Uncertain {
+                x: larger(one.x, other.x),
+                y: larger(one.y, other.y),
+                radius: larger(one.radius, other.radius),
+                zone: larger(one.zone, other.zone),
+                peak: larger(one.peak, other.peak),
+                valley: larger(one.valley, other.valley),
+            };
+        }
+    }
+    Some(found)
+}
+
+fn about(
     angles_rad: &[f64],
     wall_mm: &[f64],
     first: usize,

@@ -102,6 +102,10 @@ fn heading(out: &mut String, bore: &Bore) {
         );
     }
     out.push('\n');
+    let off = numbers.withheld.iter().find(|w| w.field == "disagreeing");
+    if let Some(withheld) = off {
+        let _ = writeln!(out, "  {}", withheld.why);
+    }
     for section in &numbers.disagreeing {
         let _ = writeln!(
             out,

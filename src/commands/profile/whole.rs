@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::Failure;
 use super::text::plus_minus;
 use super::verdict::limits_for;
-use crate::bore::{Contact, Profile, Withheld, straight_length_mm};
+use crate::bore::{Contact, Profile, RANGE_UNKNOWN, Withheld, straight as straight_of};
 use crate::fit::Alignment;
 use crate::job::Seat;
 use crate::uncertainty::Estimate;
@@ -23,6 +23,9 @@ pub(super) struct Straight {
     /// The longest run of depth whose mean diameter lies within them, mm; nothing is claimed beyond
     /// the first and the last section.
     pub straight_length_mm: Option<f64>,
+    /// The shortest and the longest that it may be, for mean diameters within their expanded
+    /// uncertainty, mm.
+    pub straight_range_mm: Option<[f64; 2]>,
 }
 
 /// What is said of the bores beside their sections.
@@ -43,18 +46,23 @@ impl Whole {
         for bore in &profile.bores {
             let limits = limits_for(seat, &bore.bore)?;
             let (lower_mm, upper_mm) = (limits.lower_mm, limits.upper_mm);
-            let length = straight_length_mm(&bore.sections, lower_mm, upper_mm);
-            if length.is_none() {
-                withheld.push(Withheld {
-                    field: format!("straight[{}].straight_length_mm", straight.len()),
-                    why: "needs two depths with a mean diameter; gauge another section".to_owned(),
-                });
+            let found = straight_of(&bore.sections, lower_mm, upper_mm);
+            let range = found.and_then(|of| of.range_mm.ok_or(RANGE_UNKNOWN));
+            for (field, why) in [
+                ("straight_length_mm", found.err()),
+                ("straight_range_mm", range.err()),
+            ] {
+                withheld.extend(why.map(|why| Withheld {
+                    field: format!("straight[{}].{field}", straight.len()),
+                    why: why.to_owned(),
+                }));
             }
             straight.push(Straight {
                 bore: bore.bore.clone(),
                 lower_mm,
                 upper_mm,
-                straight_length_mm: length,
+                straight_length_mm: found.ok().map(|of| of.length_mm),
+                straight_range_mm: range.ok(),
             });
         }
         let alignment = Alignment::of(seat, profile.contact, &profile.bores);
@@ -76,9 +84,14 @@ impl Whole {
     pub(super) fn write(&self, out: &mut String) {
         for one in &self.straight {
             if let Some(length) = one.straight_length_mm {
+                let range = one
+                    .straight_range_mm
+                    .map_or_else(String::new, |[least, most]| {
+                        format!(" ({least:.1} mm to {most:.1} mm)")
+                    });
                 let _ = writeln!(
                     out,
-                    "{}: {length:.1} mm of the gauged length lie within {:.3} mm to {:.3} mm",
+                    "{}: {length:.1} mm{range} of the gauged length lie within {:.3} mm to {:.3} mm",
                     one.bore, one.lower_mm, one.upper_mm
                 );
             }
