@@ -223,3 +223,230 @@ fn a_bare_bearing_has_its_own_diameter_and_goes_into_its_cup() {
     let json = fit(&hub, &[&seat, &["--insert", "17x24.9x5"]], "");
     assert_eq!(json["bores"][0]["plan"]["advice"], "other_insert");
 }
+
+/// 45.930 mm is under 45.950; the form limit is 0.025 mm.
+#[test]
+fn a_shop_without_the_reamer_is_told_which_would_help() {
+    let under = shell(|_, _| 45.93);
+    let cut = ["--material", "aluminium", "--wall", "3"];
+    let json = fit(&under, &[&SHELL, &cut], "");
+    let plan = &json["bores"][0]["plan"];
+    assert_eq!(plan["advice"], "refer");
+    let why = plan["why"].as_str().unwrap();
+    assert!(
+        why.starts_with("no other work can be judged yet: drive side at"),
+        "{why}"
+    );
+    assert!(
+        why.ends_with("describe a reamer that brings it to size, then reaming can be judged"),
+        "{why}"
+    );
+    let wanted = "no reamer is described: one that cuts 45.950 to 46.000 mm would bring it to size";
+    assert_eq!(option(&json, "ream")["refused"], wanted);
+    // An arc of an oval that stays uncut keeps to the form limit: 46.005 less 0.025 mm.
+    let oval = shell(|_, angle| 45.975 + 0.030 * (2.0 * (angle - 30.0)).to_radians().cos());
+    let json = fit(&oval, &[&SHELL, &cut], "");
+    let refused = option(&json, "ream")["refused"].as_str().unwrap();
+    assert!(
+        refused.contains("45.98") && refused.contains("to 46.000 mm"),
+        "{refused}"
+    );
+    // Where nothing may be cut, no reamer is asked for.
+    for shell in [&["--material", "laminate"][..], &["--material", "steel"]] {
+        let json = fit(&under, &[&SHELL, shell], "");
+        let options = json["bores"][0]["plan"]["options"].as_array().unwrap();
+        assert!(options.iter().all(|option| option["work"] != "ream"));
+    }
+    let over = shell(|_, _| 46.04);
+    let shop = "[[compound]]\nname = \"C\"\nleast_gap_mm = 0.0\ngreatest_gap_mm = 0.15\n";
+    let json = fit(&over, &[&SHELL, &cut], shop);
+    let why = json["bores"][0]["plan"]["why"].as_str().unwrap();
+    assert!(
+        why.ends_with("name and measure the insert, then bonding can be judged"),
+        "{why}"
+    );
+    assert!(!why.contains("nothing else is left"), "{why}");
+}
+
+#[test]
+fn what_pressing_would_come_to_agrees_with_the_fit() {
+    let press = |bore: f64, insert: &str| {
+        let cut = [
+            "--material",
+            "aluminium",
+            "--wall",
+            "3",
+            "--insert-diameter",
+            insert,
+        ];
+        let json = fit(&shell(|_, _| bore), &[&SHELL, &CUP, &cut], "");
+        option(&json, "press")["refused"]
+            .as_str()
+            .unwrap()
+            .to_owned()
+    };
+    let squeezed = press(46.04, "46.10");
+    assert!(
+        squeezed.ends_with("the bearing would be squeezed"),
+        "{squeezed}"
+    );
+    let held = press(46.04, "46.05");
+    assert!(held.ends_with("it has 0.010 mm of interference"), "{held}");
+    assert!(press(46.04, "46.02").ends_with("it would sit loose"));
+    assert!(press(45.93, "45.90").ends_with("it would sit loose"));
+    assert!(press(45.93, "46.00").ends_with("the bearing would be squeezed"));
+    assert!(press(45.93, "45.93").ends_with("whether it holds can't be told"));
+}
+
+/// A turned seat loses 5 to 7 µm (bearing catalogue): of 10 µm 3 are left, less than is known.
+#[test]
+fn what_is_pressed_smooth_holds_nothing() {
+    let clean = shell(|_, _| 45.975);
+    let known = [
+        "--material",
+        "aluminium",
+        "--wall",
+        "3",
+        "--finish",
+        "turned",
+        "--service-from",
+        "-20",
+        "--service-to",
+        "60",
+    ];
+    let at = |insert: &str| {
+        let args = [&known[..], &["--insert-diameter", insert]].concat();
+        let json = fit(&clean, &[&SHELL, &CUP, &args], "");
+        let (_, words) = run(&clean, &[&SHELL, &CUP, &args], "");
+        assert!(
+            !words.contains("-0.0 ") && !words.contains("-0 to"),
+            "{words}"
+        );
+        json
+    };
+    let json = at("45.985");
+    let fit = &json["bores"][0]["fit"];
+    assert_eq!(fit["meets"], "cant_tell");
+    assert!(fit["service"][1]["meets"] != "interference", "{fit}");
+    let why = json["bores"][0]["plan"]["why"].as_str().unwrap();
+    assert!(
+        why.contains("pressing smooths 0.005 to 0.007 mm of it away: whether it holds"),
+        "{why}"
+    );
+    assert!(why.contains("too little to tell whether it holds"), "{why}");
+    let least = &fit["raceway_contraction_mm"]["least"];
+    assert!(!least.as_f64().unwrap().is_sign_negative(), "{least}");
+    // With more of it, what is left is said less what is smoothed, and the cold clearance with it.
+    let json = at("46.000");
+    let reasons = option(&json, "press")["reasons"].to_string();
+    assert!(
+        reasons.contains("pressing smooths 0.005 to 0.007 mm of it away"),
+        "{reasons}"
+    );
+    assert!(
+        reasons.contains("at 60 °C 0.018 mm of it is left"),
+        "{reasons}"
+    );
+    assert!(
+        reasons.contains("at -20 °C ") && reasons.contains("clearance is left on average"),
+        "{reasons}"
+    );
+}
+
+#[test]
+fn a_reamed_seat_is_told_with_its_fit_and_what_stays_open() {
+    let oval = shell(|_, angle| 45.975 + 0.030 * (2.0 * (angle - 30.0)).to_radians().cos());
+    let known = [
+        "--material",
+        "aluminium",
+        "--wall",
+        "3",
+        "--insert-diameter",
+        "46.02",
+    ];
+    let shop = "[[reamer]]\nname = \"R\"\ndiameter_mm = 45.98\n";
+    let json = fit(&oval, &[&SHELL, &CUP, &known], shop);
+    let plan = &json["bores"][0]["plan"];
+    assert_eq!(plan["advice"], "ream");
+    let why = plan["why"].as_str().unwrap();
+    assert!(
+        why.ends_with("whether it then conforms can't be told"),
+        "{why}"
+    );
+    let reasons = option(&json, "ream")["reasons"].to_string();
+    assert!(
+        reasons.contains("has 0.03") && reasons.contains("mm of interference"),
+        "{reasons}"
+    );
+    assert!(
+        reasons.contains("of internal clearance where it is tightest"),
+        "{reasons}"
+    );
+}
+
+/// 46.2 less 46.0 mm is 0.2 over the limit, for an insert that no press fit of this seat takes.
+#[test]
+fn no_seat_is_cut_far_beyond_its_size_where_another_reamer_would_mend_it() {
+    let under = shell(|_, _| 45.93);
+    let known = [
+        "--material",
+        "aluminium",
+        "--wall",
+        "3",
+        "--insert-diameter",
+        "46.10",
+    ];
+    let shop = "[[reamer]]\nname = \"R\"\ndiameter_mm = 46.2\ngreatest_stock_mm = 0.5\n\
+                [[compound]]\nname = \"C\"\nleast_gap_mm = 0.0\ngreatest_gap_mm = 0.15\n";
+    let json = fit(&under, &[&SHELL, &CUP, &known], shop);
+    assert_eq!(json["bores"][0]["plan"]["advice"], "refer");
+    let bonded = option(&json, "ream_and_bond")["reasons"][0]
+        .as_str()
+        .unwrap();
+    assert!(
+        bonded.ends_with("it leaves the seat 0.200 mm over its limit"),
+        "{bonded}"
+    );
+    let wanted = option(&json, "ream")["refused"].as_str().unwrap();
+    assert!(
+        wanted.contains("one that cuts 45.950 to 46.000 mm would"),
+        "{wanted}"
+    );
+}
+
+/// A spot of 0.03 mm and 15° half-width in a wall swept once: cut to 45.975 mm the deepest cut is
+/// 0.0231 mm about the least-squares centre (brute force over 3600 points, apart from the program).
+#[test]
+fn a_narrow_spot_swept_once_is_cut_as_deep_as_it_stands_in() {
+    let mut csv = "bore,depth_mm,angle_deg,reading_mm\n".to_owned();
+    for depth in [2.5, 6.0, 9.5] {
+        for at in 0..36_u32 {
+            let angle = f64::from(at) * 10.0;
+            let spot = 0.03 * (-((angle - 90.0) / 15.0).powi(2)).exp();
+            let _ = writeln!(csv, "drive side,{depth},{angle},{:.4}", 22.99 - spot);
+        }
+    }
+    let known = [
+        "--material",
+        "aluminium",
+        "--wall",
+        "3",
+        "--insert-diameter",
+        "46.02",
+        "--contact",
+        "radius",
+    ];
+    let shop = "[[reamer]]\nname = \"R\"\ndiameter_mm = 45.975\n";
+    let json = fit(&csv, &[&SHELL, &CUP, &known], shop);
+    let ream = option(&json, "ream");
+    let deepest = ream["predicted"]["reamed"]["deepest_cut_mm"]
+        .as_f64()
+        .unwrap();
+    assert!((deepest - 0.0231).abs() < 0.0005, "{deepest}");
+    let spread = json["bores"][0]["fit"]["spread_round_mm"].as_f64().unwrap();
+    assert!((spread - 0.030).abs() < 0.002, "{spread}");
+    assert!(
+        ream["reasons"].to_string().contains("sweep a second turn"),
+        "{ream}"
+    );
+}

@@ -45,7 +45,7 @@ pub enum NoPreview {
 pub struct Wall {
     depth_mm: f64,
     radii_mm: Vec<f64>,
-    /// Half the smallest diameter measured: a spot that the fitted wall smooths over is cut too.
+    /// Half the smallest diameter, or the least radius, measured: a spot that the fitted wall smooths over is cut too.
     least_mm: f64,
     /// Half the largest diameter measured by two points: where few directions fit an oval only, a
     /// lobe of more of them stands out of the fitted wall.
@@ -156,7 +156,10 @@ impl Wall {
         let radii_mm: Vec<f64> = (0..POINTS)
             .map(|at| mean / 2.0 + shape.deviation_mm(degrees(at)))
             .collect();
-        let measured = section.smallest_mm.map_or(f64::INFINITY, |mm| mm / 2.0);
+        // Swept radii count from the centre fitted to them.
+        let inward = section.form().filter(|form| form.of_radii);
+        let swept = inward.map_or(f64::INFINITY, |form| (mean - form.inward_mm) / 2.0);
+        let measured = section.smallest_mm.map_or(swept, |mm| mm / 2.0);
         let least_mm = radii_mm.iter().copied().fold(measured, f64::min);
         Ok(Self {
             depth_mm,
@@ -167,6 +170,13 @@ impl Wall {
                 .filter(|_| contact == Contact::TwoPoint)
                 .map(|mm| mm / 2.0),
         })
+    }
+
+    /// How far the wall measured comes in beyond the wall fitted through it, mm: a spot narrower
+    /// than the lobes that the directions show.
+    pub fn unfitted_mm(&self) -> f64 {
+        let fitted = self.radii_mm.iter().copied().fold(f64::INFINITY, f64::min);
+        fitted - self.least_mm
     }
 
     fn ream(&self, radius: f64, offset: f64) -> ReamedSection {

@@ -55,7 +55,14 @@ pub struct Range {
     pub greatest: f64,
 }
 
-/// How the insert meets the bore.
+impl Range {
+    /// Both ends rounded to whole numbers, for sentences; nothing is no minus zero.
+    pub(super) fn whole(self) -> (f64, f64) {
+        (self.least.round() + 0.0, self.greatest.round() + 0.0)
+    }
+}
+
+/// How the insert meets the bore, less what pressing smooths away.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Meets {
@@ -167,11 +174,22 @@ impl Fit {
         }
         let lost = |clearance: &ClearanceLeft| clearance.left == Decision::DoesNotConform;
         if let Some(clearance) = self.clearance.filter(lost) {
-            let range = clearance.tight_axis_um.unwrap_or(clearance.mean_um);
+            let (least, most) = clearance.tight_axis_um.unwrap_or(clearance.mean_um).whole();
             return Some(format!(
-                "{} has {:.3} mm of interference and would be left {:.0} to {:.0} µm of internal \
+                "{} has {:.3} mm of interference and would be left {least:.0} to {most:.0} µm of \
+                 internal clearance: take a smaller insert, or a larger clearance group",
+                self.insert, self.interference_mm
+            ));
+        }
+        let cold = self.service.iter().find_map(|at| {
+            let left = at.clearance_um.filter(|um| um.greatest < 0.0)?;
+            Some((at.celsius, left.whole()))
+        });
+        if let Some((celsius, (least, most))) = cold {
+            return Some(format!(
+                "at {celsius:.0} °C {} would be left {least:.0} to {most:.0} µm of internal \
                  clearance: take a smaller insert, or a larger clearance group",
-                self.insert, self.interference_mm, range.least, range.greatest
+                self.insert
             ));
         }
         if let Some(why) = self.too_tight() {
@@ -184,6 +202,30 @@ impl Fit {
                 self.insert, -self.interference_mm
             )
         })
+    }
+
+    /// That no interference can be shown, with the numbers.
+    pub fn may_be_loose(&self) -> String {
+        match self.smoothing_mm {
+            Some(lost) if self.interference_mm > 0.0 => format!(
+                "{} has {:.3} mm of interference and pressing smooths {:.3} to {:.3} mm of it away: \
+                 whether it holds can't be told, press drag will show",
+                self.insert, self.interference_mm, lost.least, lost.greatest
+            ),
+            _ => format!(
+                "whether {} has interference can't be told ({:+.3} mm): press drag will show",
+                self.insert, self.interference_mm
+            ),
+        }
+    }
+
+    /// The internal clearance left where it is least known, as words; `None` where it isn't.
+    pub fn clearance_left(&self) -> Option<String> {
+        let clearance = self.clearance?;
+        let (least, most) = clearance.tight_axis_um.unwrap_or(clearance.mean_um).whole();
+        Some(format!(
+            "{least:.0} to {most:.0} µm of internal clearance where it is tightest"
+        ))
     }
 
     /// That the interference is more than a press fit of this diameter has, whatever the model can
@@ -234,10 +276,22 @@ pub fn assess(seat: &SeatForm, insert: &Insert, housing: &Housing) -> Fit {
         lower: Some(0.0),
         upper: None,
     };
-    let meets = match estimate.map(|e| positive.decide(interference_mm, &e, None)) {
-        Some(Decision::Conforms) => Meets::Interference,
-        Some(Decision::DoesNotConform) => Meets::Clearance,
-        Some(Decision::CantTell) | None => Meets::CantTell,
+    let smoothing_mm = smoothing_um(housing.finish, housing.rz_um).map(|um| Range {
+        least: um.least / 1e3,
+        greatest: um.greatest / 1e3,
+    });
+    let lost = smoothing_mm.unwrap_or(Range {
+        least: 0.0,
+        greatest: 0.0,
+    });
+    let shown = |mm: f64| estimate.map(|e| positive.decide(mm, &e, None));
+    // What pressing smooths away holds nothing, but it is no gap either.
+    let meets = if shown(interference_mm - lost.greatest) == Some(Decision::Conforms) {
+        Meets::Interference
+    } else if shown(interference_mm) == Some(Decision::DoesNotConform) {
+        Meets::Clearance
+    } else {
+        Meets::CantTell
     };
     let mut fit = Fit {
         insert: insert.name(),
@@ -257,7 +311,7 @@ pub fn assess(seat: &SeatForm, insert: &Insert, housing: &Housing) -> Fit {
                 greatest_mm: section.smallest_mm.map(|mm| outside - mm),
             })
             .collect(),
-        smoothing_mm: None,
+        smoothing_mm,
         pressure_mpa: None,
         hoop_stress_mpa: None,
         yield_mpa: housing.yield_mpa,
@@ -285,20 +339,12 @@ pub fn assess(seat: &SeatForm, insert: &Insert, housing: &Housing) -> Fit {
         fit.withhold("spread_depth_mm", "needs two depths");
     }
     let reach = estimate.map_or(0.0, |estimate| estimate.expanded);
-    fit.smoothing_mm = smoothing_um(housing.finish, housing.rz_um).map(|um| Range {
-        least: um.least / 1e3,
-        greatest: um.greatest / 1e3,
-    });
     if fit.smoothing_mm.is_none() {
         fit.withhold(
             "smoothing_mm",
             "the finish of the bore is not stated: all of the interference counts",
         );
     }
-    let lost = fit.smoothing_mm.unwrap_or(Range {
-        least: 0.0,
-        greatest: 0.0,
-    });
     let delta = Range {
         least: (interference_mm - reach - lost.greatest).max(0.0),
         greatest: (interference_mm + reach - lost.least).max(0.0),

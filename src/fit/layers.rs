@@ -76,7 +76,8 @@ impl Layers {
         Some(Solved {
             pressure: *pressed.pressures_mpa.last()?,
             hoop: pressed.layers.last()?.hoop_inner_mpa,
-            contraction: -pressed.layers.first()?.inner_growth_mm,
+            // Not -x, which makes nothing a minus zero.
+            contraction: 0.0 - pressed.layers.first()?.inner_growth_mm,
         })
     }
 

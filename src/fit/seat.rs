@@ -197,7 +197,14 @@ fn measured_section(contact: Contact, section: &Section) -> Option<SeatSection> 
                     mean_mm + shape.deviation_mm(angle) + shape.deviation_mm(angle + 180.0)
                 };
                 let all = || (0..180).map(across);
-                (all().reduce(f64::min), all().reduce(f64::max))
+                // A spot narrower than the fitted lobes stands farther in than they do.
+                let form = section.form();
+                let pinched = form.map(|form| mean_mm - form.inward_mm / 2.0);
+                let fitted = all().reduce(f64::min);
+                (
+                    fitted.map(|mm| mm.min(pinched.unwrap_or(mm))),
+                    all().reduce(f64::max),
+                )
             }
         },
     };

@@ -40,7 +40,7 @@ pub struct AtTemperature {
     pub celsius: f64,
     /// Interference of the mean diameters, mm.
     pub interference_mm: f64,
-    /// How the insert meets the bore.
+    /// How the insert meets the bore, less what pressing smoothed away.
     pub meets: Meets,
     /// Contact pressure, MPa.
     pub pressure_mpa: Range,
@@ -95,7 +95,7 @@ pub(super) fn service(at: &Service<'_>) -> Result<Vec<AtTemperature>, String> {
         Some(AtTemperature {
             celsius,
             interference_mm,
-            meets: if interference_mm > at.reach_mm {
+            meets: if interference_mm - at.lost_mm.greatest > at.reach_mm {
                 Meets::Interference
             } else if interference_mm < -at.reach_mm {
                 Meets::Clearance

@@ -124,7 +124,7 @@ fn write_fit(text: &mut String, fit: &Fit) {
     }
     let contraction = fit.raceway_contraction_mm.filter(|r| r.greatest > 0.0);
     if let Some(by) = contraction {
-        let by = format!("{:.1} to {:.1} µm", by.least * 1e3, by.greatest * 1e3);
+        let by = tenths(by.least * 1e3, by.greatest * 1e3);
         line(
             text,
             "raceway contraction",
@@ -133,7 +133,7 @@ fn write_fit(text: &mut String, fit: &Fit) {
         );
     }
     let clearance = fit.clearance.map(|clearance| {
-        let range = |r: crate::fit::Range| format!("{:.1} to {:.1} µm", r.least, r.greatest);
+        let range = |r: crate::fit::Range| tenths(r.least, r.greatest);
         let tight = clearance.tight_axis_um.map_or_else(String::new, |r| {
             format!(", across the tight axis {}", range(r))
         });
@@ -150,10 +150,7 @@ fn write_fit(text: &mut String, fit: &Fit) {
     }
     for at in &fit.service {
         let clearance = at.clearance_um.map_or_else(String::new, |r| {
-            format!(
-                ", internal clearance {:.1} to {:.1} µm",
-                r.least, r.greatest
-            )
+            format!(", internal clearance {}", tenths(r.least, r.greatest))
         });
         let what = format!(
             "interference {:+.4} mm, {:.2} to {:.2} MPa{clearance}",
@@ -173,6 +170,12 @@ fn write_fit(text: &mut String, fit: &Fit) {
     if let Some(why) = asked {
         line(text, "in service", Some(why.why.clone()), "service");
     }
+}
+
+/// From least to greatest, µm; nothing is no minus zero.
+fn tenths(least: f64, greatest: f64) -> String {
+    let round = |um: f64| (um * 10.0).round() / 10.0 + 0.0;
+    format!("{:.1} to {:.1} µm", round(least), round(greatest))
 }
 
 /// The hoop stress, and the yield strength where it is stated.

@@ -64,11 +64,13 @@ fn oval(known: &Known<'_>) -> Cause {
     if cause.standing == Standing::Shown && failing.iter().all(|case| share(case) < 0.5) {
         cause.standing = Standing::Possible;
         for case in &failing {
-            cause.against.push(format!(
-                "{}: the oval is only {:.0} % of what is out of round",
-                case.seat.name,
-                100.0 * share(case)
-            ));
+            let name = &case.seat.name;
+            let percent = 100.0 * share(case);
+            cause.against.push(if percent < 49.5 {
+                format!("{name}: the oval is only {percent:.0} % of what is out of round")
+            } else {
+                format!("{name}: the oval is less than half of what is out of round")
+            });
         }
     }
     if cause.standing == Standing::Shown {
@@ -131,10 +133,9 @@ fn oversize(known: &Known<'_>) -> Cause {
             }
             Meets::CantTell => {
                 cause.standing = cause.standing.min(Standing::Possible);
-                cause.reasons_for.push(format!(
-                    "{}: whether {} has interference can't be told ({:+.3} mm)",
-                    case.seat.name, fit.insert, fit.interference_mm
-                ));
+                cause
+                    .reasons_for
+                    .push(format!("{}: {}", case.seat.name, fit.may_be_loose()));
             }
             Meets::Interference => cause.against.push(format!(
                 "{}: {} has {:.3} mm of interference",

@@ -157,6 +157,10 @@ impl Ground<'_> {
         for reamer in &self.shop.reamers {
             options.push(self.ream(reamer, form.as_ref(), walls.as_deref()));
         }
+        let reamed = |option: &Choice| option.work == Work::Ream && option.refused.is_none();
+        if !options.iter().any(reamed) {
+            options.extend(self.missing_reamer(form.as_ref().ok()));
+        }
         options.push(self.sleeve(form.as_ref().ok()));
         options.extend(self.other_insert(fit.as_ref()));
         options.push(Choice {
@@ -168,7 +172,8 @@ impl Ground<'_> {
         });
         let (at, mut why) = advise(&options, self.judged, self.misaligned);
         if options[at].work == Work::Refer {
-            let left = self.left_to_measure();
+            let wanted = options.iter().any(wants_a_reamer);
+            let left = self.left_to_measure(wanted);
             if !left.is_empty() {
                 why = why.replacen(
                     "nothing else is left that the numbers allow",
@@ -235,7 +240,7 @@ impl Ground<'_> {
     }
 
     /// What would open more options, were it known; empty where nothing would.
-    fn left_to_measure(self) -> &'static str {
+    fn left_to_measure(self, wants_a_reamer: bool) -> &'static str {
         if self.misaligned.is_some() {
             return "";
         }
@@ -247,8 +252,11 @@ impl Ground<'_> {
         if over && self.shop.compounds.is_empty() {
             return "; describe a retaining compound, then bonding can be judged";
         }
-        if self.shop.reamers.is_empty() {
-            return "";
+        if over && self.insert.is_none() {
+            return "; name and measure the insert, then bonding can be judged";
+        }
+        if wants_a_reamer {
+            return "; describe a reamer that brings it to size, then reaming can be judged";
         }
         match (self.housing.material, self.housing.wall_mm) {
             (None, _) => "; state the material, then reaming can be judged",
@@ -312,9 +320,16 @@ fn advise(options: &[Choice], judged: &JudgedBore, misaligned: Option<&str>) -> 
             return (at, reason(&options[at]));
         }
     }
+    // A seat that another reamer would bring to size is not cut beyond it.
+    let mendable = options.iter().any(wants_a_reamer);
+    let beyond = |option: &Choice| {
+        let size = option.predicted.as_ref().map(|predicted| predicted.size);
+        option.work == Work::ReamAndBond && size == Some(Decision::DoesNotConform)
+    };
     for work in [Work::Bond, Work::ReamAndBond, Work::Sleeve] {
-        if let Some(at) = first(work) {
-            return (at, reason(&options[at]));
+        let found = open(work).find(|(_, option)| !(mendable && beyond(option)));
+        if let Some((at, option)) = found {
+            return (at, reason(option));
         }
     }
     let wrong = judged.all().into_iter();
@@ -333,6 +348,11 @@ fn advise(options: &[Choice], judged: &JudgedBore, misaligned: Option<&str>) -> 
         )
     };
     (last, why)
+}
+
+/// Whether this is the reamer that the shop lacks.
+fn wants_a_reamer(option: &Choice) -> bool {
+    option.work == Work::Ream && option.with.is_none()
 }
 
 fn reason(option: &Choice) -> String {

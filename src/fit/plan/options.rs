@@ -1,6 +1,7 @@
 //! Each option by its own numbers.
 
 use super::{Choice, Compound, Cut, Ground, Predicted, Reamer, Work};
+use crate::bore::Contact;
 use crate::bore::reaming::{NoPreview, Reamed, Wall, ream};
 use crate::fit::assess::{Fit, Meets, Range, assess};
 use crate::fit::judged::Judged;
@@ -25,7 +26,13 @@ struct Ream<'a> {
     reamed: Reamed,
     /// Least wall left, the reamer as far off the axis as the shop allows for, mm.
     wall_left: f64,
+    /// How far a spot stands in beyond the fitted wall, mm; `None` where none does by much.
+    spot_mm: Option<f64>,
 }
+
+/// A spot that stands in farther than the fitted wall makes share and mean doubtful, mm (judgement:
+/// half a usual form limit of 0.01 mm).
+const SPOT_MM: f64 = 0.005;
 
 impl Ream<'_> {
     /// What to know of it, as sentences.
@@ -69,6 +76,12 @@ impl Ream<'_> {
                 arc => reasons.push(format!("the longest arc that stays uncut is {arc:.0}°")),
             }
         }
+        if let Some(spot) = self.spot_mm {
+            reasons.push(format!(
+                "a spot stands {spot:.3} mm in beyond the wall fitted through one turn, so share and \
+                 mean are less sure: sweep a second turn"
+            ));
+        }
         let off = reamed.off_centre;
         reasons.push(format!(
             "run {:.2} mm off the axis it leaves a mean of {:.3} mm at most",
@@ -92,14 +105,7 @@ impl Ground<'_> {
             ));
         }
         if let Some(fault) = self.first(Decision::DoesNotConform) {
-            let wrong = |judged: &Judged| judged.decision == Decision::DoesNotConform;
-            let then = if wrong(&self.judged.not_undersize) {
-                "pressed as it is, the bearing would be squeezed"
-            } else if wrong(&self.judged.not_oversize) {
-                "pressed as it is, it would sit loose"
-            } else {
-                "pressed as it is, the bearing takes that shape"
-            };
+            let then = self.pressed_anyway(fit);
             return no(format!("{fault}; {then}"));
         }
         if let Some(open) = self.first(Decision::CantTell) {
@@ -119,31 +125,49 @@ impl Ground<'_> {
                         fit.insert, -fit.interference_mm
                     ));
                 }
-                Meets::CantTell => cautions.push(format!(
-                    "whether {} has interference can't be told ({:+.3} mm): press drag will show",
-                    fit.insert, fit.interference_mm
-                )),
+                Meets::CantTell => cautions.push(fit.may_be_loose()),
                 Meets::Interference => reasons.push(format!(
                     "{} has {:.3} mm of interference",
                     fit.insert, fit.interference_mm
                 )),
             }
             reasons.extend(self.insert.and_then(|insert| insert.outside.by_class()));
+            let smoothed = fit
+                .smoothing_mm
+                .filter(|_| fit.meets == Meets::Interference);
+            if let Some(lost) = smoothed {
+                reasons.push(format!(
+                    "pressing smooths {:.3} to {:.3} mm of it away",
+                    lost.least, lost.greatest
+                ));
+            }
+            let smoothed_mm = fit.smoothing_mm.map_or(0.0, |lost| lost.greatest);
             for at in &fit.service {
                 let place = format!("at {:.0} °C", at.celsius);
-                let by = at.interference_mm;
+                let by = at.interference_mm - smoothed_mm;
                 match at.meets {
                     Meets::Clearance => cautions.push(format!(
                         "{place} it sits loose, {:.3} mm smaller than the bore: bond it, or take a \
                          tighter seat",
-                        -by
+                        -at.interference_mm
                     )),
-                    Meets::CantTell => reasons.push(format!(
+                    Meets::CantTell => cautions.push(format!(
                         "{place} {by:+.3} mm is left, too little to tell whether it holds"
                     )),
                     Meets::Interference => {
                         reasons.push(format!("{place} {by:.3} mm of it is left"));
                     }
+                }
+                if let Some(left) = at.clearance_um {
+                    let (least, most) = left.whole();
+                    let said = if left.least < 0.0 {
+                        &mut cautions
+                    } else {
+                        &mut reasons
+                    };
+                    said.push(format!(
+                        "{place} {least:.0} to {most:.0} µm of internal clearance is left on average"
+                    ));
                 }
             }
             if let Some(stress) = fit.stress() {
@@ -160,12 +184,7 @@ impl Ground<'_> {
                     Some(Decision::Conforms) | None => {}
                 }
             }
-            if let Some(clearance) = fit.clearance {
-                let range = clearance.tight_axis_um.unwrap_or(clearance.mean_um);
-                let left = format!(
-                    "{:.0} to {:.0} µm of internal clearance where it is tightest",
-                    range.least, range.greatest
-                );
+            if let (Some(clearance), Some(left)) = (fit.clearance, fit.clearance_left()) {
                 match clearance.left {
                     Decision::DoesNotConform => {
                         return no(format!(
@@ -179,8 +198,8 @@ impl Ground<'_> {
                     Decision::Conforms => reasons.push(format!("it leaves {left}")),
                 }
             }
-            if let Some(why) = fit.too_tight() {
-                return no(format!("{why}: take a smaller insert"));
+            if let Some(why) = fit.unfit() {
+                return no(why);
             }
             let why = |field| fit.withheld.iter().find(|withheld| withheld.field == field);
             if let Some(withheld) = why("clearance") {
@@ -200,6 +219,30 @@ impl Ground<'_> {
             reasons,
             predicted: None,
         }
+    }
+
+    /// What pressing into a seat that is shown wrong would come to: by the fit where there is one,
+    /// else by what is wrong.
+    fn pressed_anyway(&self, fit: Option<&Fit>) -> String {
+        let wrong = |judged: &Judged| judged.decision == Decision::DoesNotConform;
+        let size = wrong(&self.judged.not_undersize) || wrong(&self.judged.not_oversize);
+        let then = match fit.map(|fit| (fit, fit.meets)) {
+            Some((_, Meets::Clearance)) => "it would sit loose",
+            Some((_, Meets::CantTell)) if size => "whether it holds can't be told",
+            Some((fit, Meets::Interference)) if size => {
+                if fit.unfit().is_none() {
+                    return format!(
+                        "pressed as it is, it has {:.3} mm of interference",
+                        fit.interference_mm
+                    );
+                }
+                "the bearing would be squeezed"
+            }
+            _ if wrong(&self.judged.not_undersize) => "the bearing would be squeezed",
+            _ if wrong(&self.judged.not_oversize) => "it would sit loose",
+            _ => "the bearing takes that shape",
+        };
+        format!("pressed as it is, {then}")
     }
 
     /// Take another insert: where the seat is as it should be, and what goes in is not.
@@ -357,6 +400,11 @@ impl Ground<'_> {
                 self.shop.least_wall_mm
             ));
         }
+        let spot_mm = walls.map_or(0.0, |walls| {
+            let beyond = walls.iter().map(Wall::unfitted_mm);
+            beyond.fold(0.0, f64::max)
+        });
+        let spot_mm = (self.contact == Contact::Radius && spot_mm > SPOT_MM).then_some(spot_mm);
         let Some(after) = form.reamed(&reamed, &cut.uncertainty) else {
             return no("what it would leave can't be computed".to_owned());
         };
@@ -365,8 +413,35 @@ impl Ground<'_> {
             cut,
             reamed,
             wall_left,
+            spot_mm,
         };
         self.outcome(&ream, &after)
+    }
+
+    /// What a reamer would have to cut to bring the seat to size, where none that is described does
+    /// and a cut may be made: from the lower limit, or so much below the largest diameter that the
+    /// form keeps to its limit, up to the upper limit.
+    pub(super) fn missing_reamer(&self, form: Option<&SeatForm>) -> Option<Choice> {
+        let failing = self.judged.fails() && self.misaligned.is_none();
+        let form = form.filter(|_| failing)?;
+        let (smallest, largest) = (form.smallest_mm()?, form.largest_mm()?);
+        let from = (largest - self.seat.out_of_round_limit_mm).max(self.seat.lower_mm);
+        let to = self.seat.upper_mm;
+        let left = self.may_cut().ok()? - (from - smallest) / 2.0 - self.shop.off_centre_mm;
+        let possible = from < to && smallest < from && left >= self.shop.least_wall_mm;
+        possible.then(|| {
+            let why = if self.shop.reamers.is_empty() {
+                format!(
+                    "no reamer is described: one that cuts {from:.3} to {to:.3} mm would bring it to \
+                     size"
+                )
+            } else {
+                format!(
+                    "no reamer described brings it to size: one that cuts {from:.3} to {to:.3} mm would"
+                )
+            };
+            refused(Work::Ream, None, why)
+        })
     }
 
     /// What a permitted cut comes to: pressed, bonded, or refused for its size.
@@ -401,7 +476,7 @@ impl Ground<'_> {
                     .map(|compound| (compound, bond(compound, gap)))
                     .find(|(_, option)| option.refused.is_none())
             });
-            let Some((compound, _)) = bonded else {
+            let Some((compound, bonded)) = bonded else {
                 let why = format!(
                     "it would leave the bore at {:.3} mm, too large to press and beyond what a \
                      compound of the shop fills",
@@ -409,7 +484,14 @@ impl Ground<'_> {
                 );
                 return no(why, predicted);
             };
+            if over {
+                reasons[0].push_str(&format!(
+                    "; it leaves the seat {:.3} mm over its limit",
+                    after.mean_mm - self.seat.upper_mm
+                ));
+            }
             reasons.push(format!("then bonded with {}", compound.name));
+            reasons.extend(bonded.reasons);
             Work::ReamAndBond
         } else if after.mean_mm < self.seat.lower_mm && predicted.size == Decision::DoesNotConform {
             let why = format!(
@@ -418,6 +500,16 @@ impl Ground<'_> {
             );
             return no(why, predicted);
         } else {
+            match predicted.size.max(predicted.form) {
+                Decision::Conforms => {}
+                Decision::CantTell => {
+                    reasons[0].push_str("; whether it then conforms can't be told");
+                }
+                Decision::DoesNotConform => {
+                    reasons[0].push_str("; its form would still not conform");
+                }
+            }
+            reasons.extend(predicted.fit.iter().flat_map(pressed_then));
             Work::Ream
         };
         Choice {
@@ -493,6 +585,31 @@ impl Ground<'_> {
                 .ok_or_else(|| "the wall is not known: nothing is cut before it is".to_owned()),
         }
     }
+}
+
+/// What the insert comes to in a reamed seat, as sentences.
+fn pressed_then(fit: &Fit) -> Vec<String> {
+    if let Some(why) = fit.unfit() {
+        return vec![why];
+    }
+    let meets = match fit.meets {
+        Meets::Interference => format!(
+            "{} has {:.3} mm of interference",
+            fit.insert, fit.interference_mm
+        ),
+        Meets::CantTell | Meets::Clearance => fit.may_be_loose(),
+    };
+    let left = fit
+        .clearance_left()
+        .zip(fit.clearance)
+        .map(|(left, clearance)| match clearance.left {
+            Decision::Conforms => format!("it leaves {left}"),
+            _ => format!(
+                "{left}: turn it in the hand before and after, a larger clearance group is the \
+                 safer choice"
+            ),
+        });
+    [Some(meets), left].into_iter().flatten().collect()
 }
 
 /// Whether a compound fills a gap at both its ends.
