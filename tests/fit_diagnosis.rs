@@ -138,6 +138,81 @@ fn nothing_felt_ever_shows_a_cause() {
     }
 }
 
+/// Arms that were never seen to slip give least values: of those only fitted against a known free one
+/// shows more drag, only free against a known fitted one shows no more.
+#[test]
+fn a_least_friction_decides_from_its_own_side_only() {
+    let bearing = |[fitted, free]: [(f64, bool); 2]| {
+        let evidence = Evidence {
+            hang_fitted_nm: Some(fitted.0),
+            hang_free_nm: Some(free.0),
+            hang_fitted_least: fitted.1,
+            hang_free_least: free.1,
+            ..felt(None, None)
+        };
+        let diagnosis = diagnose(&[case(GOOD, 1.0)], &evidence, not_swept());
+        let kind = |cause: &borewright::fit::Cause| cause.cause == CauseKind::Bearing;
+        let cause = diagnosis.causes.into_iter().find(kind).unwrap();
+        let drag = |reasons: Vec<String>| reasons.into_iter().find(|why| why.contains("friction"));
+        (drag(cause.reasons_for), drag(cause.against))
+    };
+    let least = "the friction torque is at least 0.0500 N·m fitted and 0.0100 N·m free";
+    let greater = bearing([(0.05, true), (0.01, false)]);
+    assert_eq!(greater, (None, Some(least.to_owned())));
+    let least = "the friction torque is 0.0100 N·m fitted and at least 0.0500 N·m free";
+    let no_greater = bearing([(0.01, false), (0.05, true)]);
+    assert_eq!(no_greater, (Some(least.to_owned()), None));
+    for open in [
+        [(0.05, true), (0.01, true)],
+        [(0.01, true), (0.05, true)],
+        [(0.05, false), (0.01, true)],
+        [(0.01, true), (0.05, false)],
+    ] {
+        assert_eq!(bearing(open), (None, None), "{open:?}");
+    }
+}
+
+/// Good seats, and five times the friction once pressed: something is wrong, and nothing measured says
+/// that it is the bearing.
+#[test]
+fn more_drag_fitted_than_free_in_good_seats_is_not_put_down_to_the_bearing() {
+    for tight in [None, Some(true)] {
+        for bores in [1, 2] {
+            let evidence = Evidence {
+                hang_fitted_nm: Some(0.05),
+                hang_free_nm: Some(0.01),
+                ..felt(tight, None)
+            };
+            let cases = vec![case(GOOD, 1.0); bores];
+            let diagnosis = diagnose(&cases, &evidence, not_swept());
+            assert_eq!(
+                diagnosis.at_fault,
+                AtFault::CantTell,
+                "{}",
+                diagnosis.summary
+            );
+            assert!(standing(&diagnosis, CauseKind::Bearing) >= Standing::Possible);
+            assert!(
+                diagnosis.summary.contains("0.0500 N·m fitted"),
+                "{}",
+                diagnosis.summary
+            );
+            // No greater fitted than free, what is felt decides again.
+            let even = Evidence {
+                hang_fitted_nm: Some(0.01),
+                ..evidence
+            };
+            let felt = diagnose(&cases, &even, not_swept()).at_fault;
+            let wanted = if tight.is_some() {
+                AtFault::Bearing
+            } else {
+                AtFault::Neither
+            };
+            assert_eq!(felt, wanted);
+        }
+    }
+}
+
 #[test]
 fn reasons_quote_the_numbers_and_the_side() {
     let evidence = Evidence {

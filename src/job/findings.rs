@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::decide::Shop;
 use super::event::Phase;
+use super::hang::HangView;
 use super::insert::insert;
 use super::numbers::Numbers;
 use super::state::Job;
@@ -81,22 +82,27 @@ pub(super) fn complete_bores(job: &Job, numbers: &Numbers, phase: Phase) -> Vec<
     bores.collect()
 }
 
-/// The evidence noted, with the newest hang tests.
+/// The evidence of the part as found, with its newest hang tests: a test as left says nothing of what
+/// was the matter, but the bearing is free only once it is out, whenever that is.
 fn evidence(job: &Job) -> Evidence {
-    let newest = |wanted: bool| {
+    let newest = |fitted: bool, phase: Phase| {
         let mut tests = job.hang_tests.iter().rev();
-        tests
-            .find(|test| test.fitted == wanted)
-            .map(|test| test.friction)
+        let of = |test: &&HangView| {
+            test.fitted == fitted && test.phase.unwrap_or(Phase::AsFound) == phase
+        };
+        tests.find(of).map(|test| test.friction)
     };
+    let free = || newest(false, Phase::AsLeft);
     let mut evidence = job.evidence;
-    if let Some(friction) = newest(true) {
+    if let Some(friction) = newest(true, Phase::AsFound) {
         evidence.hang_fitted_nm = Some(friction.torque_nm);
         evidence.hang_fitted_u_nm = friction.uncertainty.map(|u| u.standard);
+        evidence.hang_fitted_least = friction.is_least();
     }
-    if let Some(friction) = newest(false) {
+    if let Some(friction) = newest(false, Phase::AsFound).or_else(free) {
         evidence.hang_free_nm = Some(friction.torque_nm);
         evidence.hang_free_u_nm = friction.uncertainty.map(|u| u.standard);
+        evidence.hang_free_least = friction.is_least();
     }
     evidence
 }

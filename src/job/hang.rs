@@ -47,6 +47,13 @@ pub struct Friction {
     pub uncertainty: Option<Estimate>,
 }
 
+impl Friction {
+    /// Whether the torque is a least value: the arm was never seen to slip.
+    pub const fn is_least(&self) -> bool {
+        self.at_least_nm.is_some() && self.less_than_nm.is_none()
+    }
+}
+
 /// A hang test.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct HangView {
@@ -147,7 +154,8 @@ impl HangTest {
     /// The friction that the test shows: from the swing where there is one, since it says more.
     ///
     /// # Errors
-    /// Masses without a moment, angles that no hanging arm has, or no angle at all.
+    /// Masses without a moment, angles that no hanging arm has, no angle at all, or a swing that what
+    /// the arm did at rest contradicts.
     pub fn friction(&self) -> Result<Friction, PendulumError> {
         let arm = Arm::of(&self.masses)?;
         if !self.known.is_sound() {
@@ -156,22 +164,15 @@ impl HangTest {
         let share = self.known.moment_share(&self.masses);
         if !self.shown_deg.is_empty() {
             let decay = arm.shown_decay(&self.shown_deg)?;
-            return Ok(Friction {
-                torque_nm: decay.at_rest_nm.unwrap_or(decay.torque_nm),
-                at_least_nm: None,
-                less_than_nm: None,
-                uncertainty: arm.shown_uncertainty(&self.shown_deg, &self.known, share)?,
-            });
+            let torque_nm = decay.at_rest_nm.unwrap_or(decay.torque_nm);
+            let uncertainty = arm.shown_uncertainty(&self.shown_deg, &self.known, share)?;
+            return self.swung(arm, torque_nm, uncertainty);
         }
         if self.turning_deg.len() >= 2 || self.stays_deg.is_empty() {
             let decay = arm.decay(&self.turning_deg)?;
             let torque_nm = decay.at_rest_nm.unwrap_or(decay.torque_nm);
-            return Ok(Friction {
-                torque_nm,
-                at_least_nm: None,
-                less_than_nm: None,
-                uncertainty: arm.decay_uncertainty(&self.turning_deg, &self.known, share)?,
-            });
+            let uncertainty = arm.decay_uncertainty(&self.turning_deg, &self.known, share)?;
+            return self.swung(arm, torque_nm, uncertainty);
         }
         let resting = arm.resting(&self.stays_deg, &self.slips_deg)?;
         let torque_nm = resting.less_than_nm.map_or(resting.at_least_nm, |less| {
@@ -182,6 +183,44 @@ impl HangTest {
             at_least_nm: Some(resting.at_least_nm),
             less_than_nm: resting.less_than_nm,
             uncertainty: arm.resting_uncertainty(&resting, &self.known, share),
+        })
+    }
+
+    /// The friction by a swing, unless an angle at which the arm stayed or slipped shows another by
+    /// more than angles and swing may be off together (1.96 standard uncertainties of each, added).
+    fn swung(
+        &self,
+        arm: Arm,
+        torque_nm: f64,
+        uncertainty: Option<Estimate>,
+    ) -> Result<Friction, PendulumError> {
+        let (off_deg, off_nm) = (
+            1.96 * self.known.angle_deg,
+            uncertainty.map_or(0.0, |u| u.expanded),
+        );
+        arm.resting(&self.stays_deg, &self.slips_deg)?;
+        let at = |deg: f64| arm.holding_torque_nm(deg.clamp(0.0, 90.0));
+        let stays = self.stays_deg.iter().copied().reduce(f64::max);
+        let slips = self.slips_deg.iter().copied().reduce(f64::min);
+        let rest = match (stays, slips) {
+            (Some(deg), _) if at(deg - off_deg)? > torque_nm + off_nm => {
+                format!("at least {:.4} N·m", at(deg)?)
+            }
+            (_, Some(deg)) if at(deg + off_deg)? < torque_nm - off_nm => {
+                format!("less than {:.4} N·m", at(deg)?)
+            }
+            _ => {
+                return Ok(Friction {
+                    torque_nm,
+                    at_least_nm: None,
+                    less_than_nm: None,
+                    uncertainty,
+                });
+            }
+        };
+        Err(PendulumError::Disagrees {
+            rest,
+            swing_nm: torque_nm,
         })
     }
 }

@@ -296,6 +296,8 @@ fn known(args: &Args, seat: &Seat, hang: Option<&hang::Hang>) -> Result<Known, F
             hang_free_nm: free.map(|friction| friction.torque_nm),
             hang_fitted_u_nm: standard(fitted),
             hang_free_u_nm: standard(free),
+            hang_fitted_least: fitted.is_some_and(|friction| friction.is_least()),
+            hang_free_least: free.is_some_and(|friction| friction.is_least()),
         },
     })
 }

@@ -10,7 +10,7 @@ mod rules;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use self::rules::{Known, RULES};
+use self::rules::{Known, RULES, drags_more_fitted};
 use super::alignment::Alignment;
 use super::assess::Fit;
 use super::judged::JudgedBore;
@@ -39,6 +39,12 @@ pub struct Evidence {
     pub hang_fitted_u_nm: Option<f64>,
     /// Standard uncertainty of the torque once out, N·m.
     pub hang_free_u_nm: Option<f64>,
+    /// The torque fitted is a least value: the arm was never seen to slip.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub hang_fitted_least: bool,
+    /// The torque once out is a least value.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub hang_free_least: bool,
 }
 
 /// A bore with its fit, where an insert is known.
@@ -158,14 +164,15 @@ pub fn diagnose(
     let mut causes: Vec<Cause> = RULES.iter().map(|rule| rule(&known)).collect();
     // Stable: among equals the order of suspicion stays.
     causes.sort_by_key(|cause| cause.standing);
-    let at_fault = at_fault(cases, &causes);
+    let drags = drags_more_fitted(evidence);
+    let at_fault = at_fault(cases, &causes, drags.is_some());
     let withheld = alignment.as_ref().err().map(|why| Withheld {
         field: "alignment".to_owned(),
         why: why.clone(),
     });
     Diagnosis {
         at_fault,
-        summary: summary(at_fault, cases, &causes),
+        summary: summary(at_fault, cases, &causes, drags.as_deref()),
         causes,
         alignment: alignment.ok(),
         withheld: withheld.into_iter().collect(),
@@ -188,7 +195,9 @@ const fn is_of_housing(kind: CauseKind) -> bool {
     is_of_seat(kind) || matches!(kind, CauseKind::Misaligned)
 }
 
-fn at_fault(cases: &[Case], causes: &[Cause]) -> AtFault {
+/// `drags`: pressing is shown to make the friction greater. Then something is wrong, and it is not the
+/// bearing alone.
+fn at_fault(cases: &[Case], causes: &[Cause], drags: bool) -> AtFault {
     let bad = cases.iter().any(|case| case.seat.fails());
     let seat = |standing| {
         causes
@@ -216,14 +225,18 @@ fn at_fault(cases: &[Case], causes: &[Cause]) -> AtFault {
         (true, _) => AtFault::Seat,
         (false, _) if seat(Standing::Possible) || seat(Standing::NotKnown) => AtFault::CantTell,
         (false, Standing::Likely) => AtFault::Bearing,
-        (false, _) if open => AtFault::CantTell,
+        (false, _) if open || drags => AtFault::CantTell,
         (false, _) => AtFault::Neither,
     }
 }
 
+fn all_conform(cases: &[Case]) -> bool {
+    !cases.is_empty() && cases.iter().all(|case| case.seat.conforms())
+}
+
 /// What is wrong with the insert, where every seat conforms: the first of what is shown.
 fn unfit(cases: &[Case]) -> Option<String> {
-    if !cases.iter().all(|case| case.seat.conforms()) {
+    if !all_conform(cases) {
         return None;
     }
     let mut shown = cases.iter().filter_map(|case| {
@@ -271,7 +284,7 @@ fn reasons(cases: &[Case], causes: &[&Cause], at_most: usize) -> String {
     sentences.join("; ")
 }
 
-fn summary(at_fault: AtFault, cases: &[Case], causes: &[Cause]) -> String {
+fn summary(at_fault: AtFault, cases: &[Case], causes: &[Cause], drags: Option<&str>) -> String {
     let of_housing = |standing| -> Vec<&Cause> {
         causes
             .iter()
@@ -325,6 +338,10 @@ fn summary(at_fault: AtFault, cases: &[Case], causes: &[Cause]) -> String {
             } else if likely(CauseKind::Contamination) {
                 "The seat is good in size and form: likely it is dirt. Clean it and try again."
                     .to_owned()
+            } else if let Some(drags) = drags.filter(|_| all_conform(cases)) {
+                format!(
+                    "Each seat is good in size and form, and yet {drags}: why can't be told yet."
+                )
             } else {
                 let open = match judged(cases, Decision::CantTell, 2) {
                     none if none.is_empty() => "no bore was gauged whole".to_owned(),

@@ -1,6 +1,6 @@
 //! The rules, one function a cause.
 
-use super::{Case, Cause, CauseKind, Evidence, Standing};
+use super::{Case, Cause, CauseKind, Evidence, Standing, all_conform};
 use crate::fit::alignment::Alignment;
 use crate::fit::assess::Meets;
 use crate::fit::judged::{Judged, JudgedBore};
@@ -146,13 +146,14 @@ fn oversize(known: &Known<'_>) -> Cause {
     cause
 }
 
-/// The bearing itself: only what is felt once it is out can point to it.
+/// The bearing itself: only what is felt once it is out can point to it. In good seats it is not likely
+/// where pressing is shown to make the friction greater: that is none of the bearing alone.
 fn bearing(known: &Known<'_>) -> Cause {
     let Known {
         cases, evidence, ..
     } = *known;
     let mut cause = blank(CauseKind::Bearing);
-    let sound = !cases.is_empty() && cases.iter().all(|case| case.seat.conforms());
+    let sound = all_conform(cases);
     let bad = cases.iter().any(|case| case.seat.fails());
     cause.standing = match evidence.free_once_out {
         Some(false) => {
@@ -182,7 +183,16 @@ fn bearing(known: &Known<'_>) -> Cause {
                 .to_owned(),
         );
     }
-    hang(&mut cause, evidence);
+    match hung(evidence) {
+        Some((Drag::Greater, sentence)) => {
+            cause.against.push(sentence);
+            if sound && cause.standing < Standing::Possible {
+                cause.standing = Standing::Possible;
+            }
+        }
+        Some((Drag::NoGreater, sentence)) => cause.reasons_for.push(sentence),
+        Some((Drag::CantTell, _)) | None => {}
+    }
     cause
 }
 
@@ -193,7 +203,8 @@ fn misaligned(known: &Known<'_>) -> Cause {
         cases, evidence, ..
     } = *known;
     let mut cause = blank(CauseKind::Misaligned);
-    let sound = !cases.is_empty() && cases.iter().all(|case| case.seat.conforms());
+    let sound = all_conform(cases);
+    let drags = drags_more_fitted(evidence);
     cause.standing = match evidence.only_with_axle {
         Some(true) => {
             cause.reasons_for.push(
@@ -217,8 +228,12 @@ fn misaligned(known: &Known<'_>) -> Cause {
             );
             Standing::Possible
         }
+        None if sound && cases.len() > 1 && drags.is_some() => Standing::Possible,
         None => Standing::NotKnown,
     };
+    if cause.standing <= Standing::Possible {
+        cause.reasons_for.extend(drags);
+    }
     match known.alignment {
         Ok(Alignment { decision, why, .. }) => {
             let (standing, reasons) = match decision {
@@ -319,31 +334,38 @@ enum Drag {
 }
 
 /// Greater is half as much again (judgement), and more than what is not known of both: one-sided
-/// 95 %, 1.65 standard uncertainties.
+/// 95 %, 1.65 standard uncertainties. A least value decides from its own side only: however great the
+/// torque fitted may be, at least 0.02 N·m free may be as great.
 fn hung(evidence: &Evidence) -> Option<(Drag, String)> {
     let (fitted, free) = (evidence.hang_fitted_nm?, evidence.hang_free_nm?);
     let (u_fitted, u_free) = (evidence.hang_fitted_u_nm, evidence.hang_free_u_nm);
     let guard = 1.65 * u_fitted.unwrap_or(0.0).hypot(1.5 * u_free.unwrap_or(0.0));
     let drag = match fitted - 1.5 * free {
-        more if more > guard => Drag::Greater,
-        more if more < -guard => Drag::NoGreater,
+        more if more > guard && !evidence.hang_free_least => Drag::Greater,
+        more if more < -guard && !evidence.hang_fitted_least => Drag::NoGreater,
         _ => Drag::CantTell,
     };
-    let reach = |u: Option<f64>| u.map_or_else(String::new, |u| format!(" ± {:.4}", 1.96 * u));
+    let torque = |nm: f64, u: Option<f64>, is_least: bool| {
+        let reach = u.map_or_else(String::new, |u| format!(" ± {:.4}", 1.96 * u));
+        let torque = format!("{nm:.4}{reach} N·m");
+        if is_least {
+            format!("at least {torque}")
+        } else {
+            torque
+        }
+    };
     let sentence = format!(
-        "the friction torque is {fitted:.4}{} N·m fitted and {free:.4}{} N·m free",
-        reach(u_fitted),
-        reach(u_free)
+        "the friction torque is {} fitted and {} free",
+        torque(fitted, u_fitted, evidence.hang_fitted_least),
+        torque(free, u_free, evidence.hang_free_least)
     );
     Some((drag, sentence))
 }
 
-fn hang(cause: &mut Cause, evidence: &Evidence) {
-    match hung(evidence) {
-        Some((Drag::Greater, sentence)) => cause.against.push(sentence),
-        Some((Drag::NoGreater, sentence)) => cause.reasons_for.push(sentence),
-        Some((Drag::CantTell, _)) | None => {}
-    }
+/// That pressing makes the friction greater, as a sentence, where two hang tests show it.
+pub(super) fn drags_more_fitted(evidence: &Evidence) -> Option<String> {
+    let (drag, sentence) = hung(evidence)?;
+    (drag == Drag::Greater).then_some(sentence)
 }
 
 /// Whether the side that is tight agrees with the oval's tight axis, within 30° (judgement).

@@ -54,6 +54,16 @@ pub enum PendulumError {
         /// The next one.
         to_deg: f64,
     },
+    /// What an arm at rest shows and what its swing shows can't both be.
+    #[error(
+        "the arm stayed or slipped at an angle that shows a friction of {rest}, but its swing shows {swing_nm:.4} N·m: test the same place again, or record the two as two tests"
+    )]
+    Disagrees {
+        /// What the arm at rest shows, such as `at least 0.0512 N·m`.
+        rest: String,
+        /// By the swing, N·m.
+        swing_nm: f64,
+    },
     /// Where it stayed is above where it slipped.
     #[error(
         "it stayed at {stays_deg}° but slipped at {slips_deg}°: the bearing is uneven; test the same place again"
