@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::judged::Judged;
 use crate::bore::{Bore, Contact, Misalignment, Place, misalignment};
 use crate::job::{Facing, Seat, SeatBore};
-use crate::uncertainty::{Decision, Estimate, Limits};
+use crate::uncertainty::{Decision, Estimate, Limits, behind};
 
 /// The misalignment that a single-row deep-groove ball bearing takes up, minutes of arc, by load
 /// and clearance: from the least to the greatest figure (bearing catalogue, from memory).
@@ -82,10 +82,6 @@ fn place(bore: &SeatBore) -> Option<Place> {
     })
 }
 
-fn reach(estimate: Option<&Estimate>, digits: usize) -> String {
-    estimate.map_or_else(String::new, |u| format!(" ± {:.digits$}", u.expanded))
-}
-
 fn decide(value: f64, estimate: Option<&Estimate>, upper: f64, rule: Option<f64>) -> Decision {
     let limits = Limits {
         lower: None,
@@ -104,7 +100,7 @@ fn by_limit(axes: &Misalignment, limit: f64, rule: Option<f64>) -> Judged {
         why: format!(
             "the bores are coaxial within {:.3}{} mm, limit {limit:.3} mm",
             axes.coaxiality_mm,
-            reach(known, 3)
+            behind(known, 3)
         ),
     }
 }
@@ -128,8 +124,8 @@ fn by_bearing(axes: &Misalignment) -> Judged {
             "the bores' middles lie {:.3}{} mm beside each other's axis, and an axle through both leans \
              {angle:.1}{}′ in its bearings, which take up {least:.0}′ to {greatest:.0}′",
             axes.offset_mm,
-            reach(axes.offset_uncertainty.as_ref(), 3),
-            reach(known.as_ref(), 1)
+            behind(axes.offset_uncertainty.as_ref(), 3),
+            behind(known.as_ref(), 1)
         ),
     }
 }

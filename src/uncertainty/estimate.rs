@@ -127,9 +127,35 @@ impl Estimate {
 /// `lobes[0].amplitude_mm`.
 pub type Estimates = BTreeMap<String, Estimate>;
 
+/// An uncertainty rounded up to `digits` behind the mark (JCGM 100:2008, 7.2.6), in its own unit: none
+/// is ever shown smaller than it is.
+pub fn rounded_up(uncertainty: f64, digits: usize) -> f64 {
+    let unit = 10_f64.powi(i32::try_from(digits).unwrap_or(0));
+    // A billionth of a digit is rounding of the arithmetic, not of the uncertainty.
+    (uncertainty * unit - 1e-9).ceil() / unit
+}
+
+/// `" ± 0.003"`: an expanded uncertainty behind its number in a sentence, rounded up; nothing where
+/// none is known.
+pub(crate) fn behind(estimate: Option<&Estimate>, digits: usize) -> String {
+    estimate.map_or_else(String::new, |u| {
+        format!(" ± {:.digits$}", rounded_up(u.expanded, digits))
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// JCGM 100:2008, 7.2.6: 10.47 mΩ of uncertainty is to be rounded up to 11 mΩ.
+    #[test]
+    fn an_uncertainty_is_rounded_up_also_in_a_sentence() {
+        assert_eq!(rounded_up(10.47, 0), 11.0);
+        assert_eq!(rounded_up(0.007, 3), 0.007);
+        let known = Estimate::new(0.0062, 3.0).map(|of| of.reaching(0.006_08));
+        assert_eq!(behind(known.as_ref(), 3), " ± 0.007");
+        assert_eq!(behind(None, 3), "");
+    }
 
     /// scipy 1.17: `brentq` of t.cdf((U - b)/s, v) - t.cdf((-U - b)/s, v) - 0.95.
     #[test]

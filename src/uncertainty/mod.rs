@@ -14,6 +14,7 @@ pub mod thermal;
 
 pub use budget::{Budget, Distribution, Input};
 pub use decision::{Decision, Limits, Remedy, guard_band, guard_factor, wrong_factor};
-pub use estimate::{Estimate, Estimates, LEVEL};
+pub(crate) use estimate::behind;
+pub use estimate::{Estimate, Estimates, LEVEL, rounded_up};
 pub use quantile::{fisher, student};
 pub use random::Random;

@@ -45,7 +45,7 @@ fn under_way(lang: Language, hang: &HangSoFar) -> Markup {
             @if let Some(friction) = &hang.friction {
                 p.said {
                     (lang.fill("hang.so-far", &[("torque", &lang.decimal(friction.torque_nm, 4))]))
-                    @if let Some(u) = &friction.uncertainty { " ±" (lang.decimal(u.expanded, 4)) }
+                    @if let Some(u) = &friction.uncertainty { " ±" (lang.up(u.expanded, 4)) }
                 }
             }
             @for (command, key) in [("end_hang", "hang.end"), ("cancel_hang", "hang.cancel")] {

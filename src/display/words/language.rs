@@ -8,6 +8,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::phrases;
+use crate::uncertainty::rounded_up;
 
 const TABLE: &str = include_str!("strings.toml");
 
@@ -206,9 +207,7 @@ impl Language {
     /// An expanded uncertainty with `digits`, rounded up (JCGM 100:2008, 7.2.6): none is ever shown
     /// as nought.
     pub fn up(self, value: f64, digits: usize) -> String {
-        let unit = 10_f64.powi(i32::try_from(digits).unwrap_or(0));
-        // A billionth of a digit is rounding of the arithmetic, not of the uncertainty.
-        self.decimal((value * unit - 1e-9).ceil() / unit, digits)
+        self.decimal(rounded_up(value, digits), digits)
     }
 
     /// An expanded uncertainty in millimetres, rounded up to a micrometre.

@@ -4,7 +4,7 @@ use super::{Case, Cause, CauseKind, Evidence, Standing, all_conform};
 use crate::fit::alignment::Alignment;
 use crate::fit::assess::Meets;
 use crate::fit::judged::{Judged, JudgedBore};
-use crate::uncertainty::Decision;
+use crate::uncertainty::{Decision, rounded_up};
 
 /// What the rules look at.
 #[derive(Clone, Copy)]
@@ -346,7 +346,9 @@ fn hung(evidence: &Evidence) -> Option<(Drag, String)> {
         _ => Drag::CantTell,
     };
     let torque = |nm: f64, u: Option<f64>, is_least: bool| {
-        let reach = u.map_or_else(String::new, |u| format!(" ± {:.4}", 1.96 * u));
+        let reach = u.map_or_else(String::new, |u| {
+            format!(" ± {:.4}", rounded_up(1.96 * u, 4))
+        });
         let torque = format!("{nm:.4}{reach} N·m");
         if is_least {
             format!("at least {torque}")

@@ -16,7 +16,7 @@ use super::seat::SeatForm;
 use crate::bore::reaming::{NoPreview, Reamed, Wall};
 use crate::bore::{Bore, Contact, Section};
 use crate::job::SeatBore;
-use crate::uncertainty::{Decision, Estimate, Estimates};
+use crate::uncertainty::{Decision, Estimate, Estimates, behind};
 
 pub use shop::{Compound, Cut, Reamer, Shop};
 
@@ -196,9 +196,7 @@ impl Ground<'_> {
 impl Ground<'_> {
     /// What the maker needs to know: what was found, what is required, and what the housing is.
     fn for_the_maker(&self, form: Option<&SeatForm>) -> Vec<String> {
-        let within = |reach: Option<Estimate>| {
-            reach.map_or_else(String::new, |u| format!(" ± {:.3}", u.expanded))
-        };
+        let within = |reach: Option<Estimate>| behind(reach.as_ref(), 3);
         let mut found = Vec::new();
         if let Some(form) = form {
             let reach = within(Some(form.uncertainty));

@@ -7,7 +7,7 @@ use crate::fit::assess::{Fit, Meets, Range, assess};
 use crate::fit::judged::Judged;
 use crate::fit::material::Material;
 use crate::fit::seat::{NoSeat, SeatForm, together};
-use crate::uncertainty::{Decision, Estimates, Limits};
+use crate::uncertainty::{Decision, Estimates, Limits, behind};
 
 pub(super) fn refused(work: Work, with: Option<&str>, why: impl Into<String>) -> Choice {
     Choice {
@@ -38,10 +38,7 @@ impl Ream<'_> {
     /// What to know of it, as sentences.
     fn reasons(&self, predicted: &Predicted) -> Vec<String> {
         let reamed = &self.reamed;
-        let reach = |field: &str| {
-            let estimate = predicted.uncertainty.get(field);
-            estimate.map_or_else(String::new, |u| format!(" ± {:.3}", u.expanded))
-        };
+        let reach = |field: &str| behind(predicted.uncertainty.get(field), 3);
         let mut reasons = vec![
             format!(
                 "it leaves a mean of {:.3}{} mm, out of round {:.3}{} mm",

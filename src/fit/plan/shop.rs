@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::uncertainty::Estimate;
+use crate::uncertainty::{Estimate, rounded_up};
 
 /// Walls thinner than this are not cut further, mm (common practice, no source).
 const LEAST_WALL_MM: f64 = 1.5;
@@ -178,7 +178,7 @@ impl Reamer {
 impl Cut {
     /// What is known of the cut, as a sentence.
     pub fn sentence(&self) -> String {
-        let reach = self.uncertainty.expanded;
+        let reach = rounded_up(self.uncertainty.expanded, 3);
         let (by, side) = (
             self.over_mm.abs(),
             if self.over_mm < 0.0 { "under" } else { "over" },
@@ -234,6 +234,19 @@ mod tests {
             cut.sentence(),
             "it cut 0.005 mm over its name in 5 bores, ±0.007 mm in the next"
         );
+    }
+
+    /// Student's t for 3 degrees of freedom, 95 %: 3.182 (table); 3.182 x 0.001 910 mm = 0.0061 mm.
+    #[test]
+    fn how_far_the_next_cut_may_be_off_is_rounded_up() {
+        let reamer = Reamer {
+            name: "46".into(),
+            diameter_mm: 46.0,
+            greatest_stock_mm: 0.2,
+            past_cuts_mm: vec![0.004, 0.006, 0.005, 0.008],
+        };
+        let said = reamer.cut().sentence();
+        assert!(said.ends_with("±0.007 mm in the next"), "{said}");
     }
 
     #[test]
