@@ -4,6 +4,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::event::Phase;
+use super::gauges::Calibration;
 use crate::fit::pendulum::{Arm, HangKnown, Mass, PendulumError};
 use crate::uncertainty::Estimate;
 use crate::units::Moment;
@@ -55,7 +56,7 @@ impl Friction {
 }
 
 /// A hang test.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct HangView {
     /// Whether the bearings were fitted, or free.
     pub fitted: bool,
@@ -65,6 +66,12 @@ pub struct HangView {
     /// In which phase of the job; null in records of older versions.
     #[serde(default)]
     pub phase: Option<Phase>,
+    /// The angle gauge on the arm; null where angles were typed, and in records of older versions.
+    #[serde(default)]
+    pub gauge: Option<String>,
+    /// What was known of that gauge's calibration; null where nobody said.
+    #[serde(default)]
+    pub calibration: Option<Calibration>,
     /// What it says.
     #[serde(flatten)]
     pub friction: Friction,
@@ -85,6 +92,12 @@ pub struct HangUnderWay {
     pub turns: Vec<Turn>,
     /// The stroke by which the hand led to the first of them, degrees; null where none was seen.
     pub led_deg: Option<f64>,
+    /// The gauge that sends them; null before the first.
+    #[serde(default)]
+    pub gauge: Option<String>,
+    /// What is known of that gauge's calibration; null where nobody said.
+    #[serde(default)]
+    pub calibration: Option<Calibration>,
 }
 
 /// A turning point of a swing.

@@ -193,7 +193,7 @@ impl Journal {
                     let key = (kind.to_owned(), gauge.into_owned());
                     newest.insert(key, place.clone());
                 }
-                ("reading", Some(gauge)) if stays => {
+                ("reading" | "angle_reading", Some(gauge)) if stays => {
                     for kind in ["ring_set", "gauge_opened"] {
                         let key = (kind.to_owned(), gauge.clone().into_owned());
                         if let Some((seq, range)) = newest.get(&key) {

@@ -96,12 +96,7 @@ impl Words {
 
     /// The same with its sign.
     fn with_sign(&self, value: f64, digits: usize) -> String {
-        let text = self.decimal(value, digits);
-        if value > 0.0 && !text.starts_with('\u{2212}') {
-            format!("+{text}")
-        } else {
-            text
-        }
+        self.language.signed(value, digits)
     }
 
     /// `in` and 4 digits, or `mm` and 3.
@@ -315,6 +310,8 @@ mod tests {
         assert_eq!(german.signed(-0.0462).text, "\u{2212}0,046\u{a0}mm");
         assert_eq!(german.depth(7.5).text, "7,5\u{a0}mm");
         assert_eq!(german.signed(-0.0002).text, "0,000\u{a0}mm");
+        assert_eq!(german.signed(0.0002).text, "0,000\u{a0}mm");
+        assert_eq!(german.signed(0.0012).text, "+0,001\u{a0}mm");
         assert_eq!(english.depth(6.0).inline(), "0.236\u{a0}in (6\u{a0}mm)");
     }
 

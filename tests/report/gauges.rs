@@ -70,6 +70,28 @@ fn a_calibration_has_run_out_from_the_day_after_it_was_due() {
     }
 }
 
+/// The angle gauge of a hang test stands with the others, with its own days and without a ring.
+#[test]
+fn the_angle_gauge_of_a_hang_test_is_among_the_gauges() {
+    let mut record = job("repair").record;
+    let day = |text: &str| Some(borewright::units::Day(text.parse().unwrap()));
+    record.hang_tests[0].gauge = Some("arm-level".to_owned());
+    record.hang_tests[0].calibration = Some(Calibration {
+        serial: Some("A-12".to_owned()),
+        calibrated: day("2020-01-02"),
+        due: day("2021-01-02"),
+    });
+    let html = html(&record, ENGLISH);
+    let rows = rows(&html, "gauges");
+    let row = rows.iter().find(|row| row[0].contains("arm-level"));
+    let row = row.unwrap_or_else(|| panic!("{rows:?}"));
+    assert!(row[0].contains("no. A-12"), "{row:?}");
+    assert!(row[1].contains("until 2021-01-02, had run out"), "{row:?}");
+    assert!(row[2..].iter().all(|cell| cell == "\u{2014}"), "{row:?}");
+    let said = "The calibration of the gauge had run out when it measured: arm-level.";
+    assert!(text(&html).contains(said));
+}
+
 #[test]
 fn a_ring_past_due_is_said_with_the_answer() {
     let mut record = job("clean").record;
@@ -181,17 +203,17 @@ fn what_was_gauged_without_a_ring_is_drawn_as_gauged() {
     assert_ne!(drawn(&by_deviations), drawn(&without));
 }
 
-/// The taper over 10 mm of depth, and the narrowest section, as the record has them.
+/// The taper over the 7 mm that were gauged, from 2.5 to 9.5 mm deep, and the narrowest section, as the record has them.
 #[test]
 fn what_the_sections_say_together_is_said_of_each_bore() {
     let job = job("repair");
     let text = text(&job.report(ENGLISH).html());
     for bore in job.json["phases"][0]["bores"].as_array().unwrap() {
-        let taper = bore["taper_mm_per_mm"].as_f64().unwrap() * 10.0;
-        assert!(
-            text.contains(&format!("taper +{taper:.3}\u{a0}±")),
-            "{text}"
-        );
+        let taper = bore["taper_mm_per_mm"].as_f64().unwrap() * 7.0;
+        let within = &bore["uncertainty"]["taper_mm_per_mm"]["expanded"];
+        let within = (within.as_f64().unwrap() * 7e3).ceil() / 1e3;
+        let said = format!("taper +{taper:.3}\u{a0}±\u{a0}{within:.3}\u{a0}mm over 7\u{a0}mm");
+        assert!(text.contains(&said), "{said} in {text}");
         let waist = bore["waist"]["diameter_mm"].as_f64().unwrap();
         assert!(
             text.contains(&format!("narrowest {waist:.3}\u{a0}mm at 2.5\u{a0}mm.")),

@@ -123,7 +123,14 @@ fn a_clean_job_and_a_repair_are_told_in_words_first() {
         "As left, every bore is as its seat asks.",
         "Tight across 35°–215°, from the seat tube.",
         "The seat is at fault.",
-        "Drive side: ream, then press, with “adjustable, set to 45.984”.",
+        "Drive side: ream with “adjustable, set to 45.984”, then press.",
+        // Gauged twice over, as found and as left.
+        "72 readings at 36 stations",
+        // 0.05 µm are no plus, and one bore teaches little.
+        "Drive side: “adjustable, set to 45.984” cut 0.000\u{a0}±\u{a0}0.00",
+        "one bore says little of the next.",
+        // 0.046 128 to 0.069 034 N·m in the record.
+        "0.0461 to 0.0690\u{a0}N·m",
         "Reamed, with oil that suits the material",
         "bearings fitted, as found",
         "bearings fitted, as left",
@@ -183,6 +190,29 @@ fn a_preview_is_held_to_its_mean_and_to_its_form_each_by_itself() {
             assert!(text.contains(said), "{said} in {text}");
         }
     }
+}
+
+/// A record holds what was left out by hand; a customer may ask why it is not counted.
+#[test]
+fn a_reading_that_was_left_out_is_told_with_its_place_and_value() {
+    let mut record = job("clean").record;
+    let place = &mut record.phases[0].stations[0];
+    let mut wild = place.readings[0].clone();
+    wild.corrected_mm = Some(46.8125);
+    place.dropped.push(wild);
+    let at = place.station.clone();
+    let source = Source {
+        record: &record,
+        sha256: Some("00"),
+    };
+    let page = text(&Report::of(&source, &style(ENGLISH)).html());
+    let said = format!(
+        "1 reading was left out by hand (Drive side, {}\u{a0}mm, {}°: 46.81",
+        at.depth_mm, at.angle_deg
+    );
+    assert!(page.contains(&said), "{said} in {page}");
+    let clean = text(&job("clean").report(ENGLISH).html());
+    assert!(!clean.contains("left out"));
 }
 
 /// What the diagnosis calls likely is not told as a fact, and nothing is acquitted by the way.

@@ -129,11 +129,11 @@ fn no_length_stands_in_a_report_that_the_record_does_not_hold() {
         let mut known = Vec::new();
         candidates(&job.json, &mut known);
         for phase in job.json["phases"].as_array().unwrap() {
-            // A taper is stated over 10 mm of depth.
+            // A taper is stated over the depth gauged, from 2.5 to 9.5 mm.
             for bore in phase["bores"].as_array().unwrap() {
                 let taper = &bore["uncertainty"]["taper_mm_per_mm"]["expanded"];
                 for value in [&bore["taper_mm_per_mm"], taper] {
-                    known.extend(value.as_f64().map(|taper| taper * 10.0));
+                    known.extend(value.as_f64().map(|taper| taper * 7.0));
                 }
             }
             for section in phase["sections"].as_array().unwrap() {

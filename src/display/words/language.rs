@@ -215,10 +215,11 @@ impl Language {
         self.up(mm, 3)
     }
 
-    /// A difference, always with its sign.
+    /// A difference, always with its sign; what is nought at so many digits has none.
     pub fn signed(self, value: f64, digits: usize) -> String {
         let text = self.decimal(value, digits);
-        if text.starts_with('\u{2212}') {
+        let is_nought = !text.contains(|c: char| c.is_ascii_digit() && c != '0');
+        if is_nought || text.starts_with('\u{2212}') {
             text
         } else {
             format!("+{text}")

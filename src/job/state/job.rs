@@ -274,14 +274,19 @@ impl Job {
                     known: *known,
                     turns: Vec::new(),
                     led_deg: None,
+                    gauge: None,
+                    calibration: None,
                 });
             }
             Body::AngleReading {
+                gauge,
                 turning_deg,
                 signed,
                 ..
             } => {
                 if let Some(hang) = &mut self.hang {
+                    hang.gauge = Some(gauge.clone());
+                    hang.calibration = behind.calibration.as_deref().cloned();
                     hang.turned(Turn {
                         seq: event.seq,
                         shown_deg: *turning_deg,
@@ -294,11 +299,16 @@ impl Job {
             Body::HangTested {
                 fitted, friction, ..
             } => {
+                let gathered = self.hang.take();
                 self.end_hang();
+                let (gauge, calibration) =
+                    gathered.map_or((None, None), |hang| (hang.gauge, hang.calibration));
                 self.hang_tests.push(HangView {
                     fitted: *fitted,
                     at: Some(event.at),
                     phase: event.phase,
+                    gauge,
+                    calibration,
                     friction: *friction,
                 });
             }

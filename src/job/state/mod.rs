@@ -154,7 +154,7 @@ impl Bench {
             _ => {}
         }
         let behind = match &event.body {
-            Body::Reading { gauge, .. } => self.behind(gauge),
+            Body::Reading { gauge, .. } | Body::AngleReading { gauge, .. } => self.behind(gauge),
             _ => Behind::default(),
         };
         if let Some(job) = event.job.and_then(|id| self.jobs.get_mut(&id)) {

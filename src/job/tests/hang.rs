@@ -45,6 +45,17 @@ fn gathered(table: &Table) -> Vec<f64> {
 #[test]
 fn a_swing_is_gathered_undone_and_ended() {
     let mut table = hung();
+    let known = Calibration {
+        serial: Some("A-12".to_owned()),
+        ..Calibration::default()
+    };
+    let body = Body::GaugeOpened {
+        gauge: "angle-gauge".to_owned(),
+        port: "/dev/ttyUSB0".to_owned(),
+        calibration: Some(known.clone()),
+    };
+    let (at, of) = (Moment::now(), table.bench.header());
+    table.record(Draft { at, of, body });
     turn(&mut table, 12.0);
     table.ask(begin()).unwrap();
     let (signs, zero) = ([1.0, -1.0], 3.0);
@@ -71,7 +82,14 @@ fn a_swing_is_gathered_undone_and_ended() {
     assert!(table.ask(typed).unwrap_err().0.contains("under way"));
     table.ask(Command::EndHang {}).unwrap();
     let job = table.bench.job().unwrap();
-    let friction = job.hang_tests[0].friction;
+    let HangView {
+        friction,
+        gauge,
+        calibration,
+        ..
+    } = job.hang_tests[0].clone();
+    assert_eq!(gauge.as_deref(), Some("angle-gauge"));
+    assert_eq!(calibration, Some(known), "it goes into the record");
     assert!((friction.torque_nm - 0.006).abs() < 1e-8, "{friction:?}");
     assert!(job.hang.is_none() && job.newest_step().is_none());
     let mut replayed = Bench::default();

@@ -183,19 +183,19 @@ impl Ground<'_> {
         ]
     }
 
-    /// What the sections of each bore say together: its taper, and where it is narrowest.
+    /// What the sections of each bore say together: its taper over the depth that was gauged, and
+    /// where it is narrowest.
     fn along(&self, phase: &RecordedPhase) -> Vec<String> {
-        /// The depth over which a taper is stated, mm.
-        const OVER_MM: f64 = 10.0;
         let words = self.words;
         let lines = phase.bores.iter().filter_map(|bore| {
             let numbers = &bore.numbers;
             let taper = numbers.taper_mm_per_mm?;
             let known = numbers.uncertainty.get("taper_mm_per_mm");
-            let expanded = known.map(|known| known.expanded * OVER_MM);
+            let over_mm = span_mm(phase, &bore.bore);
+            let expanded = known.map(|known| known.expanded * over_mm);
             let name = self.bore_name(&bore.bore);
-            let taper = words.measured(taper * OVER_MM, expanded, true).inline();
-            let over = words.depth(OVER_MM).inline();
+            let taper = words.measured(taper * over_mm, expanded, true).inline();
+            let over = words.depth(over_mm).inline();
             let values = [("bore", name.as_str()), ("taper", &taper), ("over", &over)];
             let line = words.fill("report-measured.taper", &values);
             // Without a ring a diameter is as the gauge said it.
@@ -218,6 +218,35 @@ impl Ground<'_> {
             lines.push(words.get("report-measured.taper-sign").to_owned());
         }
         lines
+    }
+
+    /// The readings that the mechanic left out, each with its place and value.
+    fn left_out(&self, phase: &RecordedPhase) -> Option<String> {
+        let words = self.words;
+        let which: Vec<String> = phase
+            .stations
+            .iter()
+            .flat_map(|place| place.dropped.iter().map(move |reading| (place, reading)))
+            .map(|(place, reading)| {
+                let station = &place.station;
+                format!(
+                    "{}, {}, {}°: {}",
+                    self.bore_name(&station.bore),
+                    words.depth(station.depth_mm).text,
+                    words.short(station.angle_deg),
+                    words
+                        .length(reading.corrected_mm.unwrap_or(reading.value_mm))
+                        .inline()
+                )
+            })
+            .collect();
+        let key = match which.len() {
+            0 => return None,
+            1 => "report-measured.left-out-one",
+            _ => "report-measured.left-out",
+        };
+        let (count, which) = (which.len().to_string(), which.join("; "));
+        Some(words.fill(key, &[("count", &count), ("which", &which)]))
     }
 
     fn size(&self, bore: &SeatBore, section: &SectionNumbers) -> Cell {
@@ -344,6 +373,7 @@ impl Ground<'_> {
                 lines.push(words.fill("report-measured.suspect", &values));
             }
         }
+        lines.extend(self.left_out(phase));
         let count = |is: &dyn Fn(&crate::job::RecordedStation) -> bool| {
             phase.stations.iter().filter(|place| is(place)).count()
         };
@@ -359,4 +389,14 @@ impl Ground<'_> {
         }
         lines
     }
+}
+
+/// From the outermost to the innermost depth of `bore` whose mean diameter is known, mm.
+fn span_mm(phase: &RecordedPhase, bore: &str) -> f64 {
+    let known = of_bore(phase, bore).filter(|section| section.numbers.mean_diameter_mm.is_some());
+    let ends = known.map(|section| section.numbers.depth_mm).fold(
+        (f64::INFINITY, f64::NEG_INFINITY),
+        |(least, greatest), depth| (least.min(depth), greatest.max(depth)),
+    );
+    (ends.1 - ends.0).max(0.0)
 }

@@ -1,8 +1,10 @@
 //! How it was measured, the record itself, who may be asked, what to mind.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::Ground;
 use crate::bore::Contact;
-use crate::job::{Calibration, GaugeStudy, Record, RecordedSetting, TYPED};
+use crate::job::{Calibration, GaugeStudy, HangView, Record, RecordedSetting, TYPED};
 use crate::report::code::Code;
 use crate::report::model::{Block, Cell, Mark, Section, Table};
 use crate::report::words::plain;
@@ -36,6 +38,7 @@ impl Ground<'_> {
             }
             table.rows.extend(self.gauge(gauge, setting.as_ref()));
         }
+        table.rows.extend(self.angle_gauges());
         if !record.studies.is_empty() {
             sentences.push(words.get("report-measured.repeatability").to_owned());
         }
@@ -112,15 +115,13 @@ impl Ground<'_> {
         if setting.is_none() && calibration.is_none() && study.is_none() {
             return None;
         }
-        let serial = calibration.and_then(|calibration| calibration.serial.as_deref());
-        let serial = serial
-            .map(|serial| words.fill("report-measured.serial", &[("serial", &plain(serial))]));
+        let by = gauged_at(self.record);
         let mut row = vec![
             Cell {
-                below: serial,
+                below: self.serial(calibration),
                 ..Cell::text(self.gauge_name(gauge))
             },
-            calibration.map_or_else(|| self.unsaid(), |known| self.calibration(known)),
+            calibration.map_or_else(|| self.unsaid(), |known| self.calibration(known, by)),
             study.map_or_else(Cell::none, |study| self.study(study)),
         ];
         match setting {
@@ -133,14 +134,42 @@ impl Ground<'_> {
         Some(row)
     }
 
+    /// The angle gauges of the hang tests, each once, by its newest test.
+    fn angle_gauges(&self) -> Vec<Vec<Cell>> {
+        let newest: BTreeMap<&str, &HangView> = hung(self.record).collect();
+        let rows = newest.into_iter().map(|(gauge, test)| {
+            let known = test.calibration.as_ref();
+            let calibrated =
+                |known| self.calibration(known, test.at.unwrap_or(self.record.opened_at));
+            let mut row = vec![
+                Cell {
+                    below: self.serial(known),
+                    ..Cell::text(self.gauge_name(gauge))
+                },
+                known.map_or_else(|| self.unsaid(), calibrated),
+            ];
+            row.extend([(); 5].map(|()| Cell::none()));
+            row
+        });
+        rows.collect()
+    }
+
+    fn serial(&self, known: Option<&Calibration>) -> Option<String> {
+        let serial = plain(known?.serial.as_deref()?);
+        Some(
+            self.words
+                .fill("report-measured.serial", &[("serial", &serial)]),
+        )
+    }
+
     fn unsaid(&self) -> Cell {
         Cell::text(self.words.get("report-measured.no-due"))
     }
 
-    /// The day on which a calibration runs out, marked where it had.
-    fn due(&self, due: Day) -> (Option<Mark>, String) {
+    /// The day on which a calibration runs out, marked where it had by then.
+    fn due(&self, due: Day, by: Moment) -> (Option<Mark>, String) {
         let day = self.words.day(due);
-        if due.is_before(gauged_at(self.record)) {
+        if due.is_before(by) {
             let text = self.words.fill("report-measured.overdue", &[("due", &day)]);
             (Some(Mark::Bad), text)
         } else {
@@ -148,9 +177,9 @@ impl Ground<'_> {
         }
     }
 
-    fn calibration(&self, known: &Calibration) -> Cell {
+    fn calibration(&self, known: &Calibration, by: Moment) -> Cell {
         let calibrated = known.calibrated.map(|day| self.words.day(day));
-        let due = known.due.map(|due| self.due(due));
+        let due = known.due.map(|due| self.due(due, by));
         let until = |due: &str| self.words.fill("report-measured.until", &[("due", due)]);
         match (calibrated, due) {
             (None, None) => self.unsaid(),
@@ -196,7 +225,9 @@ impl Ground<'_> {
     fn setting(&self, gauge: &str, setting: &RecordedSetting) -> [Cell; 4] {
         let words = self.words;
         let ring = words.measured(setting.ring_mm, setting.ring_uncertainty_mm, false);
-        let due = setting.ring_due.map(|due| self.due(due));
+        let due = setting
+            .ring_due
+            .map(|due| self.due(due, gauged_at(self.record)));
         let drift = self.record.drift_mm.get(gauge).map_or_else(
             || Cell::text(words.get("report-measured.no-check")),
             |drift| Cell::figure(words.fine_signed(*drift), *drift),
@@ -232,7 +263,19 @@ impl Ground<'_> {
             .filter(|(ran_out, _)| *ran_out)
             .map(move |(_, key)| words.fill(key, &[("gauge", &self.gauge_name(gauge))]))
         });
-        gauges.collect()
+        let ran_out = |test: &HangView| {
+            let known = test.calibration.as_ref();
+            known.is_some_and(|known| known.is_out_of_date(test.at.unwrap_or(record.opened_at)))
+        };
+        let of_angles: BTreeSet<&str> = hung(record)
+            .filter(|(_, test)| ran_out(test))
+            .map(|(gauge, _)| gauge)
+            .collect();
+        let of_angles = of_angles.into_iter().map(|gauge| {
+            let name = self.gauge_name(gauge);
+            words.fill("report-measured.gauge-ran-out", &[("gauge", &name)])
+        });
+        gauges.chain(of_angles).collect()
     }
 
     /// The record that this report is made from, and the code that names it.
@@ -303,6 +346,12 @@ impl Ground<'_> {
             blocks: vec![Block::Fine(self.words.get("report-mind.text").to_owned())],
         }
     }
+}
+
+/// The hang tests of which an angle gauge sent the angles, each with its gauge, in order.
+fn hung(record: &Record) -> impl Iterator<Item = (&str, &HangView)> {
+    let tests = record.hang_tests.iter();
+    tests.filter_map(|test| Some((test.gauge.as_deref()?, test)))
 }
 
 /// When the newest reading that counts was taken; the job's opening where there is none.

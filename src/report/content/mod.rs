@@ -6,6 +6,8 @@ mod measured;
 mod standing;
 mod work;
 
+use std::collections::BTreeSet;
+
 use super::model::{Block, Letterhead, Line, Mark, Part, Report, Section};
 use super::words::{Units, Words, capital, plain};
 use super::{Source, Style};
@@ -110,9 +112,12 @@ impl<'a> Ground<'a> {
         let (record, words) = (self.record, self.words);
         let stations = || record.phases.iter().flat_map(|phase| &phase.stations);
         let readings: usize = stations().map(|place| place.readings.len()).sum();
-        let gauged = stations()
+        // A place gauged as found and as left, or in a second turn, is one.
+        let gauged: BTreeSet<(&str, u64, u64)> = stations()
             .filter(|place| !place.readings.is_empty())
-            .count();
+            .map(|place| &place.station)
+            .map(|at| (&*at.bore, at.depth_mm.to_bits(), at.angle_deg.to_bits()))
+            .collect();
         let contact = words.named("report-contact", &record.contact.to_string());
         let label = |key| words.get(key).to_owned();
         let mut facts = vec![
@@ -134,7 +139,7 @@ impl<'a> Ground<'a> {
                     "report-page.gauged-by",
                     &[
                         ("readings", &readings.to_string()),
-                        ("stations", &gauged.to_string()),
+                        ("stations", &gauged.len().to_string()),
                         ("contact", &contact),
                     ],
                 ),

@@ -1,6 +1,7 @@
 //! What is at fault, what was chosen and done, how it runs.
 
 use super::Ground;
+use super::standing::of_bore;
 use crate::fit::plan::Work;
 use crate::fit::{AtFault, CauseKind, PreviewHeld, Standing};
 use crate::job::Phase;
@@ -63,8 +64,13 @@ impl Ground<'_> {
             };
             let mut what = words.get(work_key(work)).to_owned();
             if let Some(with) = with {
-                let with = plain(with);
-                what = words.fill("report-work.with", &[("work", &what), ("with", &with)]);
+                // What is named belongs to the reaming, not to what follows it.
+                let key = match work {
+                    Work::Ream => "report-work.ream-with",
+                    Work::ReamAndBond => "report-work.ream-and-bond-with",
+                    _ => "report-work.with",
+                };
+                what = words.fill(key, &[("work", &what), ("with", &plain(with))]);
             }
             let name = self.bore_name(&bore.bore);
             lines.push(line(words.fill(key, &[("bore", &name), ("work", &what)])));
@@ -79,11 +85,19 @@ impl Ground<'_> {
             }
         }
         for cut in &self.record.learned_cuts {
-            let by = words.signed(cut.cut_mm).inline();
-            let reamer = plain(&cut.reamer);
-            lines.push(line(
-                words.fill("report-work.cut", &[("reamer", &reamer), ("by", &by)]),
-            ));
+            let within = self.greatest_reach_mm(&cut.bore);
+            let values = [
+                ("bore", self.bore_name(&cut.bore)),
+                ("by", words.measured(cut.cut_mm, within, true).inline()),
+                ("reamer", plain(&cut.reamer)),
+            ];
+            let values: Vec<(&str, &str)> = values.iter().map(|(k, v)| (*k, v.as_str())).collect();
+            let key = match cut.bore.as_str() {
+                // As in records of older versions.
+                "" => "report-work.cut-somewhere",
+                _ => "report-work.cut",
+            };
+            lines.push(line(words.fill(key, &values)));
         }
         for outcome in &findings.outcomes {
             if let Some(change) = outcome.unexplained {
@@ -107,6 +121,17 @@ impl Ground<'_> {
             heading: self.heading("report-heading.work"),
             blocks: vec![Block::Lines(lines)],
         })
+    }
+
+    /// The expanded uncertainty of a mean as left: of the section of `bore` that is known least, since
+    /// a cut rests on some places of the bore, not on all.
+    fn greatest_reach_mm(&self, bore: &str) -> Option<f64> {
+        let sections = of_bore(self.phase(Phase::AsLeft)?, bore);
+        let reach = sections.filter_map(|section| {
+            let known = section.numbers.uncertainty.get("mean_diameter_mm")?;
+            Some(known.expanded)
+        });
+        reach.max_by(f64::total_cmp)
     }
 
     /// The preview against what came out: size, then form, each by its own difference.
@@ -226,7 +251,8 @@ impl Ground<'_> {
 
     fn hang_tests(&self) -> Table {
         let words = self.words;
-        let torque = |nm: f64| words.decimal(nm, 3);
+        // As the page has it: bearings run at a few thousandths.
+        let torque = |nm: f64| words.decimal(nm, 4);
         let rows = self.record.hang_tests.iter().map(|test| {
             let mut bearings = words
                 .get(if test.fitted {
@@ -251,7 +277,7 @@ impl Ground<'_> {
                 }
                 _ => {
                     let expanded = friction.uncertainty.map(|u| u.expanded);
-                    words.with_uncertainty(friction.torque_nm, expanded, 3)
+                    words.with_uncertainty(friction.torque_nm, expanded, 4)
                 }
             };
             vec![
