@@ -51,6 +51,10 @@ pub struct Section {
     pub roundness: Option<Roundness>,
     /// A reading that the others contradict; null where there is none.
     pub suspect: Option<Suspect>,
+    /// Where too few degrees of freedom are left to call a reading wild: in which direction lies the
+    /// one that is furthest from the fit, degrees.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub furthest_deg: Option<f64>,
     /// Uncertainties by field path.
     pub uncertainty: Estimates,
     /// The fields that are null, and why.
@@ -228,6 +232,7 @@ impl Section {
             scatter_from: None,
             roundness: None,
             suspect: None,
+            furthest_deg: None,
             uncertainty: Estimates::new(),
             withheld: Vec::new(),
             shape: None,
@@ -277,6 +282,13 @@ impl Section {
             "roundness.least_squares.y_mm" => centre.y,
             _ => 0.0,
         }
+    }
+
+    /// Which direction to gauge again where the section's own few readings are all that says how far
+    /// they scatter, degrees: one of them may be wild, and nothing could tell.
+    pub fn doubtful_deg(&self) -> Option<f64> {
+        let alone = self.scatter_from == Some(ScatterFrom::Readings);
+        self.furthest_deg.filter(|_| alone)
     }
 
     /// Why `field` is null; `None` where it isn't withheld.

@@ -9,7 +9,7 @@ use super::range::likely_wall;
 use super::scatter::Scatter;
 use super::section::{lobes, set_mean, within};
 use super::stations::{Stations, mean};
-use super::suspect::{Wild, wildest};
+use super::suspect::{TooFew, Wild, wildest};
 use super::{Basis, Circle, Contact, Observation, Readings, Roundness, Section};
 use crate::uncertainty::Estimate;
 
@@ -30,7 +30,7 @@ pub(super) fn of_radii(
     observations: &[Observation],
     stations: &Stations,
     basis: &Basis,
-) -> Result<Option<Wild>, &'static str> {
+) -> Result<Option<Wild>, TooFew> {
     no_diameters(section);
     let count = stations.all.len();
     if count < 3 {

@@ -9,7 +9,7 @@ use super::numbers::MeanReading;
 use super::range::{likely_wall, range_estimate};
 use super::scatter::Scatter;
 use super::stations::{Stations, mean};
-use super::suspect::{Wild, wildest};
+use super::suspect::{TooFew, Wild, wildest};
 use super::{
     Basis, Contact, Error, Lobe, Observation, Order, Oval, Readings, Section, Shape, Suspect,
     Without,
@@ -80,8 +80,9 @@ fn compute(
         }
         Contact::Radius => super::radius::of_radii(&mut section, observations, &stations, basis),
     };
-    let wild = wild.unwrap_or_else(|why| {
-        section.withhold("suspect", why);
+    let wild = wild.unwrap_or_else(|few| {
+        section.withhold("suspect", TooFew::WHY);
+        section.furthest_deg = few.furthest_deg;
         None
     });
     Ok((section, wild))
@@ -93,7 +94,7 @@ fn of_diameters(
     observations: &[Observation],
     stations: &Stations,
     basis: &Basis,
-) -> Result<Option<Wild>, &'static str> {
+) -> Result<Option<Wild>, TooFew> {
     let angles: Vec<f64> = stations
         .all
         .iter()

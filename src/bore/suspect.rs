@@ -64,6 +64,18 @@ impl From<&Section> for Without {
     }
 }
 
+/// Too few degrees of freedom to call a reading wild.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct TooFew {
+    /// Where the reading lies that is furthest from the fit, degrees; `None` where the fit goes
+    /// through all of them.
+    pub furthest_deg: Option<f64>,
+}
+
+impl TooFew {
+    pub(super) const WHY: &str = "a wild reading can't be told from form with fewer than 4 degrees of freedom; where one looks wrong, gauge it again";
+}
+
 /// A reading found wild, before the section without it is computed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Wild {
@@ -78,7 +90,7 @@ pub(super) struct Wild {
 
 /// Looks for the wildest reading by its externally studentised residual against Student's t with
 /// Bonferroni's correction for the number of readings (Cook and Weisberg, "Residuals and Influence
-/// in Regression" (1982), section 2.2). `Err` where there are too few degrees of freedom to judge.
+/// in Regression" (1982), section 2.2).
 ///
 /// The fit is to station means, so a reading's leverage is that of its station shared among the
 /// station's readings; exact where all stations have as many.
@@ -90,15 +102,9 @@ pub(super) fn wildest(
     fit: &Harmonics,
     angles_rad: &[f64],
     deviations: impl Fn(usize, f64) -> f64,
-) -> Result<Option<Wild>, &'static str> {
+) -> Result<Option<Wild>, TooFew> {
     let unknowns = fit.coefficients.len();
     let count = observations.len();
-    if count < unknowns + LEAST_DEGREES {
-        return Err(
-            "a wild reading can't be told from form with fewer than 4 degrees of freedom; where one looks wrong, gauge it again",
-        );
-    }
-    let degrees = (count - unknowns - 1) as f64;
     let mut squares = 0.0;
     let mut wildest: Option<(usize, f64, f64, f64)> = None;
     // In an order of their own, so that the order of arrival can't change a sum's last digit.
@@ -127,6 +133,13 @@ pub(super) fn wildest(
     let Some((index, reduced, residual_mm, deleted_mm)) = wildest else {
         return Ok(None);
     };
+    if count < unknowns + LEAST_DEGREES {
+        let furthest = (count > unknowns).then_some(observations[index].angle_deg);
+        return Err(TooFew {
+            furthest_deg: furthest,
+        });
+    }
+    let degrees = (count - unknowns - 1) as f64;
     let variance = ((squares - reduced) / degrees).max(0.0);
     // All others agree to rounding: anything but rounding is wild, and nothing is where this one
     // is rounding too.

@@ -291,6 +291,9 @@ pub(super) fn along(lang: Language, job: &JobView, bore: &str, phase: Phase) -> 
     let of = bores.find(|of| of.phase == phase && of.numbers.bore == bore)?;
     let straight = of.numbers.straight_length_mm.map(|length| {
         let length = lang.decimal(length, 1);
+        if length.trim_matches(['0', lang.point()]).is_empty() {
+            return lang.say("numbers.nowhere-straight").to_owned();
+        }
         lang.fill("numbers.straight", &[("length", &length)])
     });
     // One section alone is the narrowest of itself.

@@ -21,7 +21,7 @@ pub(super) fn line(lang: Language, state: &View) -> Markup {
     html! {
         div #gauges data-part {
             @for (index, gauge) in gauges(state).into_iter().enumerate() {
-                button.gauge.gone[!gauge.connected] type="button" data-open={ "gauge-" (index) } {
+                button.gauge.gone[!gauge.connected].past[gauge.connected && past(gauge)] type="button" data-open={ "gauge-" (index) } {
                     @if gauge.name == TYPED {
                         (lang.say("frame.no-gauge"))
                     } @else {
@@ -33,13 +33,22 @@ pub(super) fn line(lang: Language, state: &View) -> Markup {
     }
 }
 
+/// Whether its ring or its own calibration is out of date.
+const fn past(gauge: &GaugeView) -> bool {
+    gauge.ring_out_of_date || gauge.calibration_out_of_date
+}
+
+/// A disc, a warning triangle, a cross: told apart without colour.
 fn short(lang: Language, gauge: &GaugeView) -> Markup {
     html! {
         svg viewBox="0 0 20 20" width="20" height="20" aria-hidden="true" {
-            @if gauge.connected {
-                circle cx="10" cy="10" r="8" {}
-            } @else {
+            @if !gauge.connected {
                 path d="M3 3L17 17M3 17L17 3" {}
+            } @else if past(gauge) {
+                path d="M10 1L19 18H1Z" {}
+                path.cut d="M10 7V12M10 14.5V16" {}
+            } @else {
+                circle cx="10" cy="10" r="8" {}
             }
         }
         span {
@@ -169,9 +178,9 @@ fn due(lang: Language, gauge: &GaugeView) -> Markup {
     html! {
         @match gauge.ring_due {
             Some(day) if gauge.ring_out_of_date => {
-                strong.past { (lang.fill("health.past", &[("day", &day)])) }
+                strong.past { (lang.fill("health.past", &[("day", &lang.day(day))])) }
             }
-            Some(day) => { (lang.fill("health.due-is", &[("day", &day)])) }
+            Some(day) => { (lang.fill("health.due-is", &[("day", &lang.day(day))])) }
             None => { (lang.say("health.no-due")) }
         }
     }
@@ -183,9 +192,9 @@ fn calibration(lang: Language, gauge: &GaugeView, calibration: &Calibration) -> 
         @if let Some(serial) = &calibration.serial { (lang.fill("health.serial", &[("serial", serial)])) " " }
         @match calibration.due {
             Some(day) if gauge.calibration_out_of_date => {
-                strong.past { (lang.fill("health.past", &[("day", &day)])) }
+                strong.past { (lang.fill("health.past", &[("day", &lang.day(day))])) }
             }
-            Some(day) => { (lang.fill("health.due-is", &[("day", &day)])) }
+            Some(day) => { (lang.fill("health.due-is", &[("day", &lang.day(day))])) }
             None => { (lang.say("health.no-due")) }
         }
     }

@@ -74,11 +74,30 @@ pub(super) fn at_work(lang: Language, state: &View) -> Markup {
     html! {
         div #at-work data-part role="status" hidden {
             @if let Some(at_work) = &state.at_work {
-                p { (lang.fill("at-work.watch", &[("who", &at_work.who)])) }
+                p { (lang.fill("at-work.watch", &[("who", &called(lang, &at_work.who))])) }
                 button type="button" data-take { (lang.say("at-work.take")) }
             }
         }
     }
+}
+
+/// A page that nobody named calls itself by its own language: `The tablet 12`.
+fn called(lang: Language, who: &str) -> String {
+    for key in ["script.tablet", "script.computer"] {
+        for own in Language::ALL {
+            if let Some(number) = who.strip_prefix(own.say(key)) {
+                return format!("{}{number}", lang.say(key));
+            }
+        }
+    }
+    who.to_owned()
+}
+
+/// The newest reading that belongs to what is on the bench: one of another job is not this one's.
+fn newest(state: &View) -> Option<&Event> {
+    let job = state.on_bench.as_ref().map(|job| job.job);
+    let newest = state.last_reading.as_ref();
+    newest.filter(|event| job.is_none() || event.job == job)
 }
 
 /// The newest reading, in the largest type there is.
@@ -88,14 +107,15 @@ pub(super) fn reading(lang: Language, state: &View) -> Markup {
         .iter()
         .filter(|gauge| !gauge.connected)
         .collect();
-    let live = match state.last_reading.as_ref().map(|event| &event.body) {
+    let newest = newest(state);
+    let live = match newest.map(|event| &event.body) {
         Some(Body::Reading { gauge, .. } | Body::ReadingRefused { gauge, .. }) => {
             !lost.iter().any(|lost| lost.name == *gauge)
         }
         _ => true,
     };
     let refused = matches!(
-        state.last_reading,
+        newest,
         Some(Event {
             body: Body::ReadingRefused { .. },
             ..
@@ -150,7 +170,7 @@ fn ring_line(lang: Language, gauge: &GaugeView, in_ring: &InRingView) -> Markup 
 }
 
 fn reading_line(lang: Language, state: &View, live: bool) -> Markup {
-    let Some(event) = &state.last_reading else {
+    let Some(event) = newest(state) else {
         return html! {
             p.value.empty { (NONE) }
             p.what { (lang.say("reading.none")) }

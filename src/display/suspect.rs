@@ -7,6 +7,7 @@ use super::findings::shape;
 use super::words::{self, Language, Standing};
 use crate::bore::{Oval, Suspect};
 use crate::job::{JobView, LeftOut, Phase, SectionNumbers, Station};
+use crate::uncertainty::Decision;
 
 /// The suspects of a phase, of one bore or of all, and the readings that were left out of it.
 pub(super) fn suspects(lang: Language, job: &JobView, phase: Phase, bore: Option<&str>) -> Markup {
@@ -25,7 +26,61 @@ pub(super) fn suspects(lang: Language, job: &JobView, phase: Phase, bore: Option
                 (one(lang, &section.numbers, suspect, seq))
             }
         }
+        @if let Some((section, angle_deg)) = doubtful(job, phase, of) {
+            (again(lang, job, phase, section, angle_deg))
+        }
         @for out in left_out { (left_out_line(lang, out)) }
+    }
+}
+
+/// The section that scatters most of those whose verdict is open for too few readings to call one of
+/// them wild, and where the furthest lies.
+fn doubtful(
+    job: &JobView,
+    phase: Phase,
+    of: impl Fn(&str) -> bool,
+) -> Option<(&SectionNumbers, f64)> {
+    let open = |section: &SectionNumbers| {
+        let (size, form) = (&section.verdict.size, &section.verdict.form);
+        let size = size.decision == Decision::CantTell && section.numbers.size_set;
+        size || form.decision == Decision::CantTell
+    };
+    let sections = job.sections.iter().filter(|section| section.phase == phase);
+    sections
+        .map(|section| &section.numbers)
+        .filter(|section| of(&section.bore) && open(section))
+        .filter_map(|section| Some((section, section.numbers.doubtful_deg()?)))
+        .max_by(|(a, _), (b, _)| {
+            let scatter = |s: &SectionNumbers| s.numbers.residual_mm.unwrap_or(0.0);
+            scatter(a).total_cmp(&scatter(b))
+        })
+}
+
+fn again(
+    lang: Language,
+    job: &JobView,
+    phase: Phase,
+    section: &SectionNumbers,
+    angle_deg: f64,
+) -> Markup {
+    let depth_mm = section.numbers.depth_mm;
+    let place = place(lang, &section.bore, depth_mm, angle_deg);
+    let go_to = serde_json::json!({
+        "command": "go_to", "bore": section.bore, "depth_mm": depth_mm, "angle_deg": angle_deg,
+    });
+    html! {
+        div.suspect.cant-tell {
+            (shape(Standing::CantTell))
+            div {
+                p { b { (lang.fill("suspect.furthest", &[("place", &place)])) } }
+                p.hint { (lang.say("suspect.few")) }
+            }
+            @if phase == job.phase {
+                button type="button" data-command=(go_to) aria-label={ (lang.say("suspect.again")) ": " (place) } {
+                    (lang.say("suspect.again"))
+                }
+            }
+        }
     }
 }
 

@@ -159,6 +159,9 @@ fn scale_bar(drawing: &mut Drawing, scale: &Scale, style: Style) {
     }
     drawing.path(Role::Scale, bar);
     let size = (TYPE, false);
+    let label = style
+        .language
+        .fill("drawn.of-radius", &[("length", &label)]);
     drawing.write(Role::ScaleLabel, Anchor::Start, (from, 199.0), size, label);
     let magnified = style.language.say("drawn.magnified");
     let place = (MARGIN, 180.0);

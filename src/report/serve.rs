@@ -1,15 +1,16 @@
 //! The report on the daemon's page: `GET /report/JOB.html` and `GET /report/JOB.pdf`, where JOB is
-//! what [`find`](super::find) takes.
+//! what [`find`](super::find) takes; `?lang=` in another language than the shop's.
 
 use std::sync::Arc;
 
 use axum::Router;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 
 use super::{Report, Source, Style, find, html};
+use crate::display::Language;
 use crate::job::Shop;
 use crate::memory::{Error, Shelf};
 
@@ -27,9 +28,19 @@ pub fn router(shelf: Arc<Shelf>, shop: Shop, style: Style) -> Router {
         .with_state(Arc::new(Reports { shelf, shop, style }))
 }
 
-async fn serve(State(reports): State<Arc<Reports>>, Path(file): Path<String>) -> Response {
+#[derive(serde::Deserialize)]
+struct Asked {
+    lang: Option<String>,
+}
+
+async fn serve(
+    State(reports): State<Arc<Reports>>,
+    Path(file): Path<String>,
+    Query(asked): Query<Asked>,
+) -> Response {
+    let lang = asked.lang.as_deref().and_then(Language::by_tag);
     // Reading waits for the disk, and a PDF takes its time: neither on the daemon's one thread.
-    let made = tokio::task::spawn_blocking(move || reports.make(&file)).await;
+    let made = tokio::task::spawn_blocking(move || reports.make(&file, lang)).await;
     let (status, kind, body) = match made {
         Ok(Ok((kind, body))) => (StatusCode::OK, kind, body),
         Ok(Err((status, why))) => (status, TEXT, why.into_bytes()),
@@ -61,7 +72,15 @@ async fn serve(State(reports): State<Arc<Reports>>, Path(file): Path<String>) ->
 const TEXT: &str = "text/plain; charset=utf-8";
 
 impl Reports {
-    fn make(&self, file: &str) -> Result<(&'static str, Vec<u8>), (StatusCode, String)> {
+    fn make(
+        &self,
+        file: &str,
+        lang: Option<Language>,
+    ) -> Result<(&'static str, Vec<u8>), (StatusCode, String)> {
+        let style = Style {
+            language: lang.unwrap_or(self.style.language),
+            ..self.style.clone()
+        };
         let unknown = || {
             let why = "Ask for /report/JOB.html or /report/JOB.pdf.".to_owned();
             (StatusCode::NOT_FOUND, why)
@@ -84,13 +103,13 @@ impl Reports {
             record: &found.record,
             sha256: found.sha256.as_deref(),
         };
-        let report = Report::of(&source, &self.style);
+        let report = Report::of(&source, &style);
         if kind == "html" {
             return Ok(("text/html; charset=utf-8", report.html().into_bytes()));
         }
         #[cfg(feature = "pdf")]
         return report
-            .pdf(self.style.paper)
+            .pdf(style.paper)
             .map(|pdf| ("application/pdf", pdf))
             .map_err(|error| (StatusCode::INTERNAL_SERVER_ERROR, error.to_string()));
         #[cfg(not(feature = "pdf"))]

@@ -251,11 +251,7 @@ impl Words {
 
     /// A day.
     pub(super) fn day(&self, day: Day) -> String {
-        let form = match self.language {
-            Language::En => "%Y-%m-%d",
-            Language::De => "%d.%m.%Y",
-        };
-        day.0.strftime(form).to_string()
+        self.language.day(day)
     }
 }
 

@@ -9,13 +9,14 @@ use borewright::display::Language;
 use crate::looks::serve;
 use crate::scenes::{self, Scene};
 
-fn states() -> [(&'static str, Scene); 12] {
+fn states() -> [(&'static str, Scene); 13] {
     [
         ("start", scenes::start()),
         ("empty", scenes::empty()),
         ("under way", scenes::found(2)),
         ("found", scenes::left(21)),
         ("not set", scenes::not_set()),
+        ("few", scenes::few()),
         ("refused", scenes::refused()),
         ("three points", scenes::three_point()),
         ("unplugged", scenes::unplugged()),
@@ -38,7 +39,7 @@ const STEPS: [&str; 9] = [
     "done",
 ];
 
-async fn get(address: &str, path: &str) -> String {
+pub(crate) async fn get(address: &str, path: &str) -> String {
     let host = address.trim_start_matches("http://").trim_end_matches('/');
     let mut stream = tokio::net::TcpStream::connect(host).await.unwrap();
     let ask = format!("GET {path} HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\n\r\n");

@@ -9,6 +9,7 @@ mod german;
 mod hands;
 mod looks;
 mod ring;
+mod said;
 mod scene;
 mod scenes;
 mod senses;

@@ -217,9 +217,14 @@ impl Scene {
     }
 
     /// Somebody is at work at another page: this one watches.
-    pub(crate) fn watched(mut self) -> Self {
+    pub(crate) fn watched(self) -> Self {
+        self.watched_from("Tablet by Ada")
+    }
+
+    /// The same; `who` is at work.
+    pub(crate) fn watched_from(mut self, who: &str) -> Self {
         self.at_work = Some(AtWork {
-            who: "Tablet by Ada".into(),
+            who: who.into(),
             since: Moment::now(),
         });
         self

@@ -99,4 +99,12 @@ async fn one_is_at_work_and_the_other_watches_until_it_takes_over() {
         .await;
     tablet.reads("#reading output", "45.917").await;
     assert_eq!(tablet.eval("window.same").await, true);
+
+    // A page that is closed leaves the bench to whoever touches it next.
+    laptop.go("about:blank").await;
+    tablet
+        .until("document.querySelector('#at-work').hidden")
+        .await;
+    tablet.touch("#bar button:last-child").await;
+    tablet.reads("#next .angle", "120°").await;
 }

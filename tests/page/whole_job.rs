@@ -31,14 +31,15 @@ async fn from_the_complaint_to_the_last_reading_as_left_by_sends_and_five_touche
     let bench = Bench::with(SHOP, "plain-mm-stream");
     let mut page = bench.at_tablet(browser).await;
     open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
-    // Every touch from here on, whatever it is on. Apart, as typed evidence, choices and ticks: one
-    // touch each.
+    // Every touch from here on, whatever it is on: evidence, choices and ticks apart, then those that
+    // put the keyboard into a form, then all others.
     page.eval(
-        "window.touches = []; window.apart = []; document.addEventListener('pointerdown', e => { \
+        "window.touches = []; window.apart = []; window.typed = []; document.addEventListener('pointerdown', e => { \
            if (!e.isTrusted) return; \
            const on = e.target.closest('button, input, select, summary, label') || e.target; \
-           const apart = on.matches('input, select, label') || /set_evidence|choose|tick/.test(on.dataset.command || ''); \
-           (apart ? window.apart : window.touches).push(on.textContent.trim() || on.id || on.tagName); }, true); true",
+           const apart = /set_evidence|choose|tick/.test(on.dataset.command || ''); \
+           const typed = on.matches('input, select, label'); \
+           (apart ? window.apart : typed ? window.typed : window.touches).push(on.textContent.trim() || on.id || on.tagName); }, true); true",
     )
     .await;
 
@@ -134,9 +135,12 @@ async fn from_the_complaint_to_the_last_reading_as_left_by_sends_and_five_touche
 
     let touches = page.eval("window.touches").await;
     assert!(touches.as_array().unwrap().len() <= 5, "{touches}");
-    // Two answers, three forms, two choices, a tick.
+    // Two answers, two choices, a tick.
     let apart = page.eval("window.apart").await;
-    assert_eq!(apart.as_array().unwrap().len(), 8, "{apart}");
+    assert_eq!(apart.as_array().unwrap().len(), 5, "{apart}");
+    // Housing, insert and ring are typed: one touch takes the keyboard to each.
+    let typed = page.eval("window.typed").await;
+    assert_eq!(typed.as_array().unwrap().len(), 3, "{typed}");
     assert_eq!(page.faults().await, Vec::<String>::new());
     assert!(page.complaints.is_empty(), "{:?}", page.complaints);
 }

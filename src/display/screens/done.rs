@@ -19,7 +19,7 @@ pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
         h3 { (lang.say("done.report")) }
         p.links {
             @for (kind, key) in [("html", "done.look"), ("pdf", "done.pdf")] {
-                a.button href={ "/report/" (job.job) "." (kind) } target="_blank" rel="noopener" { (lang.say(key)) }
+                a.button href={ "/report/" (job.job) "." (kind) "?lang=" (lang.tag()) } target="_blank" rel="noopener" { (lang.say(key)) }
             }
         }
         (ring::check(lang, state))

@@ -20,7 +20,7 @@ pub(super) fn screen(
         div.screen.gauging data-phase=(words::phase(lang, job.phase)) {
             div.now { (parts::reading(lang, state)) (parts::live(lang, state)) }
             (parts::next(lang, job))
-            (type_reading(lang))
+            (type_reading(lang, job))
             (bar(lang, job))
             (findings::verdict(lang, job, shown))
             div #suspects data-part { (suspects(lang, job, shown.phase, None)) }
@@ -32,11 +32,15 @@ pub(super) fn screen(
 }
 
 /// The field for a reading by hand. A gauge that types like a keyboard ends with Enter.
-fn type_reading(lang: Language) -> Markup {
+fn type_reading(lang: Language, job: &JobView) -> Markup {
+    // What the next bore should measure, so that it is seen in which unit and how finely.
+    let next = job.next.as_ref();
+    let bore = next.and_then(|next| words::bore_of(&job.seat, &next.bore));
+    let target = bore.map(|bore| lang.mm(bore.target_mm));
     html! {
         form #typing data-part data-command="type_reading" autocomplete="off" {
             label for="typed" { (lang.say("reading.type")) }
-            input #typed name="text" required maxlength="40" inputmode="none" placeholder=(lang.mm(45.963));
+            input #typed name="text" required maxlength="40" inputmode="none" placeholder=[target];
             button type="submit" { (lang.say("reading.enter")) }
         }
     }

@@ -35,7 +35,7 @@ async function tell(status) {
   } else if (news.about === "disk") {
     say(word(news.well ? "script.disk-well" : "script.disk-ill", news), news.well);
   } else if (news.about === "record") {
-    const link = news.file && "/report/" + news.job + ".html";
+    const link = news.file && "/report/" + news.job + ".html?lang=" + language;
     say(word(news.file ? "script.record" : "script.no-record", news), Boolean(news.file), link);
   }
 }

@@ -28,6 +28,7 @@ export const post = (command) =>
     method: "POST",
     headers: { "Content-Type": "application/json", "Bench-Token": sessionStorage.getItem("bench-token") ?? "none" },
     body: JSON.stringify(command),
+    keepalive: true, // also from a page that is being closed
     signal: AbortSignal.timeout(GIVE_UP_MS),
   });
 
@@ -46,6 +47,15 @@ export async function takeBench() {
 export async function beAtWork() {
   if (nobody()) await takeBench();
 }
+
+// A page that is closed leaves the bench; one that only sleeps keeps it. Where it comes back after all,
+// its next touch takes the bench again.
+addEventListener("pagehide", () => {
+  if (!mine()) return;
+  post({ command: "leave_bench" }).catch(() => {});
+  sessionStorage.removeItem("bench-token");
+  one("#bench").dataset.atWork = "";
+});
 
 // Another name for this page, told at once where it is at work.
 export async function rename(name) {

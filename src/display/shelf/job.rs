@@ -65,8 +65,8 @@ pub(super) fn show(lang: Language, shown: &Shown<'_>, asked: &Asked) -> Markup {
             }
         }
         p.report {
-            a href=(format!("/report/{}.html", record.job)) { (lang.say("shelf.report")) }
-            a href=(format!("/report/{}.pdf", record.job)) { (lang.say("shelf.report-pdf")) }
+            a href=(format!("/report/{}.html?lang={}", record.job, lang.tag())) { (lang.say("shelf.report")) }
+            a href=(format!("/report/{}.pdf?lang={}", record.job, lang.tag())) { (lang.say("shelf.report-pdf")) }
         }
         h2 { (lang.say("shelf.story")) }
         ol.story { @for told in told.iter().skip((at - 1) * PAGE).take(PAGE) { (sentence(told)) } }

@@ -14,7 +14,7 @@ const MOST: usize = 50;
 pub(super) fn show(lang: Language, lessons: &Lessons, passed_over: &[Trouble]) -> Markup {
     let main = html! {
         (troubles(lang, passed_over))
-        p.count { (lang.fill("learned.rests-on", &[("jobs", &lessons.jobs), ("enough", &ENOUGH)])) }
+        p.count { (lang.fill(if lessons.jobs == 1 { "learned.rests-on-one" } else { "learned.rests-on" }, &[("jobs", &lessons.jobs), ("enough", &ENOUGH)])) }
         section.lesson {
             h2 { (lang.say("learned.seats")) }
             p.hint { (lang.say("learned.seats-how")) }

@@ -153,14 +153,14 @@ fn form(lang: Language, records: &Records, asked: &Asked) -> Markup {
 fn row(lang: Language, entry: &Entry) -> Markup {
     let job = entry.job.to_string();
     let href = address(&format!("/jobs/{job}"), &[("lang", lang.tag())]);
-    let closed = entry.closed_at.map(|at| at.day_here().to_string());
+    let closed = entry.closed_at.map(|at| lang.day(at.day_here()));
     html! {
         tr {
             th scope="row" { a href=(href) { (entry.part) } }
             td data-head=(lang.say("shelf.seat")) {
                 @if entry.seat.title.is_empty() { (entry.seat.name) } @else { (lang.seat(&entry.seat.title)) }
             }
-            td.day data-head=(lang.say("shelf.opened")) { (entry.opened_at.day_here()) }
+            td.day data-head=(lang.say("shelf.opened")) { (lang.day(entry.opened_at.day_here())) }
             td.day data-head=(lang.say("shelf.closed")) {
                 @match closed { Some(day) => { (day) } None => { b { (lang.say("shelf.open")) } } }
             }

@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use super::phrases;
 use crate::uncertainty::rounded_up;
+use crate::units::Day;
 
 const TABLE: &str = include_str!("strings.toml");
 
@@ -232,6 +233,15 @@ impl Language {
         text.trim_end_matches('0')
             .trim_end_matches(self.point())
             .to_owned()
+    }
+
+    /// A day.
+    pub fn day(self, day: Day) -> String {
+        let form = match self {
+            Self::En => "%Y-%m-%d",
+            Self::De => "%d.%m.%Y",
+        };
+        day.0.strftime(form).to_string()
     }
 
     /// `90°`, `22.5°`.

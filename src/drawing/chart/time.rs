@@ -85,7 +85,8 @@ impl Days {
         let from = date(first);
         Self {
             first: from,
-            last: date(last),
+            // A single day has a label at each of its ends.
+            last: date(last).max(from.tomorrow().unwrap_or(from)),
             length: since(from, last).max(1.0),
         }
     }

@@ -1,0 +1,101 @@
+//! What the page says, without a browser.
+
+use borewright::job::{Command, PlanKind};
+
+use crate::german::get;
+use crate::looks::serve;
+use crate::scenes::{self, Scene};
+
+async fn page(scene: Scene, query: &str) -> String {
+    get(&serve(scene).await, &format!("/bench?{query}")).await
+}
+
+/// The text of the element with this id, up to where the next part begins.
+fn part<'a>(html: &'a str, id: &str) -> &'a str {
+    let (_, after) = html.split_once(&format!("id=\"{id}\"")).expect(id);
+    after.split(" data-part").nth(1).unwrap_or(after)
+}
+
+/// A mechanic who opens a job sees no reading that he took at the last one.
+#[tokio::test]
+async fn a_reading_of_another_job_is_not_shown_as_this_ones() {
+    let mut scene = scenes::found(2);
+    assert!(
+        part(&page(scenes::found(2), "lang=en").await, "reading").contains("Stored: drive side")
+    );
+    scene.ask(Command::PutAside {});
+    scene.open("Blue tandem", "pressfit-46", PlanKind::Seat);
+    let html = page(scene, "lang=en").await;
+    let reading = part(&html, "reading");
+    assert!(reading.contains("No reading yet."), "{reading}");
+    assert!(!reading.contains("Stored"), "{reading}");
+}
+
+/// Six directions leave three degrees of freedom: the one that lies furthest off is asked for again,
+/// and neither gauge nor patience is blamed.
+#[tokio::test]
+async fn below_four_degrees_of_freedom_the_furthest_reading_is_one_touch_from_being_gauged_again() {
+    let html = page(scenes::few(), "lang=en").await;
+    assert!(
+        html.contains("Outliers are not judged below 4 degrees of freedom"),
+        "{html}"
+    );
+    assert!(
+        html.contains("Drive side, 2.5 mm, 60° lies furthest off."),
+        "{html}"
+    );
+    let touch = "{&quot;angle_deg&quot;:60.0,&quot;bore&quot;:&quot;drive side&quot;,&quot;command&quot;:&quot;go_to&quot;";
+    assert!(part(&html, "suspects").contains(touch), "{html}");
+    for advice in ["times better", "times in all"] {
+        assert!(!html.contains(advice), "{advice}");
+    }
+}
+
+#[tokio::test]
+async fn a_german_word_means_one_thing() {
+    let html = page(scenes::found(2), "lang=de").await;
+    assert!(part(&html, "bar").contains(">Rückgängig<"));
+    assert!(part(&html, "more").contains(">Zurück<"));
+    // Days as they are written there.
+    let html = page(scenes::crowded(1), "lang=de").await;
+    assert!(
+        html.contains("31.05.2024") && !html.contains("2024-05-31"),
+        "{html}"
+    );
+    // A page that nobody named, opened in English, watched in German.
+    let html = page(scenes::found(2).watched_from("The computer 42"), "lang=de").await;
+    assert!(
+        part(&html, "at-work").contains("Der Rechner 42"),
+        "{}",
+        part(&html, "at-work")
+    );
+    // The customer's report speaks as the page does.
+    let html = page(scenes::done(), "lang=de&step=done").await;
+    assert!(html.contains(".html?lang=de") && html.contains(".pdf?lang=de"));
+}
+
+/// What the field shows is of the bore that is next, whatever its size.
+#[tokio::test]
+async fn the_field_for_a_reading_shows_the_next_bores_target() {
+    let mut scene = scenes::found(0);
+    scene.ask(Command::PutAside {});
+    scene.open("Hub", "hub-17x30x7", PlanKind::Quick);
+    let target = scene.shop.seats.get("hub-17x30x7").unwrap().bores[0].target_mm;
+    let html = page(scene, "lang=en&step=found").await;
+    assert!(
+        html.contains(&format!("placeholder=\"{target:.3}\"")),
+        "{target}"
+    );
+    assert!(!html.contains("45.963"));
+}
+
+#[tokio::test]
+async fn a_gauge_out_of_date_has_a_mark_of_its_own_and_a_bore_outside_is_nowhere_a_seat() {
+    let html = page(scenes::crowded(1), "lang=en").await;
+    let gauges = part(&html, "gauges");
+    assert!(gauges.contains("class=\"gauge past\""), "{gauges}");
+    assert!(gauges.contains("class=\"gauge\""), "{gauges}");
+    let html = page(scenes::far(), "lang=en").await;
+    assert!(html.contains("nowhere within limits"), "{html}");
+    assert!(!html.contains("over 0.0 mm"));
+}
