@@ -5,7 +5,7 @@ use std::borrow::Cow;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::assess::Fit;
+use super::expected::Fit;
 use super::plan::Work;
 
 /// One step to tick off.

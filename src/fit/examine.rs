@@ -6,9 +6,10 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::alignment::Alignment;
-use super::assess::{Fit, Housing, assess};
+use super::assess::{Housing, assess};
 use super::checklist::{Step, checklist};
 use super::diagnosis::{AtFault, Case, Diagnosis, Evidence, diagnose};
+use super::expected::Fit;
 use super::insert::Insert;
 use super::judged::JudgedBore;
 use super::material::Material;

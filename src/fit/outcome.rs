@@ -4,7 +4,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::assess::Fit;
+use super::expected::Fit;
 use super::judged::JudgedBore;
 use super::plan::Predicted;
 use super::seat::together;

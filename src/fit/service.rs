@@ -3,7 +3,8 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::assess::{END_EFFECTS, Fit, Housing, Meets, Range, outside_model, scaled};
+use super::assess::{END_EFFECTS, Housing, outside_model, scaled};
+use super::expected::{Fit, Meets, Range};
 use super::insert::Insert;
 use super::layers::Layers;
 

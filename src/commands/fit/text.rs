@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use super::hang::Hang;
 use crate::fit::plan::{Choice, Plan, Work};
 use crate::fit::{Examined, ExaminedBore, Fit, Outcome, Standing};
-use crate::uncertainty::Decision;
+use crate::uncertainty::{Decision, rounded_up};
 
 /// Everything, one idea a line.
 pub(super) fn write(
@@ -46,7 +46,8 @@ fn write_hang(text: &mut String, hang: &Hang) {
             Some(u) => writeln!(
                 text,
                 "  {when:<8}{:.4} ± {:.4} N·m",
-                friction.torque_nm, u.expanded
+                friction.torque_nm,
+                rounded_up(u.expanded, 4)
             ),
             None => writeln!(text, "  {when:<8}at least {:.4} N·m", friction.torque_nm),
         };
@@ -73,7 +74,9 @@ fn write_fit(text: &mut String, fit: &Fit) {
     let reach = fit
         .uncertainty
         .get("interference_mm")
-        .map_or_else(String::new, |u| format!(" ± {:.4}", u.expanded));
+        .map_or_else(String::new, |u| {
+            format!(" ± {:.4}", rounded_up(u.expanded, 4))
+        });
     let _ = writeln!(
         text,
         "  {} {:.4} mm ({}): interference {:+.4}{reach} mm",

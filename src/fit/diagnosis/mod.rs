@@ -12,7 +12,7 @@ use serde::{Deserialize, Serialize};
 
 use self::rules::{Known, RULES, drags_more_fitted};
 use super::alignment::Alignment;
-use super::assess::Fit;
+use super::expected::Fit;
 use super::judged::JudgedBore;
 use crate::bore::Withheld;
 use crate::uncertainty::Decision;

@@ -2,7 +2,7 @@
 
 use super::{Case, Cause, CauseKind, Evidence, Standing, all_conform};
 use crate::fit::alignment::Alignment;
-use crate::fit::assess::Meets;
+use crate::fit::expected::Meets;
 use crate::fit::judged::{Judged, JudgedBore};
 use crate::uncertainty::{Decision, rounded_up};
 

@@ -8,7 +8,8 @@ mod sleeve;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::assess::{Fit, Housing, Meets, Range};
+use super::assess::Housing;
+use super::expected::{Fit, Meets, Range};
 use super::insert::Insert;
 use super::judged::JudgedBore;
 use super::material::Material;
