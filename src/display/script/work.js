@@ -5,8 +5,10 @@ const GIVE_UP_MS = 4000;
 
 // Since when somebody is at work, ms; NaN: nobody is.
 const since = () => Date.parse(one("#bench").dataset.atWork);
-const nobody = () => Number.isNaN(since());
-const mine = () => sessionStorage.getItem("bench-token") !== null && Number(sessionStorage.getItem("bench-since")) === since();
+const own = () => Number(sessionStorage.getItem("bench-since")) === since();
+const mine = () => own() && sessionStorage.getItem("bench-token") !== null;
+// A page that is loaded again was written before the bench heard that this tab had left it.
+const nobody = () => Number.isNaN(since()) || (own() && !mine());
 
 export const watching = () => !nobody() && !mine();
 
