@@ -128,9 +128,9 @@ fn remedy(
         }
         match (limits.remedy(value, estimate, random, rule), doubtful) {
             // So few readings don't show how well the gauge repeats.
-            (Remedy::Repeat { .. } | Remedy::BetterGauge { .. }, Some(angle)) => format!(
-                "too close to tell: gauge {angle}° again, it lies furthest off (outliers are not judged below 4 degrees of freedom)"
-            ),
+            (Remedy::Repeat { .. } | Remedy::BetterGauge { .. }, Some(angle)) => {
+                format!("too close to tell: gauge {angle}° again, it lies furthest off")
+            }
             (Remedy::Repeat { times }, None) => format!(
                 "too close to tell: gauge each direction {} times in all",
                 turns * times as usize
@@ -433,7 +433,7 @@ mod tests {
         let angles = [0.0, 30.0, 60.0, 90.0, 120.0, 150.0];
         let readings = angles.map(|angle| (angle, if angle == 60.0 { 41.08 } else { 40.98 }));
         let verdict = judged("pressfit-41", &readings, ring());
-        let asks = "gauge 60° again, it lies furthest off (outliers are not judged below 4 degrees of freedom)";
+        let asks = "gauge 60° again, it lies furthest off";
         let both = [&verdict.size, &verdict.form];
         let open = both
             .iter()

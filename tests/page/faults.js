@@ -2,6 +2,8 @@
 (() => {
   const faults = [];
   const shown = (e) => {
+    // What a closed <details> holds has a box, but none that is seen.
+    if (!e.checkVisibility()) return false;
     const box = e.getBoundingClientRect();
     const style = getComputedStyle(e);
     return box.width > 1 && box.height > 1 && style.visibility !== "hidden";

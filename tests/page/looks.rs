@@ -215,7 +215,8 @@ const ENGLISH_LEFT: &str = r"(() => {
     const copy = document.querySelector('#bench').cloneNode(true);
     copy.querySelectorAll('.notes, small, b').forEach(e => e.remove());
     const said = copy.textContent + [...copy.querySelectorAll('[aria-label]')].map(e => e.ariaLabel).join(' ');
-    const named = said.replaceAll('adjustable, set to 45.975', '');
+    // A day has points in German too.
+    const named = said.replaceAll('adjustable, set to 45.975', '').replace(/\d\d\.\d\d\.\d{4}/g, '');
     const english = /\b(the|and|of|is|it|are|not|from|to|side|seat|mm wide)\b|\d\.\d/gi;
     return [...copy.querySelectorAll('span[lang=en]')].map(e => e.textContent).concat(named.match(english) ?? []).join(', ');
 })()";

@@ -12,7 +12,9 @@ async fn page(scene: Scene, query: &str) -> String {
 
 /// The text of the element with this id, up to where the next part begins.
 fn part<'a>(html: &'a str, id: &str) -> &'a str {
-    let (_, after) = html.split_once(&format!("id=\"{id}\"")).expect(id);
+    let (_, after) = html
+        .split_once(&format!("id=\"{id}\""))
+        .unwrap_or_else(|| panic!("no {id} in {html}"));
     after.split(" data-part").nth(1).unwrap_or(after)
 }
 

@@ -322,11 +322,11 @@ pub(crate) fn swept() -> Scene {
     scene
 }
 
-/// A bore a whole millimetre too large, and oval.
+/// A bore a whole millimetre too large, and oval, gauged at two depths.
 pub(crate) fn far() -> Scene {
     let mut scene = Scene::new();
     scene.open("Cargo tricycle, number 12", "pressfit-46", PlanKind::Seat);
-    for _ in 0..6 {
+    for _ in 0..12 {
         let mm = scene.diameter() + 1.0;
         scene.send(mm);
     }
