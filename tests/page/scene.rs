@@ -216,6 +216,16 @@ impl Scene {
         self
     }
 
+    /// Its gauge is rocked from now on.
+    pub(crate) fn rocked(mut self) -> Self {
+        let traits = Traits {
+            capture: Capture::TurningPoint,
+            ..self.shop.gauges["bore-gauge"].clone()
+        };
+        self.shop.gauges.insert(Arc::from("bore-gauge"), traits);
+        self
+    }
+
     /// Somebody is at work at another page: this one watches.
     pub(crate) fn watched(self) -> Self {
         self.watched_from("Tablet by Ada")

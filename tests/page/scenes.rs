@@ -6,7 +6,6 @@ use borewright::bore::Contact;
 use borewright::fit::Evidence;
 use borewright::fit::pendulum::Mass;
 use borewright::fit::plan::Work;
-use borewright::gauge::Capture;
 use borewright::job::{Command, GaugeStudy, HangTest, Phase, PlanKind, Role, Sends, Traits};
 
 pub(crate) use crate::scene::Scene;
@@ -113,13 +112,7 @@ pub(crate) fn done() -> Scene {
 
 /// A gauge that is rocked, with no send button.
 pub(crate) fn rocked() -> Scene {
-    let mut scene = found(7);
-    let traits = Traits {
-        capture: Capture::TurningPoint,
-        ..scene.shop.gauges["bore-gauge"].clone()
-    };
-    scene.shop.gauges.insert(Arc::from("bore-gauge"), traits);
-    scene
+    found(7).rocked()
 }
 
 /// The same after the reamer, so many stations gauged as left.
