@@ -486,7 +486,9 @@ fn few(contact: Contact, directions: u32, seed: u64, tally: &mut Tally) {
     let mut ask = |field: &str, value: f64, truth: f64| {
         let known = &found.uncertainty[field];
         let number = field.trim_start_matches("roundness.");
-        let number = number.replace("x_mm", "centre").replace("y_mm", "centre");
+        let number = number
+            .replace(".x_mm", ".centre")
+            .replace(".y_mm", ".centre");
         if known.standard > 1e-12 {
             let egg = egg * 1e3;
             let what = format!("few, {contact}, {directions} directions, egg {egg} µm, {number}");

@@ -130,12 +130,15 @@ pub(super) fn of_radii(
 }
 
 /// The centre of the least-squares circle, which is stated as it is: what it takes up of an oval is
-/// an error that is known.
+/// an error that is known. A picometre of it is rounding, and no error.
 fn centre(section: &mut Section, fit: &Harmonics, scatter: Scatter) {
     let known = CentreKnown {
         scatter: fit.inverse.fixed_view::<2, 2>(1, 1) * scatter.variance_mm2,
         degrees: scatter.degrees,
-        form: fit.coefficients.fixed_rows::<2>(1).into(),
+        form: fit
+            .coefficients
+            .fixed_rows::<2>(1)
+            .map(|form| if form.abs() > 1e-12 { form } else { 0.0 }),
     };
     for (axis, place) in [("x_mm", 0), ("y_mm", 1)] {
         let own = Estimate::new(known.scatter[(place, place)].sqrt(), known.degrees);
@@ -181,8 +184,9 @@ fn circles(section: &mut Section, angles: &[f64], values: &[f64], scatter: Scatt
             section.estimate(&field(number), Some(estimate));
         }
         if !least_squares {
-            section.estimate(&field("x_mm"), Some(known.x));
-            section.estimate(&field("y_mm"), Some(known.y));
+            let centre = known.centre.along();
+            section.estimate(&field("x_mm"), centre.map(|[x, _]| x));
+            section.estimate(&field("y_mm"), centre.map(|[_, y]| y));
         }
         if !size_known {
             continue;

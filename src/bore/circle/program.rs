@@ -9,6 +9,27 @@ use nalgebra::{SMatrix, SVector};
 /// More exchanges than this are a circle of equal walls, which no step improves.
 const MOST_EXCHANGES: usize = 200;
 
+/// An optimum that gives way less than this, in mm a mm of its centre, is one of an edge of them: to
+/// first order two opposite contacts leave their circle free across, and what decides, the square of
+/// the shift over the radius, is a few nanometres.
+const FLAT: f64 = 1e-3;
+
+/// An optimum.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Optimum<const M: usize> {
+    pub x: [f64; M],
+    /// The other end of the edge on which all are as good, within [`FLAT`].
+    pub other: Option<[f64; M]>,
+    basis: [usize; M],
+}
+
+impl<const M: usize> Optimum<M> {
+    /// Both ends; the same one twice where there is no edge.
+    pub(super) fn ends(&self) -> [[f64; M]; 2] {
+        [self.x, self.other.unwrap_or(self.x)]
+    }
+}
+
 /// A row: `factors`·x is to be `sign` times the deviation at a direction, or more.
 #[derive(Debug, Clone, Copy)]
 struct Row<const M: usize> {
@@ -89,14 +110,14 @@ impl<const M: usize> Program<M> {
     /// Solves for the deviations `wall` by the dual simplex method: the basis is optimal for its own
     /// rows, and the row that falls short most takes the place of the one whose multiplier vanishes
     /// first. `None` where rounding keeps it from ending.
-    pub(super) fn solve(&mut self, wall: &[f64], slack: f64) -> Option<[f64; M]> {
-        let (x, basis) = self.solved(wall, slack)?;
-        self.basis = basis;
-        Some(x)
+    pub(super) fn solve(&mut self, wall: &[f64], slack: f64) -> Option<Optimum<M>> {
+        let optimum = self.solved(wall, slack)?;
+        self.basis = optimum.basis;
+        Some(optimum)
     }
 
     /// The same with the basis left as it is.
-    pub(super) fn solved(&self, wall: &[f64], slack: f64) -> Option<([f64; M], [usize; M])> {
+    pub(super) fn solved(&self, wall: &[f64], slack: f64) -> Option<Optimum<M>> {
         let mut basis = self.basis;
         for _ in 0..MOST_EXCHANGES {
             let row = |at: usize| &self.rows[basis[at]];
@@ -112,10 +133,11 @@ impl<const M: usize> Program<M> {
                     (enters, short) = (Some(at), by);
                 }
             }
-            let Some(enters) = enters else {
-                return Some((x, basis));
-            };
             let multipliers = inverse.tr_mul(&self.goal);
+            let Some(enters) = enters else {
+                let other = self.other_end(&x, &inverse, &multipliers, wall);
+                return Some(Optimum { x, other, basis });
+            };
             let entering = inverse.tr_mul(&SVector::from(self.rows[enters].factors));
             let reach = |at: usize| multipliers[at] / entering[at];
             let leaves = (0..M)
@@ -126,9 +148,34 @@ impl<const M: usize> Program<M> {
         None
     }
 
-    /// Keeps the rows that a change of the wall within `reach` can make hold, given the optimum `x`
+    /// Lets go of the row that holds the centre least, and goes on to the next that does.
+    fn other_end(
+        &self,
+        x: &[f64; M],
+        inverse: &SMatrix<f64, M, M>,
+        multipliers: &SVector<f64, M>,
+        wall: &[f64],
+    ) -> Option<[f64; M]> {
+        let gives = |at: usize| multipliers[at] / inverse[(0, at)].hypot(inverse[(1, at)]);
+        let least = (0..M).min_by(|&a, &b| gives(a).total_cmp(&gives(b)))?;
+        if gives(least) > FLAT {
+            return None;
+        }
+        let along: [f64; M] = inverse.column(least).into_owned().into();
+        let reach = self
+            .rows
+            .iter()
+            .filter_map(|row| {
+                let nears: f64 = row.factors.iter().zip(along).map(|(f, a)| f * a).sum();
+                (nears < -1e-9).then(|| row.short(x, wall).min(0.0) / nears)
+            })
+            .min_by(f64::total_cmp)?;
+        Some(std::array::from_fn(|at| x[at] + reach * along[at]))
+    }
+
+    /// Keeps the rows that a change of the wall within `reach` can make hold, given the `optimum`
     /// for `wall`.
-    pub(super) fn keep(&mut self, x: &[f64; M], wall: &[f64], reach: f64) {
+    pub(super) fn keep(&mut self, optimum: &Optimum<M>, wall: &[f64], reach: f64) {
         let mut kept = Vec::new();
         let mut basis = self.basis;
         for (at, row) in self.rows.iter().enumerate() {
@@ -136,7 +183,8 @@ impl<const M: usize> Program<M> {
             if let Some(place) = holds {
                 basis[place] = kept.len();
             }
-            if holds.is_some() || row.short(x, wall) > -reach {
+            let near = optimum.ends().iter().any(|x| row.short(x, wall) > -reach);
+            if holds.is_some() || near {
                 kept.push(*row);
             }
         }

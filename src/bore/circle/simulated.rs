@@ -15,12 +15,53 @@ const NUMBERS: usize = 20_000;
 /// The uncertainties of one circle's numbers; see [`crate::bore::Circle`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(in crate::bore) struct Uncertain {
-    pub x: Estimate,
-    pub y: Estimate,
+    pub centre: Centre,
     pub radius: Estimate,
     pub zone: Estimate,
     pub peak: Estimate,
     pub valley: Estimate,
+}
+
+/// How well a centre is known: its covariance, mm², and the square of what covers it, as matrices
+/// that turn with the part.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(in crate::bore) struct Centre {
+    standard: Matrix2<f64>,
+    expanded: Matrix2<f64>,
+    degrees: f64,
+}
+
+impl Centre {
+    /// Along the axes of the sweep.
+    pub(in crate::bore) fn along(&self) -> Option<[Estimate; 2]> {
+        let along = |axis: usize| {
+            let plain = Estimate::new(self.standard[(axis, axis)].sqrt(), self.degrees)?;
+            Some(plain.reaching(self.expanded[(axis, axis)].sqrt()))
+        };
+        Some([along(0)?, along(1)?])
+    }
+
+    /// What reaches as far as both in every direction. The larger one of each axis would not turn
+    /// with the part.
+    fn larger(&self, other: &Self) -> Option<Self> {
+        Some(Self {
+            standard: covering(self.standard, other.standard)?,
+            expanded: covering(self.expanded, other.expanded)?,
+            degrees: self.degrees,
+        })
+    }
+}
+
+/// An ellipse around both: in the axes in which `one` is a unit circle and `other` stands upright,
+/// the larger one of each.
+fn covering(one: Matrix2<f64>, other: Matrix2<f64>) -> Option<Matrix2<f64>> {
+    let root = one.cholesky()?.unpack();
+    let back = root.try_inverse()?;
+    let mut upright = (back * other * back.transpose()).symmetric_eigen();
+    upright
+        .eigenvalues
+        .apply(|value| *value = f64::max(*value, 1.0));
+    Some(root * upright.recompose() * root.transpose())
 }
 
 /// Least squares, minimum zone, maximum inscribed, minimum circumscribed.
@@ -28,6 +69,9 @@ const CIRCLES: usize = 4;
 
 /// The numbers of one circle: centre, radius, zone, peak, valley.
 type Numbers = [f64; 6];
+
+/// Both ends of the edge on which a circle's centre may lie, alike where it is determined.
+type Ends = [Numbers; 2];
 
 /// Directions in order, and what each circle needs of them.
 struct Circles {
@@ -58,17 +102,17 @@ impl Circles {
     }
 
     /// Starts from the `wall` itself, and leaves out what scatter within `reach` can't touch.
-    fn settle(&mut self, wall: &[f64], reach: f64) -> Option<[Numbers; CIRCLES]> {
-        let x = self.zone.solve(wall, self.slack)?;
-        self.zone.keep(&x, wall, reach);
+    fn settle(&mut self, wall: &[f64], reach: f64) -> Option<[Ends; CIRCLES]> {
+        let zone = self.zone.solve(wall, self.slack)?;
+        self.zone.keep(&zone, wall, reach);
         for program in [&mut self.inscribed, &mut self.circumscribed] {
-            let x = program.solve(wall, self.slack)?;
-            program.keep(&x, wall, reach);
+            let circle = program.solve(wall, self.slack)?;
+            program.keep(&circle, wall, reach);
         }
         self.numbers(wall)
     }
 
-    fn numbers(&self, wall: &[f64]) -> Option<[Numbers; CIRCLES]> {
+    fn numbers(&self, wall: &[f64]) -> Option<[Ends; CIRCLES]> {
         let mut sums = [0.0; 3];
         for (way, d) in self.ways.iter().zip(wall) {
             sums[0] += way[0] * d;
@@ -76,9 +120,9 @@ impl Circles {
             sums[2] += d;
         }
         let least_squares = self.inverse * Vector3::from(sums);
-        let (zone, _) = self.zone.solved(wall, self.slack)?;
-        let (inscribed, _) = self.inscribed.solved(wall, self.slack)?;
-        let (circumscribed, _) = self.circumscribed.solved(wall, self.slack)?;
+        let zone = self.zone.solved(wall, self.slack)?;
+        let inscribed = self.inscribed.solved(wall, self.slack)?;
+        let circumscribed = self.circumscribed.solved(wall, self.slack)?;
         let about = |x: f64, y: f64, radius: fn(f64, f64, f64) -> f64| {
             let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
             for (way, d) in self.ways.iter().zip(wall) {
@@ -90,12 +134,15 @@ impl Circles {
             [x, y, radius, most - least, most - radius, radius - least]
         };
         Some([
-            about(least_squares[0], least_squares[1], |_, _, radius| radius),
-            about(zone[0], zone[1], |least, most, _| {
-                f64::midpoint(least, most)
-            }),
-            about(inscribed[0], inscribed[1], |least, _, _| least),
-            about(circumscribed[0], circumscribed[1], |_, most, _| most),
+            [about(least_squares[0], least_squares[1], |_, _, radius| radius); 2],
+            zone.ends()
+                .map(|x| about(x[0], x[1], |least, most, _| f64::midpoint(least, most))),
+            inscribed
+                .ends()
+                .map(|x| about(x[0], x[1], |least, _, _| least)),
+            circumscribed
+                .ends()
+                .map(|x| about(x[0], x[1], |_, most, _| most)),
         ])
     }
 }
@@ -107,22 +154,28 @@ impl Circles {
 /// the wall itself, its 95 % quantile with the standard deviation drawn too.
 ///
 /// Of a centre the joint region is simulated and cut down to one axis as Student's t is to
-/// Hotelling's T². The draws begin at station `first`, which is to be one that turns with the part,
+/// Hotelling's T². Two opposite contacts leave the centre free to either side of the line between
+/// them, as an egged bore on evenly spread directions does: the distance is that of the farther side.
+/// The draws begin at station `first`, which is to be one that turns with the part,
 /// so that a turned part has the same uncertainties, turned. With few degrees of freedom each is the
-/// larger one of this wall and of a round one, as there.
+/// larger one of this wall and of a round one, as there; of a centre the ellipse around both.
 pub(in crate::bore) fn uncertain(
     angles_rad: &[f64],
     wall_mm: &[f64],
     first: usize,
     scatter: Scatter,
 ) -> Option<[Uncertain; CIRCLES]> {
+    let sigma = scatter.variance_mm2.sqrt();
+    // A picometre is rounding of the readings.
+    if sigma <= 1e-12 {
+        return exact(scatter.degrees);
+    }
     let mut found = about(angles_rad, wall_mm, first, scatter)?;
     if scatter.degrees < FEW_DEGREES && wall_mm.iter().any(|&wall| wall.abs() > 0.0) {
         let round = about(angles_rad, &vec![0.0; wall_mm.len()], first, scatter)?;
         for (one, other) in found.iter_mut().zip(round) {
             *one = Uncertain {
-                x: larger(one.x, other.x),
-                y: larger(one.y, other.y),
+                centre: one.centre.larger(&other.centre)?,
                 radius: larger(one.radius, other.radius),
                 zone: larger(one.zone, other.zone),
                 peak: larger(one.peak, other.peak),
@@ -131,6 +184,23 @@ pub(in crate::bore) fn uncertain(
         }
     }
     Some(found)
+}
+
+fn exact(degrees: f64) -> Option<[Uncertain; CIRCLES]> {
+    let none = Estimate::new(0.0, degrees)?;
+    let centre = Centre {
+        standard: Matrix2::zeros(),
+        expanded: Matrix2::zeros(),
+        degrees,
+    };
+    let all = Uncertain {
+        centre,
+        radius: none,
+        zone: none,
+        peak: none,
+        valley: none,
+    };
+    Some([all; CIRCLES])
 }
 
 fn about(
@@ -144,19 +214,6 @@ fn about(
     if count < 4 || first >= count || angles_rad.len() != count {
         return None;
     }
-    // A picometre is rounding of the readings.
-    if sigma <= 1e-12 {
-        let none = Estimate::new(0.0, scatter.degrees)?;
-        let all = Uncertain {
-            x: none,
-            y: none,
-            radius: none,
-            zone: none,
-            peak: none,
-            valley: none,
-        };
-        return Some([all; CIRCLES]);
-    }
     let mut circles = Circles::of(angles_rad, 1e-9 * sigma)?;
     let own = circles.settle(wall_mm, 16.0 * sigma)?;
     let trials = (NUMBERS / count).clamp(LEAST_TRIALS, MOST_TRIALS);
@@ -169,29 +226,22 @@ fn about(
             scattered[at] = wall_mm[at] + sigma * random.normal();
         }
         let ratio = random.deviation_ratio(scatter.degrees);
-        let Some(mut numbers) = circles.numbers(&scattered) else {
+        let Some(numbers) = circles.numbers(&scattered) else {
             continue;
         };
-        for (circle, own) in numbers.iter_mut().zip(&own) {
-            for (number, own) in circle.iter_mut().zip(own) {
-                *number -= own;
-            }
-        }
-        found.push((numbers, ratio));
+        found.push((std::array::from_fn(|at| off(&numbers[at], &own[at])), ratio));
     }
     if 2 * found.len() < trials {
         return None;
     }
     let of = |circle: usize| -> Option<Uncertain> {
         let off: Vec<(Numbers, f64)> = found.iter().map(|(all, r)| (all[circle], *r)).collect();
-        let [x, y] = centre(&off, scatter.degrees)?;
         let number = |place: usize| {
             let distances = off.iter().map(|(of, ratio)| (of[place].abs(), *ratio));
             simulated(distances, scatter.degrees)
         };
         Some(Uncertain {
-            x,
-            y,
+            centre: centre(&off, scatter.degrees)?,
             radius: number(2)?,
             zone: number(3)?,
             peak: number(4)?,
@@ -201,9 +251,26 @@ fn about(
     Some([of(0)?, of(1)?, of(2)?, of(3)?])
 }
 
-/// Of a centre, along the axes of the sweep.
+/// How far a circle is off its own, from either end to either: which of them stands as the number
+/// and which is true, nobody can tell. Of the centre the farthest, of the others each its farthest.
+fn off(found: &Ends, own: &Ends) -> Numbers {
+    let mut most = [0.0; 6];
+    for found in found {
+        for own in own {
+            let off: Numbers = std::array::from_fn(|at| found[at] - own[at]);
+            if off[0].hypot(off[1]) > f64::hypot(most[0], most[1]) {
+                most[..2].copy_from_slice(&off[..2]);
+            }
+            for (most, off) in most.iter_mut().zip(off).skip(2) {
+                *most = most.max(off.abs());
+            }
+        }
+    }
+    most
+}
+
 #[expect(clippy::cast_precision_loss, reason = "a few hundred trials")]
-fn centre(off: &[(Numbers, f64)], degrees: f64) -> Option<[Estimate; 2]> {
+fn centre(off: &[(Numbers, f64)], degrees: f64) -> Option<Centre> {
     let place = |of: &Numbers| Vector2::new(of[0], of[1]);
     let squares = off.iter().fold(Matrix2::zeros(), |sum, (of, _)| {
         sum + place(of) * place(of).transpose()
@@ -219,11 +286,11 @@ fn centre(off: &[(Numbers, f64)], degrees: f64) -> Option<[Estimate; 2]> {
     )?;
     let joint = (2.0 * fisher(LEVEL, 2.0, degrees)?).sqrt();
     let factor = reach.expanded * student(LEVEL, degrees)? / joint;
-    let along = |variance: f64| {
-        let plain = Estimate::new(variance.sqrt(), degrees)?;
-        Some(plain.reaching(factor * plain.standard))
-    };
-    Some([along(covariance[(0, 0)])?, along(covariance[(1, 1)])?])
+    Some(Centre {
+        standard: covariance,
+        expanded: covariance * factor.powi(2),
+        degrees,
+    })
 }
 
 #[cfg(test)]
@@ -261,7 +328,7 @@ mod tests {
                     inscribed(&about).unwrap().centre,
                     circumscribed(&about).unwrap().centre,
                 ];
-                for (circle, (found, centre)) in found.iter().zip(exact).enumerate() {
+                for (circle, ([found, _], centre)) in found.iter().zip(exact).enumerate() {
                     let (least, most) = about.reach(centre);
                     let apart = (found[3] - (most - least)).abs();
                     assert!(apart < 1e-7, "{count} stations, circle {circle}: {apart}");
