@@ -131,8 +131,9 @@ pub type Estimates = BTreeMap<String, Estimate>;
 /// is ever shown smaller than it is.
 pub fn rounded_up(uncertainty: f64, digits: usize) -> f64 {
     let unit = 10_f64.powi(i32::try_from(digits).unwrap_or(0));
-    // A billionth of a digit is rounding of the arithmetic, not of the uncertainty.
-    (uncertainty * unit - 1e-9).ceil() / unit
+    // A billionth of a digit is rounding of the arithmetic, not of the uncertainty; nothing is no
+    // minus zero.
+    (uncertainty * unit - 1e-9).ceil() / unit + 0.0
 }
 
 /// `" ± 0.003"`: an expanded uncertainty behind its number in a sentence, rounded up; nothing where
@@ -155,6 +156,8 @@ mod tests {
         let known = Estimate::new(0.0062, 3.0).map(|of| of.reaching(0.006_08));
         assert_eq!(behind(known.as_ref(), 3), " ± 0.007");
         assert_eq!(behind(None, 3), "");
+        let none = Estimate::new(0.0, f64::INFINITY);
+        assert_eq!(behind(none.as_ref(), 3), " ± 0.000");
     }
 
     /// scipy 1.17: `brentq` of t.cdf((U - b)/s, v) - t.cdf((-U - b)/s, v) - 0.95.

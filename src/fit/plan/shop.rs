@@ -12,6 +12,9 @@ const LEAST_WALL_MM: f64 = 1.5;
 const GREATEST_STOCK_MM: f64 = 0.2;
 /// How well a reamer's cut is known before any was measured, mm (judgement).
 const CUT_STANDARD_MM: f64 = 0.005;
+/// What a setting ring leaves unknown of every as-left mean alike, however often the reamer cut, mm
+/// (judgement).
+const LEAST_CUT_STANDARD_MM: f64 = 0.000_5;
 /// How many of a reamer's past cuts count (judgement).
 const NEWEST_CUTS: usize = 20;
 /// What a bore finished on a lathe or with a reamer keeps to (common practice, no source).
@@ -141,7 +144,8 @@ pub struct Cut {
 impl Reamer {
     /// The diameter that the next bore will have: nominal plus the mean of past cuts, with the
     /// spread of a single future one, s √(1 + 1/n), and n − 1 degrees of freedom. Below three past
-    /// cuts a spread says too little of the next one, and judgement stands in for it.
+    /// cuts a spread says too little of the next one, and judgement stands in for it. No cut is known
+    /// better than the as-left means that it was learned from.
     #[expect(clippy::cast_precision_loss, reason = "a count of bores")]
     pub fn cut(&self) -> Cut {
         // A reamer wears: what it cut long ago says little of the next bore.
@@ -158,7 +162,7 @@ impl Reamer {
             (CUT_STANDARD_MM.max(squares.sqrt()), f64::INFINITY)
         } else {
             let spread = (squares / (count - 1.0) * (1.0 + 1.0 / count)).sqrt();
-            (spread, count - 1.0)
+            (spread.max(LEAST_CUT_STANDARD_MM), count - 1.0)
         };
         let by_judgement = Estimate {
             standard: CUT_STANDARD_MM,
@@ -234,6 +238,22 @@ mod tests {
             cut.sentence(),
             "it cut 0.005 mm over its name in 5 bores, ±0.007 mm in the next"
         );
+    }
+
+    /// Four cuts that came out the same were still gauged with a ring: ±0.5 µm, and Student's t for 3
+    /// degrees of freedom, 95 %, is 3.182 (table).
+    #[test]
+    fn cuts_that_came_out_the_same_are_not_known_without_doubt() {
+        let reamer = Reamer {
+            name: "46".into(),
+            diameter_mm: 45.96,
+            greatest_stock_mm: 0.2,
+            past_cuts_mm: vec![0.004; 4],
+        };
+        let u = reamer.cut().uncertainty;
+        assert!((u.expanded - 3.182 * 0.000_5).abs() < 1e-6, "{u:?}");
+        let said = reamer.cut().sentence();
+        assert!(said.ends_with("±0.002 mm in the next"), "{said}");
     }
 
     /// Student's t for 3 degrees of freedom, 95 %: 3.182 (table); 3.182 x 0.001 910 mm = 0.0061 mm.
