@@ -1,6 +1,7 @@
 //! What can be done about a seat: options side by side, each with its predicted outcome or the
 //! reason why it is refused.
 
+mod advise;
 mod options;
 mod shop;
 mod sleeve;
@@ -9,7 +10,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::assess::Housing;
-use super::expected::{Fit, Meets, Range};
+use super::expected::{Fit, Range};
 use super::insert::Insert;
 use super::judged::JudgedBore;
 use super::material::Material;
@@ -18,6 +19,8 @@ use crate::bore::reaming::{NoPreview, Reamed, Wall};
 use crate::bore::{Bore, Contact, Section};
 use crate::job::SeatBore;
 use crate::uncertainty::{Decision, Estimate, Estimates, behind};
+
+use advise::{advise, mends, wants_a_reamer};
 
 pub use shop::{Compound, Cut, Reamer, Shop};
 
@@ -158,9 +161,8 @@ impl Ground<'_> {
         for reamer in &self.shop.reamers {
             options.push(self.ream(reamer, form.as_ref(), walls.as_deref()));
         }
-        let reamed = |option: &Choice| option.work == Work::Ream && option.refused.is_none();
-        if !options.iter().any(reamed) {
-            options.extend(self.missing_reamer(form.as_ref().ok()));
+        if !options.iter().any(mends) {
+            options.extend(self.missing_reamer(form.as_ref().ok(), walls.as_deref()));
         }
         options.push(self.sleeve(form.as_ref().ok()));
         options.extend(self.other_insert(fit.as_ref()));
@@ -173,8 +175,7 @@ impl Ground<'_> {
         });
         let (at, mut why) = advise(&options, self.judged, self.misaligned);
         if options[at].work == Work::Refer {
-            let wanted = options.iter().any(wants_a_reamer);
-            let left = self.left_to_measure(wanted);
+            let left = self.left_to_measure(&options);
             if !left.is_empty() {
                 why = why.replacen(
                     "nothing else is left that the numbers allow",
@@ -239,7 +240,7 @@ impl Ground<'_> {
     }
 
     /// What would open more options, were it known; empty where nothing would.
-    fn left_to_measure(self, wants_a_reamer: bool) -> &'static str {
+    fn left_to_measure(self, options: &[Choice]) -> &'static str {
         if self.misaligned.is_some() {
             return "";
         }
@@ -254,8 +255,11 @@ impl Ground<'_> {
         if over && self.insert.is_none() {
             return "; name and measure the insert, then bonding can be judged";
         }
-        if wants_a_reamer {
+        if options.iter().any(wants_a_reamer) {
             return "; describe a reamer that brings it to size, then reaming can be judged";
+        }
+        if options.iter().any(mends) {
+            return "; name an insert that fits the seat, then reaming can be judged";
         }
         match (self.housing.material, self.housing.wall_mm) {
             (None, _) => "; state the material, then reaming can be judged",
@@ -263,97 +267,4 @@ impl Ground<'_> {
             (Some(_), None) => "; measure the wall, then reaming can be judged",
         }
     }
-}
-
-/// Which option, and why (common practice, no source). What is open is gauged again before
-/// anything else. A good seat is pressed, or takes another insert: it is never cut for the insert.
-/// A loose one is bonded, since a reamer only makes it larger. Any other is reamed where a reamer
-/// brings it to size, which leaves a seat as it was meant to be, while a compound only fills what
-/// is wrong; among reamers what is certain comes before what is not, and the least cut first.
-fn advise(options: &[Choice], judged: &JudgedBore, misaligned: Option<&str>) -> (usize, String) {
-    let open = |work: Work| {
-        options
-            .iter()
-            .enumerate()
-            .filter(move |(_, option)| option.work == work && option.refused.is_none())
-    };
-    let first = |work: Work| open(work).next().map(|(at, _)| at);
-    if let Some(at) = first(Work::GaugeAgain) {
-        return (at, reason(&options[at]));
-    }
-    if let Some(at) = first(Work::Press) {
-        return (at, reason(&options[at]));
-    }
-    let loose = options.iter().any(|option| {
-        let fit = option.predicted.as_ref().and_then(|p| p.fit.as_ref());
-        option.work == Work::Press && fit.is_some_and(|fit| fit.meets == Meets::Clearance)
-    });
-    if (loose || judged.not_oversize.decision == Decision::DoesNotConform)
-        && let Some(at) = first(Work::Bond)
-    {
-        return (at, reason(&options[at]));
-    }
-    if let Some(at) = first(Work::OtherInsert) {
-        return (at, reason(&options[at]));
-    }
-    // Reamers whose outcome conforms, the least cut first; then those whose outcome is not shown
-    // to fail.
-    for wanted in [Decision::Conforms, Decision::CantTell] {
-        let fits = |predicted: &Predicted| {
-            let worst = |decision| match wanted {
-                Decision::Conforms => decision == Decision::Conforms,
-                _ => decision != Decision::DoesNotConform,
-            };
-            let fit = predicted.fit.as_ref();
-            worst(predicted.size)
-                && worst(predicted.form)
-                && fit.is_none_or(|fit| fit.unfit().is_none())
-        };
-        let best = open(Work::Ream)
-            .filter_map(|(at, option)| {
-                let predicted = option.predicted.as_ref().filter(|p| fits(p))?;
-                Some((at, predicted.reamed.as_ref()?.deepest_cut_mm))
-            })
-            .min_by(|a, b| a.1.total_cmp(&b.1));
-        if let Some((at, _)) = best {
-            return (at, reason(&options[at]));
-        }
-    }
-    // A seat that another reamer would bring to size is not cut beyond it.
-    let mendable = options.iter().any(wants_a_reamer);
-    let beyond = |option: &Choice| {
-        let size = option.predicted.as_ref().map(|predicted| predicted.size);
-        option.work == Work::ReamAndBond && size == Some(Decision::DoesNotConform)
-    };
-    for work in [Work::Bond, Work::ReamAndBond, Work::Sleeve] {
-        let found = open(work).find(|(_, option)| !(mendable && beyond(option)));
-        if let Some((at, option)) = found {
-            return (at, reason(option));
-        }
-    }
-    let wrong = judged.all().into_iter();
-    let wrong = wrong.filter(|judged| judged.decision == Decision::DoesNotConform);
-    let faults: Vec<&str> = misaligned
-        .into_iter()
-        .chain(wrong.map(|judged| judged.why.as_str()))
-        .collect();
-    let last = options.len() - 1;
-    let why = if faults.is_empty() {
-        "nothing else is left that the numbers allow".to_owned()
-    } else {
-        format!(
-            "nothing else is left that the numbers allow: {}",
-            faults.join("; ")
-        )
-    };
-    (last, why)
-}
-
-/// Whether this is the reamer that the shop lacks.
-fn wants_a_reamer(option: &Choice) -> bool {
-    option.work == Work::Ream && option.with.is_none()
-}
-
-fn reason(option: &Choice) -> String {
-    option.reasons.first().cloned().unwrap_or_default()
 }

@@ -164,22 +164,32 @@ impl Reamer {
             let spread = (squares / (count - 1.0) * (1.0 + 1.0 / count)).sqrt();
             (spread.max(LEAST_CUT_STANDARD_MM), count - 1.0)
         };
-        let by_judgement = Estimate {
-            standard: CUT_STANDARD_MM,
-            expanded: 1.96 * CUT_STANDARD_MM,
-            coverage_factor: 1.96,
-            degrees_of_freedom: None,
-        };
+        let unlearned = Cut::unlearned(self.diameter_mm);
         Cut {
             diameter_mm: self.diameter_mm + over_mm,
             over_mm,
             bores: past.len(),
-            uncertainty: Estimate::new(standard, degrees).unwrap_or(by_judgement),
+            uncertainty: Estimate::new(standard, degrees).unwrap_or(unlearned.uncertainty),
         }
     }
 }
 
 impl Cut {
+    /// Of a reamer that cut no bore yet.
+    pub(super) fn unlearned(diameter_mm: f64) -> Self {
+        Self {
+            diameter_mm,
+            over_mm: 0.0,
+            bores: 0,
+            uncertainty: Estimate {
+                standard: CUT_STANDARD_MM,
+                expanded: 1.96 * CUT_STANDARD_MM,
+                coverage_factor: 1.96,
+                degrees_of_freedom: None,
+            },
+        }
+    }
+
     /// What is known of the cut, as a sentence.
     pub fn sentence(&self) -> String {
         let reach = rounded_up(self.uncertainty.expanded, 3);

@@ -66,23 +66,9 @@ impl Ground<'_> {
         fit: Option<Fit>,
         gap_mm: Option<Range>,
     ) -> Predicted {
-        let size = Limits {
-            lower: Some(self.seat.lower_mm),
-            upper: Some(self.seat.upper_mm),
-        };
-        let within = Limits {
-            lower: None,
-            upper: Some(self.seat.out_of_round_limit_mm),
-        };
-        let rule = self.seat.decision_factor;
+        let (size, shape) = self.judge(form);
         let out_of_round_mm = form.out_of_round_mm();
         let along_depth_mm = form.along_depth_mm();
-        let round = out_of_round_mm
-            .zip(form.out_of_round_uncertainty)
-            .map_or(Decision::CantTell, |(out, u)| within.decide(out, &u, rule));
-        let straight = along_depth_mm.map_or(Decision::Conforms, |along| {
-            within.decide(along, &form.uncertainty, rule)
-        });
         let mut uncertainty = Estimates::from([("mean_diameter_mm".to_owned(), form.uncertainty)]);
         if let Some(estimate) = form
             .out_of_round_uncertainty
@@ -95,8 +81,8 @@ impl Ground<'_> {
             out_of_round_mm,
             along_depth_mm,
             uncertainty,
-            size: size.decide(form.mean_mm, &form.uncertainty, rule),
-            form: round.max(straight),
+            size,
+            form: shape,
             fit: fit.or_else(|| self.insert.map(|insert| assess(form, insert, self.housing))),
             gap_mm,
             wall_left_mm: None,
@@ -104,6 +90,30 @@ impl Ground<'_> {
             cut: None,
             reamed: None,
         }
+    }
+
+    /// Size and form of a seat that would be left so.
+    pub(super) fn judge(&self, form: &SeatForm) -> (Decision, Decision) {
+        let size = Limits {
+            lower: Some(self.seat.lower_mm),
+            upper: Some(self.seat.upper_mm),
+        };
+        let within = Limits {
+            lower: None,
+            upper: Some(self.seat.out_of_round_limit_mm),
+        };
+        let rule = self.seat.decision_factor;
+        let round = form
+            .out_of_round_mm()
+            .zip(form.out_of_round_uncertainty)
+            .map_or(Decision::CantTell, |(out, u)| within.decide(out, &u, rule));
+        let straight = form.along_depth_mm().map_or(Decision::Conforms, |along| {
+            within.decide(along, &form.uncertainty, rule)
+        });
+        (
+            size.decide(form.mean_mm, &form.uncertainty, rule),
+            round.max(straight),
+        )
     }
 
     /// The wall that may be cut, or why nothing may.

@@ -8,7 +8,7 @@ use crate::bore::reaming::{NoPreview, Reamed, Wall, ream};
 use crate::fit::expected::Meets;
 use crate::fit::plan::{Choice, Cut, Ground, Predicted, Reamer, Work};
 use crate::fit::seat::{NoSeat, SeatForm};
-use crate::uncertainty::{Decision, behind};
+use crate::uncertainty::{Decision, behind, guard_band, rounded_up};
 
 /// A cut that is permitted.
 struct Ream<'a> {
@@ -24,6 +24,9 @@ struct Ream<'a> {
 /// A spot that stands in farther than the fitted wall makes share and mean doubtful, mm (judgement:
 /// half a usual form limit of 0.01 mm).
 const SPOT_MM: f64 = 0.005;
+
+/// How far beyond the guard band the ends of what another reamer should cut are looked for, µm.
+const STEPS: u8 = 6;
 
 impl Ream<'_> {
     /// What to know of it, as sentences.
@@ -160,28 +163,65 @@ impl Ground<'_> {
 
     /// What a reamer would have to cut to bring the seat to size, where none that is described does
     /// and a cut may be made: from the lower limit, or so much below the largest diameter that the
-    /// form keeps to its limit, up to the upper limit.
-    pub(in crate::fit::plan) fn missing_reamer(&self, form: Option<&SeatForm>) -> Option<Choice> {
+    /// form keeps to its limit, up to the upper limit; drawn in by what is not known of the cut of a
+    /// reamer that is new to the shop.
+    pub(in crate::fit::plan) fn missing_reamer(
+        &self,
+        form: Option<&SeatForm>,
+        walls: Result<&[Wall], &NoPreview>,
+    ) -> Option<Choice> {
         let failing = self.judged.fails() && self.misaligned.is_none();
-        let form = form.filter(|_| failing)?;
+        let (form, walls) = (form.filter(|_| failing)?, walls.ok()?);
         let (smallest, largest) = (form.smallest_mm()?, form.largest_mm()?);
         let from = (largest - self.seat.out_of_round_limit_mm).max(self.seat.lower_mm);
         let to = self.seat.upper_mm;
         let left = self.may_cut().ok()? - (from - smallest) / 2.0 - self.shop.off_centre_mm;
         let possible = from < to && smallest < from && left >= self.shop.least_wall_mm;
-        possible.then(|| {
-            let why = if self.shop.reamers.is_empty() {
-                format!(
-                    "no reamer is described: one that cuts {from:.3} to {to:.3} mm would bring it to \
-                     size"
-                )
-            } else {
-                format!(
-                    "no reamer described brings it to size: one that cuts {from:.3} to {to:.3} mm would"
-                )
-            };
-            refused(Work::Ream, None, why)
-        })
+        if !possible {
+            return None;
+        }
+        let what = if self.shop.reamers.is_empty() {
+            "no reamer is described"
+        } else {
+            "no reamer described brings it to size"
+        };
+        let why = match self.surely_cut(form, walls, from, to) {
+            Some((from, to)) => {
+                format!("{what}: one that cuts {from:.3} to {to:.3} mm would bring it to size")
+            }
+            None => format!(
+                "{what}: one that cuts close to {:.3} mm could, its cut known better than ±{:.3} mm",
+                f64::midpoint(from, to),
+                rounded_up(Cut::unlearned(to).uncertainty.expanded, 3)
+            ),
+        };
+        Some(refused(Work::Ream, None, why))
+    }
+
+    /// The least and the greatest cut between `from` and `to`, whole µm, with which a reamer whose
+    /// cut is not learned yet leaves a seat that is shown to conform.
+    fn surely_cut(
+        &self,
+        form: &SeatForm,
+        walls: &[Wall],
+        from: f64,
+        to: f64,
+    ) -> Option<(f64, f64)> {
+        let conforms = |um: f64| {
+            let cut = Cut::unlearned(um / 1e3);
+            let reamed = ream(self.contact, walls, cut.diameter_mm, None, 0.0).ok()?;
+            let after = form.reamed(&reamed, &cut.uncertainty)?;
+            let (size, form) = self.judge(&after);
+            (size.max(form) == Decision::Conforms).then_some(um / 1e3)
+        };
+        let rule = self.seat.decision_factor;
+        let guard_um = 1e3 * guard_band(&Cut::unlearned(to).uncertainty, rule)?;
+        // What stays uncut may draw the ends in by some more.
+        let inward =
+            |end: f64, step: f64| (0..STEPS).find_map(|at| conforms(end + step * f64::from(at)));
+        let least = inward((1e3 * from + guard_um).ceil(), 1.0)?;
+        let most = inward((1e3 * to - guard_um).floor(), -1.0)?;
+        (least <= most).then_some((least, most))
     }
 
     /// What a permitted cut comes to: pressed, bonded, or refused for its size.
@@ -208,22 +248,14 @@ impl Ground<'_> {
             );
             return no(why, predicted);
         }
-        let work = if loose || over {
-            let bonded = gap.and_then(|gap| {
-                self.shop
-                    .compounds
-                    .iter()
-                    .map(|compound| (compound, bond(compound, gap)))
-                    .find(|(_, option)| option.refused.is_none())
-            });
-            let Some((compound, bonded)) = bonded else {
-                let why = format!(
-                    "it would leave the bore at {:.3} mm, too large to press and beyond what a \
-                     compound of the shop fills",
-                    after.mean_mm
-                );
-                return no(why, predicted);
-            };
+        let bonded = gap.filter(|_| loose || over).and_then(|gap| {
+            let mut compounds = self.shop.compounds.iter();
+            compounds.find_map(|compound| {
+                let option = bond(compound, gap);
+                option.refused.is_none().then_some((compound, option))
+            })
+        });
+        let work = if let Some((compound, bonded)) = bonded {
             if over {
                 reasons[0].push_str(&format!(
                     "; it leaves the seat {:.3} mm over its limit",
@@ -233,6 +265,13 @@ impl Ground<'_> {
             reasons.push(format!("then bonded with {}", compound.name));
             reasons.extend(bonded.reasons);
             Work::ReamAndBond
+        } else if over {
+            let why = format!(
+                "it would leave the bore at {:.3} mm, too large to press and beyond what a \
+                 compound of the shop fills",
+                after.mean_mm
+            );
+            return no(why, predicted);
         } else if after.mean_mm < self.seat.lower_mm && predicted.size == Decision::DoesNotConform {
             let why = format!(
                 "it would still leave the bore undersize, {:.3} mm",
@@ -249,7 +288,13 @@ impl Ground<'_> {
                     reasons[0].push_str("; its form would still not conform");
                 }
             }
-            reasons.extend(predicted.fit.iter().flat_map(pressed_then));
+            let then = predicted.fit.iter().flat_map(pressed_then);
+            if loose {
+                // The advice itself must not lead to pressing what falls out.
+                then.for_each(|why| reasons[0].push_str(&format!("; {why}")));
+            } else {
+                reasons.extend(then);
+            }
             Work::Ream
         };
         Choice {
