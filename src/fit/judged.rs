@@ -1,6 +1,7 @@
 //! What the decision rule says of each thing that can be wrong with a seat, with the sentence that
 //! quotes the numbers. Diagnosis and plan are built on these and on nothing else.
 
+use super::along::Along;
 use crate::bore::{Bore, Form, Oval, Section, Shape};
 use crate::job::SeatBore;
 use crate::uncertainty::{Decision, Estimate, Limits, guard_band};
@@ -266,88 +267,23 @@ fn round(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
 fn straight(bore: &Bore, seat: &SeatBore) -> Judged {
     let name = &bore.bore;
     let limit = seat.out_of_round_limit_mm;
-    let Some(slope) = bore.numbers.taper_mm_per_mm else {
+    if bore.sections.is_empty() {
+        return unknown(format!("{name}: no section was gauged"));
+    }
+    let Some(along) = Along::of(bore) else {
         return unknown(format!("{name}: taper is not known, gauge a second depth"));
     };
-    let (Some(first), Some(last)) = (bore.sections.first(), bore.sections.last()) else {
-        return unknown(format!("{name}: no section was gauged"));
-    };
-    let span = last.depth_mm - first.depth_mm;
-    let change = slope * span;
-    let estimate = bore
-        .numbers
-        .uncertainty
-        .get("taper_mm_per_mm")
-        .and_then(|taper| Estimate::new(taper.standard * span, taper.degrees()));
-    let by = change.abs();
-    let changes = match change {
-        _ if by < 0.000_5 => "as wide inside as outside".to_owned(),
-        more if more > 0.0 => format!("{by:.3} mm wider inside"),
-        _ => format!("{by:.3} mm narrower inside"),
-    };
-    let sentence = format!("{name}: {changes} over {span} mm of depth, limit {limit:.3} mm");
     let limits = Limits {
         lower: None,
         upper: Some(limit),
     };
-    let taper = judge(
-        sentence,
-        change.abs(),
-        estimate.as_ref(),
+    judge(
+        along.sentence(name, limit),
+        along.by_mm,
+        along.estimate.as_ref(),
         limits,
         seat.decision_factor,
-    );
-    match bulge(bore, seat) {
-        Some(bulge) if rank(bulge.decision) > rank(taper.decision) => bulge,
-        _ => taper,
-    }
-}
-
-/// A bell-mouth or barrel: the middle sections off the line from first to last.
-fn bulge(bore: &Bore, seat: &SeatBore) -> Option<Judged> {
-    let limit = seat.out_of_round_limit_mm;
-    let known: Vec<&Section> = bore.sections.iter().filter(|s| !s.form_unknown).collect();
-    let [first, middle @ .., last] = known.as_slice() else {
-        return None;
-    };
-    let (a, b) = (first.mean_diameter_mm?, last.mean_diameter_mm?);
-    let span = last.depth_mm - first.depth_mm;
-    let off = |section: &&Section| {
-        let along = (section.depth_mm - first.depth_mm) / span;
-        Some((
-            section.mean_diameter_mm? - (a + (b - a) * along),
-            section.depth_mm,
-        ))
-    };
-    let (by, depth) = middle
-        .iter()
-        .filter_map(off)
-        .max_by(|x, y| x.0.abs().total_cmp(&y.0.abs()))?;
-    // What the sections have in common drops out of a difference; their own scatter is at most
-    // what stands beside each mean.
-    let own = known
-        .iter()
-        .filter_map(|s| s.uncertainty.get("mean_diameter_mm"))
-        .max_by(|x, y| x.standard.total_cmp(&y.standard))?;
-    let estimate = Estimate::new(own.standard * 1.5_f64.sqrt(), own.degrees())?;
-    let shape = if by > 0.0 { "barrel" } else { "bell-mouth" };
-    let sentence = format!(
-        "{}: at {depth} mm the mean is {:.3} mm off the line between the outer sections ({shape}), limit {limit:.3} mm",
-        bore.bore,
-        by.abs()
-    );
-    let limits = Limits {
-        lower: None,
-        upper: Some(limit),
-    };
-    let judged = judge(
-        sentence,
-        by.abs(),
-        Some(&estimate),
-        limits,
-        seat.decision_factor,
-    );
-    (judged.decision == Decision::DoesNotConform).then_some(judged)
+    )
 }
 
 /// A diameter smaller than mean and oval explain, where the form is out of its limit: a spot of

@@ -3,6 +3,7 @@
 //! Pure: no file, no clock, no socket.
 
 mod alignment;
+mod along;
 mod assess;
 pub mod bearing;
 mod checklist;

@@ -155,7 +155,7 @@ impl Ground<'_> {
         press.predicted = form
             .as_ref()
             .ok()
-            .map(|form| self.predicted(form, fit.clone(), None));
+            .map(|form| self.as_it_is(form, fit.clone(), None));
         let mut options = vec![press, self.gauge_again()];
         options.extend(self.bonds(form.as_ref().ok()));
         for reamer in &self.shop.reamers {

@@ -30,7 +30,7 @@ impl Ground<'_> {
                 );
             };
             Choice {
-                predicted: Some(self.predicted(form, None, Some(gap))),
+                predicted: Some(self.as_it_is(form, None, Some(gap))),
                 ..bond(compound, gap)
             }
         };

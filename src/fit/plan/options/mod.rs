@@ -59,6 +59,20 @@ impl Ground<'_> {
             .map(|judged| judged.why.as_str())
     }
 
+    /// What the seat comes to as it is, its form judged as the diagnosis judges it.
+    pub(in crate::fit::plan) fn as_it_is(
+        &self,
+        form: &SeatForm,
+        fit: Option<Fit>,
+        gap_mm: Option<Range>,
+    ) -> Predicted {
+        let judged = self.judged;
+        Predicted {
+            form: judged.round.decision.max(judged.straight.decision),
+            ..self.predicted(form, fit, gap_mm)
+        }
+    }
+
     /// What the seat comes to in this `form`; `fit` where it is known already.
     pub(in crate::fit::plan) fn predicted(
         &self,

@@ -1,0 +1,76 @@
+//! How much the mean diameter changes along the depth: taper, barrel and bell-mouth.
+
+use super::seat::together;
+use crate::bore::{Bore, Section};
+use crate::uncertainty::Estimate;
+
+/// Greatest less least mean diameter of a bore's sections.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Along {
+    /// By how much, mm.
+    pub(super) by_mm: f64,
+    /// How well that is known; `None` where it isn't.
+    pub(super) estimate: Option<Estimate>,
+    /// Depths of the first and the last section, mm.
+    ends_mm: (f64, f64),
+    /// Depths of the widest and of the narrowest section, mm.
+    extremes_mm: (f64, f64),
+}
+
+impl Along {
+    /// `None` below two depths. A section whose form is not known says nothing beside others.
+    pub(super) fn of(bore: &Bore) -> Option<Self> {
+        let shown = bore.sections.iter().any(|section| !section.form_unknown);
+        let counts = |section: &&Section| {
+            section.mean_diameter_mm.is_some() && !(shown && section.form_unknown)
+        };
+        let mut known: Vec<&Section> = bore.sections.iter().filter(counts).collect();
+        known.sort_by(|a, b| a.depth_mm.total_cmp(&b.depth_mm));
+        let [first, .., last] = known.as_slice() else {
+            return None;
+        };
+        let mean = |section: &Section| section.mean_diameter_mm.unwrap_or_default();
+        let by_mean = |a: &&&Section, b: &&&Section| mean(a).total_cmp(&mean(b));
+        let (narrow, wide) = (known.iter().min_by(by_mean)?, known.iter().max_by(by_mean)?);
+        // The ring is common to both and drops out of a difference.
+        let own = |section: &Section| {
+            let whole = section.uncertainty.get("mean_diameter_mm").copied();
+            let scatter = section.mean_scatter().or(whole)?;
+            let form = section.form_of("mean_diameter_mm");
+            together(&[(scatter.standard, scatter.degrees()), (form, f64::INFINITY)])
+        };
+        let difference = |a: Estimate, b: Estimate| {
+            together(&[(a.standard, a.degrees()), (b.standard, b.degrees())])
+        };
+        Some(Self {
+            by_mm: mean(wide) - mean(narrow),
+            estimate: own(wide)
+                .zip(own(narrow))
+                .and_then(|(a, b)| difference(a, b)),
+            ends_mm: (first.depth_mm, last.depth_mm),
+            extremes_mm: (wide.depth_mm, narrow.depth_mm),
+        })
+    }
+
+    /// What changes in the bore called `name`, beside the limit, as a sentence.
+    pub(super) fn sentence(&self, name: &str, limit_mm: f64) -> String {
+        let (by, (first, last), (wide, narrow)) = (self.by_mm, self.ends_mm, self.extremes_mm);
+        let inner = |depth: f64| first < depth && depth < last;
+        if by >= 0.000_5 && (inner(wide) || inner(narrow)) {
+            let shape = if inner(wide) { "barrel" } else { "bell-mouth" };
+            return format!(
+                "{name}: {by:.3} mm wider at {wide} mm of depth than at {narrow} mm ({shape}), limit \
+                 {limit_mm:.3} mm"
+            );
+        }
+        let changes = if by < 0.000_5 {
+            "as wide inside as outside".to_owned()
+        } else if wide > narrow {
+            format!("{by:.3} mm wider inside")
+        } else {
+            format!("{by:.3} mm narrower inside")
+        };
+        let span = last - first;
+        format!("{name}: {changes} over {span} mm of depth, limit {limit_mm:.3} mm")
+    }
+}

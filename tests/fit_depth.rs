@@ -1,0 +1,99 @@
+//! A seat that changes along its depth: the plan and the diagnosis judge it alike and name its shape.
+
+#![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
+use borewright::bore::{Basis, Bore, Contact, Observation, Setting, bore, section};
+use borewright::display::Language;
+use borewright::fit::plan::Work;
+use borewright::fit::{CauseKind, JudgedBore, Known, Standing, examine};
+use borewright::job::Seats;
+use borewright::uncertainty::Decision;
+
+/// Sections of `means` at `depths`, set by a ring known to `ring_mm` and gauged with 1 µm of scatter.
+fn gauged(depths: &[f64], ring_mm: f64, mean_mm: impl Fn(f64) -> f64) -> Bore {
+    let basis = Basis {
+        resolution_mm: Some(0.000_1),
+        setting: Some(Setting {
+            standard_mm: ring_mm,
+            degrees_of_freedom: f64::INFINITY,
+            by_ring: true,
+        }),
+        ..Basis::default()
+    };
+    let sections = depths.iter().map(|&depth| {
+        let readings: Vec<Observation> = (0..12_u32)
+            .map(|at| Observation {
+                angle_deg: f64::from(at) * 30.0,
+                reading_mm: mean_mm(depth) + 0.001 * f64::from(at * 7 % 5).mul_add(0.5, -1.0),
+            })
+            .collect();
+        section(Contact::TwoPoint, depth, &readings, &basis).unwrap()
+    });
+    bore("drive side", sections.collect())
+}
+
+/// The seat `pressfit-46`: form 0.025 mm. What is judged of the depth, and its sentence.
+fn judged(bore: &Bore) -> (Decision, String) {
+    let seats = Seats::built_in();
+    let seat = seats.get("pressfit-46").unwrap();
+    let judged = JudgedBore::of(bore, &seat.bores[0]);
+    let found = examine(seat, Contact::TwoPoint, &[bore.clone()], &Known::default());
+    let mut options = found.bores[0].plan.options.iter();
+    let press = options.find(|option| option.work == Work::Press).unwrap();
+    let form = press.predicted.as_ref().unwrap().form;
+    assert_eq!(form, judged.round.decision.max(judged.straight.decision));
+    let causes = &found.diagnosis.causes;
+    let cause = causes
+        .iter()
+        .find(|c| c.cause == CauseKind::SeatTaper)
+        .unwrap();
+    let standing = match judged.straight.decision {
+        Decision::Conforms => Standing::RuledOut,
+        Decision::CantTell => Standing::Possible,
+        Decision::DoesNotConform => Standing::Shown,
+    };
+    assert_eq!(cause.standing, standing);
+    let why = judged.straight.why;
+    assert!(Language::De.told(&why).is_some(), "no German: {why}");
+    (judged.straight.decision, why)
+}
+
+/// Three and seven depths of a parabola, as wide at both ends: what is out of limit is the middle.
+#[test]
+fn a_barrel_is_named_wherever_it_stands_to_the_limit() {
+    let depths: [&[f64]; 2] = [&[1.0, 5.5, 10.0], &[1.0, 2.5, 4.0, 5.5, 7.0, 8.5, 10.0]];
+    for depths in depths {
+        for (by, decision) in [
+            (0.020, Decision::Conforms),
+            (0.025, Decision::CantTell),
+            (0.028, Decision::DoesNotConform),
+        ] {
+            let barrel = |depth: f64| 45.963 + by * (1.0 - ((depth - 5.5) / 4.5).powi(2));
+            let (found, why) = judged(&gauged(depths, 0.000_5, barrel));
+            assert_eq!(found, decision, "{why}");
+            let named = format!("{by:.3} mm wider at 5.5 mm of depth than at ");
+            assert!(why.contains(&named) && why.contains("(barrel)"), "{why}");
+        }
+    }
+    let mouth = |depth: f64| 45.993 - 0.028 * (1.0 - ((depth - 5.5) / 4.5).powi(2));
+    let (found, why) = judged(&gauged(depths[1], 0.000_5, mouth));
+    assert_eq!(found, Decision::DoesNotConform);
+    assert!(why.contains("than at 5.5 mm (bell-mouth)"), "{why}");
+}
+
+/// The ring is common to all sections: however badly it is known, it changes no difference of them.
+#[test]
+fn a_taper_is_judged_without_the_ring() {
+    let cone = |by: f64| move |depth: f64| 45.960 + by * (depth - 1.0) / 9.0;
+    for ring in [0.000_5, 0.005] {
+        for (by, decision) in [
+            (0.021, Decision::Conforms),
+            (0.029, Decision::DoesNotConform),
+        ] {
+            let (found, why) = judged(&gauged(&[1.0, 5.5, 10.0], ring, cone(by)));
+            assert_eq!(found, decision, "{why}");
+            let named = format!("{by:.3} mm wider inside over 9 mm of depth");
+            assert!(why.contains(&named), "{why}");
+        }
+    }
+}
