@@ -36,8 +36,11 @@ fn four_lobes_pinch_as_an_oval_does() {
         .clearance
         .unwrap();
     let tight = clearance.tight_axis_um.unwrap();
+    // With half of what is not known of the range of diameters.
     let taken = clearance.mean_um.least - tight.least;
-    assert!((taken - 20.0).abs() < 0.01, "{taken}");
+    let reach = 1e3 * seat.form_reach_mm.unwrap();
+    assert!(reach < 1.0, "{reach}");
+    assert!((taken - 20.0 - reach / 2.0).abs() < 0.01, "{taken}");
 }
 
 /// A bore of two depths with a mean and an oval, gauged without scatter and set to 0.5 µm.
@@ -121,8 +124,13 @@ fn a_bearing_pressed_into_an_aluminium_shell() {
     );
     let tight = clearance.tight_axis_um.unwrap();
     // The ruling: initial - mean contraction - T x oval / 2, at both ends.
-    assert!((tight.least - (5.0 - 1e3 * contraction.greatest - 10.0)).abs() < 1e-9);
-    assert!((tight.greatest - (20.0 - 1e3 * contraction.least - share.least * 10.0)).abs() < 1e-9);
+    let bore = measured(&[(2.0, 41.980), (5.0, 41.980)], 0.020, true);
+    let seat = SeatForm::measured(Contact::TwoPoint, &bore).unwrap();
+    let reach = 1e3 * seat.form_reach_mm.unwrap();
+    assert!((0.01..1.0).contains(&reach), "{reach}");
+    let (deepest, least) = (10.0 + reach / 2.0, 10.0 - reach / 2.0);
+    assert!((tight.least - (5.0 - 1e3 * contraction.greatest - deepest)).abs() < 1e-6);
+    assert!((tight.greatest - (20.0 - 1e3 * contraction.least - share.least * least)).abs() < 1e-6);
     assert_eq!(clearance.left, Decision::CantTell);
     // Across the smallest diameter 30 µm, across the largest 10 µm.
     let section = fit.sections[0];
@@ -133,6 +141,30 @@ fn a_bearing_pressed_into_an_aluminium_shell() {
     assert!((fit.interference_per_k_mm.unwrap() + 0.000_466_2).abs() < 1e-9);
     assert_eq!(fit.below_yield, None);
     assert!(fit.withheld.iter().any(|w| w.field == "below_yield"));
+}
+
+/// An oval of 2 µm that is known to 20 is at most 22: half of that is taken from the least clearance, and
+/// nothing from the greatest.
+#[test]
+fn what_is_not_known_of_the_oval_is_not_left_as_clearance() {
+    let bore = measured(&[(2.0, 41.995), (5.0, 41.995)], 0.002, true);
+    let mut seat = SeatForm::measured(Contact::TwoPoint, &bore).unwrap();
+    let left = |seat: &SeatForm| {
+        assess(seat, &bearing(), &shell(Material::Aluminium))
+            .clearance
+            .unwrap()
+    };
+    assert_eq!(left(&seat).left, Decision::Conforms);
+    seat.form_reach_mm = Some(0.020);
+    let clearance = left(&seat);
+    let tight = clearance.tight_axis_um.unwrap();
+    let pinch = 1e3 * (42.000 + seat.uncertainty.expanded - (41.994 - 0.010));
+    let taken = clearance.mean_um.least - tight.least;
+    assert!((taken - pinch.min(11.0)).abs() < 0.1, "{taken} {pinch}");
+    assert_eq!(tight.greatest, clearance.mean_um.greatest);
+    assert_eq!(clearance.left, Decision::CantTell);
+    seat.form_reach_mm = None;
+    assert_eq!(left(&seat).tight_axis_um, None);
 }
 
 #[test]

@@ -304,12 +304,14 @@ fn clearance(
         least: least - um(contraction.greatest),
         greatest: greatest - um(contraction.least),
     };
-    let share = oval_share(seat, insert, reach_mm, pressed);
+    let round = Roundness::of(seat);
+    let share = round.and_then(|round| oval_share(seat, round, insert, reach_mm, pressed));
     fit.oval_share = share;
-    let tight_axis_um = match (share, seat.oval_mm()) {
-        (Some(share), Some(oval)) => Some(Range {
-            least: mean_um.least - share.greatest * um((oval / 2.0).max(below_mean_mm(seat))),
-            greatest: mean_um.greatest - share.least * um(oval) / 2.0,
+    let tight_axis_um = match (share, round) {
+        (Some(share), Some(round)) => Some(Range {
+            least: mean_um.least - share.greatest * um(round.deepest_mm),
+            greatest: mean_um.greatest
+                - share.least * um((round.oval_mm - round.reach_mm).max(0.0)) / 2.0,
         }),
         _ => {
             fit.withhold(
@@ -335,34 +337,54 @@ fn clearance(
     });
 }
 
-/// How far the smallest diameter measured of any section lies below the mean of that section, mm:
-/// lobes other than two pinch as well as an oval does.
-fn below_mean_mm(seat: &SeatForm) -> f64 {
-    let sections = seat.sections.iter();
-    let below = sections.filter_map(|section| Some(section.mean_mm - section.smallest_mm?));
-    below.fold(0.0, f64::max)
+/// How far a seat is out of round, and what is not known of that.
+#[derive(Clone, Copy)]
+struct Roundness {
+    /// Its oval, mm.
+    oval_mm: f64,
+    /// How far oval and lobes may be off, mm of diameter.
+    reach_mm: f64,
+    /// How far the smallest diameter may lie below the mean of its section, mm: lobes other than two
+    /// pinch as well as an oval does.
+    deepest_mm: f64,
+}
+
+impl Roundness {
+    fn of(seat: &SeatForm) -> Option<Self> {
+        let (oval_mm, reach_mm) = (seat.oval_mm()?, seat.form_reach_mm?);
+        let sections = seat.sections.iter();
+        let below = sections.filter_map(|section| Some(section.mean_mm - section.smallest_mm?));
+        // Half of what a difference of diameters may be off lies on the narrow side.
+        let deepest_mm = below.fold(oval_mm / 2.0, f64::max) + reach_mm / 2.0;
+        Some(Self {
+            oval_mm,
+            reach_mm,
+            deepest_mm,
+        })
+    }
 }
 
 /// How much of the oval the ring takes: by the share of stiffness where it touches all round, up
 /// to all of it, but never more than the smallest diameter pinches.
 fn oval_share(
     seat: &SeatForm,
+    round: Roundness,
     insert: &Insert,
     reach_mm: f64,
     pressed: Option<&Pressing>,
 ) -> Option<Range> {
-    let oval = seat.oval_mm()?;
-    let pinch = (insert.outside.mean_mm + reach_mm - seat.smallest_mm()?).max(0.0);
-    let deep = (oval / 2.0).max(below_mean_mm(seat));
-    let greatest = if deep > 0.0 {
-        (pinch / deep).min(1.0)
+    let smallest = seat.smallest_mm()? - round.reach_mm / 2.0;
+    let most = round.oval_mm + round.reach_mm;
+    let pinch = (insert.outside.mean_mm + reach_mm - smallest).max(0.0);
+    let greatest = if round.deepest_mm > 0.0 {
+        (pinch / round.deepest_mm).min(1.0)
     } else {
         1.0
     };
     let least = match pressed.map(|p| (p.pressure, p.stiffness)) {
         // The amplitude of a radius is a quarter of an oval's size.
         Some((pressure, (housing, ring)))
-            if pressure.least >= conforming_pressure_mpa(oval / 4.0, housing, ring) =>
+            if pressure.least >= conforming_pressure_mpa(most / 4.0, housing, ring) =>
         {
             shape_share(housing, ring).min(greatest)
         }

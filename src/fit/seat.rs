@@ -30,6 +30,9 @@ pub struct SeatForm {
     pub out_of_round_uncertainty: Option<Estimate>,
     /// Uncertainty of the largest diameter measured, mm; `None` where it isn't known.
     pub largest_uncertainty: Option<Estimate>,
+    /// How far oval and lobes may be off the numbers of the sections, mm of diameter (95 %); `None`
+    /// where that isn't known.
+    pub form_reach_mm: Option<f64>,
     /// The sections, by depth.
     pub sections: Vec<SeatSection>,
 }
@@ -69,10 +72,15 @@ impl SeatForm {
         let worst = forms
             .filter_map(|form| form.estimate)
             .max_by(|a, b| a.expanded.total_cmp(&b.expanded));
+        // The oval beside the out-of-round, which has the other lobes in it.
+        let ovals = bore.sections.iter();
+        let ovals = ovals.filter_map(|section| section.uncertainty.get("oval.size_mm"));
+        let reaches = worst.iter().chain(ovals).map(|known| known.expanded);
         Ok(Self {
             mean_mm,
             uncertainty,
             out_of_round_uncertainty: worst,
+            form_reach_mm: reaches.reduce(f64::max),
             largest_uncertainty: bore
                 .sections
                 .iter()
@@ -114,7 +122,13 @@ impl SeatForm {
             .filter(|largest| largest.0 > of_mean.0)
             .unwrap_or(of_mean);
         let out_of_round = together(&[(cut.standard, cut.degrees()), extreme]);
+        // As far as the reamer is larger than the bore was, no arc stays uncut.
+        let spare = self.largest_mm().map(|mm| (reamed.reamer_mm - mm).max(0.0));
+        let form_reach_mm = out_of_round
+            .zip(spare)
+            .map(|(known, spare)| (known.expanded - spare).max(0.0));
         Some(Self {
+            form_reach_mm,
             mean_mm: reamed.mean_diameter_mm,
             uncertainty: together(&parts)?,
             out_of_round_uncertainty: out_of_round,

@@ -87,6 +87,7 @@ impl Ground<'_> {
             },
             out_of_round_uncertainty: None,
             largest_uncertainty: None,
+            form_reach_mm: None,
             sections: vec![SeatSection {
                 depth_mm: self.seat.depths_mm.first().copied().unwrap_or(0.0),
                 mean_mm: target,
