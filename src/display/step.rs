@@ -233,7 +233,7 @@ pub(super) fn steps_of(lang: Language, job: &JobView, part: Part) -> Vec<Tickabl
         for mut step in checklist(chosen.work, fit) {
             let of = match step.id.as_ref() {
                 _ if step.caution => Part::Caution,
-                "ream" | "chips" => Part::Work,
+                "ream" | "bore-out" | "chips" => Part::Work,
                 // Gauging as left is a step of the job, not of a list.
                 "as-left" => continue,
                 _ => Part::Fitting,

@@ -35,18 +35,28 @@ pub fn checklist(work: Work, fit: Option<&Fit>) -> Vec<Step> {
             "Nothing is cut or pressed yet. Keep the record with the part.",
         )];
     }
-    let cuts = matches!(work, Work::Ream | Work::ReamAndBond | Work::Sleeve);
-    let bonds = matches!(work, Work::Bond | Work::ReamAndBond | Work::Sleeve);
-    if cuts {
+    let reams = matches!(work, Work::Ream | Work::ReamAndBond);
+    let cuts = reams || work == Work::Sleeve;
+    let bonds = matches!(work, Work::Bond | Work::ReamAndBond);
+    if reams {
         step(
             "ream",
             "Ream with cutting oil that suits the material, turning forwards only, guided in both \
              bores; withdraw still turning forwards.",
         );
+    } else if cuts {
+        step(
+            "bore-out",
+            "Have a machine that holds both bores on one axis bore them out, and finish the sleeves \
+             to the seat's size once they are fitted and any compound has cured. Nothing here is cut \
+             by hand.",
+        );
+    }
+    if cuts {
         step("chips", "Clear every chip from bore, shell and tubes.");
         step(
             "as-left",
-            "Gauge the same stations as left, and compare with the preview.",
+            "Gauge the same stations as left, and compare with what the plan predicts.",
         );
     }
     step(
@@ -185,6 +195,21 @@ mod tests {
         );
         assert!(!both.iter().any(|step| step == "assembly"));
         assert_eq!(ids(Work::Refer), ["nothing-fitted"]);
+    }
+
+    /// A sleeve is work for a machine: no reamer is turned by hand, and what is bonded there has cured
+    /// before the bore is gauged and the insert pressed.
+    #[test]
+    fn a_sleeve_is_bored_for_by_a_machine() {
+        assert_eq!(
+            ids(Work::Sleeve),
+            [
+                "bore-out", "chips", "as-left", "clean", "assembly", "square", "force", "spin",
+                "eyes", "laminate", "solvent", "maker"
+            ]
+        );
+        let steps = checklist(Work::Sleeve, None);
+        assert!(steps.iter().all(|step| !step.text.contains("Ream with")));
     }
 
     #[test]
