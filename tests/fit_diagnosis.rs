@@ -6,8 +6,9 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
+use borewright::display::Language;
 use borewright::fit::{
-    Alignment, AtFault, Case, CauseKind, Diagnosis, Evidence, Judged, JudgedBore, Standing,
+    Alignment, AtFault, Case, CauseKind, Diagnosis, Evidence, Fit, Judged, JudgedBore, Standing,
     diagnose,
 };
 use borewright::job::Decision::{self, CantTell, Conforms, DoesNotConform};
@@ -17,6 +18,28 @@ fn judged(decision: Decision, what: &str) -> Judged {
         decision,
         why: format!("{what} 0.123 mm"),
     }
+}
+
+/// A press fit that leaves the bearing `um` of clearance across its tight axis.
+fn fit(left: Decision, um: [f64; 2]) -> Fit {
+    let range = serde_json::json!({ "least": um[0], "greatest": um[1] });
+    serde_json::from_value(serde_json::json!({
+        "insert": "bearing 30x42x7",
+        "insert_mm": 42.0,
+        "insert_from": "measured",
+        "meets": "interference",
+        "interference_mm": 0.02,
+        "sections": [],
+        "clearance": {
+            "initial_um": { "least": 5.0, "greatest": 20.0 },
+            "mean_um": range,
+            "tight_axis_um": range,
+            "left": left,
+        },
+        "uncertainty": {},
+        "withheld": [],
+    }))
+    .unwrap()
 }
 
 /// Decisions on: not undersize, not oversize, round, straight, no spot.
@@ -33,7 +56,7 @@ fn case(decisions: [Decision; 5], oval_share: f64) -> Case {
             straight: judged(straight, "straight"),
             no_spot: judged(spot, "spot"),
         },
-        fit: None,
+        fit: Some(fit(Conforms, [2.0, 18.0])),
         foreign: None,
     }
 }
@@ -211,6 +234,88 @@ fn more_drag_fitted_than_free_in_good_seats_is_not_put_down_to_the_bearing() {
             assert_eq!(felt, wanted);
         }
     }
+}
+
+/// A fit that may leave no clearance runs tight in the best of seats with the best of bearings.
+#[test]
+fn a_bearing_is_not_blamed_while_the_press_fit_may_squeeze_it() {
+    let diagnosis = |fit: Option<Fit>, evidence| {
+        let case = Case {
+            fit,
+            ..case(GOOD, 1.0)
+        };
+        let diagnosis = diagnose(&[case.clone(), case], &evidence, not_swept());
+        let told = Language::De.told(&diagnosis.summary);
+        assert!(told.is_some(), "no German: {}", diagnosis.summary);
+        let causes = diagnosis.causes.iter();
+        for why in causes.flat_map(|cause| cause.reasons_for.iter().chain(&cause.against)) {
+            assert!(
+                why.ends_with("0.123 mm")
+                    || why.starts_with("not measured")
+                    || Language::De.told(why).is_some(),
+                "no German: {why}"
+            );
+        }
+        diagnosis
+    };
+    let open = || Some(fit(CantTell, [-12.0, 8.0]));
+    let interval = "it leaves -12 to 8 µm of internal clearance where it is tightest";
+    for free in [None, Some(true)] {
+        let tight = felt(Some(true), free);
+        for (fit, says) in [
+            (open(), interval),
+            (None, "what is pressed in is not known: name the insert"),
+        ] {
+            let found = diagnosis(fit, tight);
+            assert_eq!(found.at_fault, AtFault::CantTell, "{}", found.summary);
+            assert!(found.summary.contains(says), "{}", found.summary);
+            assert!(standing(&found, CauseKind::Bearing) >= Standing::Possible);
+            assert_eq!(standing(&found, CauseKind::TightFit), Standing::Possible);
+        }
+    }
+    // Two bores by themselves good may still lie beside each other.
+    let both = diagnosis(open(), felt(Some(true), Some(true))).summary;
+    assert!(both.contains("both bores conform"), "{both}");
+    // With clearance left the bearing remains; with none left the insert is at fault.
+    let conforms = fit(Conforms, [2.0, 18.0]);
+    let left = diagnosis(Some(conforms), felt(Some(true), None));
+    assert_eq!(left.at_fault, AtFault::Bearing);
+    assert_eq!(standing(&left, CauseKind::TightFit), Standing::RuledOut);
+    let lost = diagnosis(Some(fit(DoesNotConform, [-30.0, -10.0])), felt(None, None));
+    assert_eq!(lost.at_fault, AtFault::Insert);
+    assert_eq!(standing(&lost, CauseKind::TightFit), Standing::Shown);
+    // Nobody complains: nothing is wrong.
+    let quiet = diagnosis(open(), felt(None, None));
+    assert_eq!(quiet.at_fault, AtFault::Neither, "{}", quiet.summary);
+}
+
+/// What feels gritty is cleaned before another bearing is bought.
+#[test]
+fn dirt_is_named_beside_the_bearing() {
+    for free in [None, Some(false)] {
+        let evidence = Evidence {
+            gritty: Some(true),
+            ..felt(Some(true), free)
+        };
+        let of = |decisions| diagnose(&[case(decisions, 1.0)], &evidence, not_swept());
+        let good = of(GOOD);
+        assert_eq!(good.at_fault, AtFault::Bearing);
+        assert!(
+            good.summary.contains("dirt or the bearing itself"),
+            "{}",
+            good.summary
+        );
+        assert!(Language::De.told(&good.summary).is_some());
+        assert!(
+            good.of_the_bearing()
+                .unwrap()
+                .contains("clean the bearing first")
+        );
+        let bad = of(with(0, DoesNotConform));
+        assert_eq!(bad.summary.contains("bad or dirty too"), free.is_some());
+    }
+    let clean = diagnose(&[case(GOOD, 1.0)], &felt(Some(true), None), not_swept());
+    assert!(clean.of_the_bearing().unwrap().contains("fit another"));
 }
 
 #[test]

@@ -142,14 +142,13 @@ pub fn examine(seat: &Seat, contact: Contact, bores: &[Bore], known: &Known) -> 
     if let Some(foreign) = stranger.filter(|_| diagnosis.at_fault != AtFault::Insert) {
         let _ = write!(diagnosis.summary, " But {foreign}.");
     }
-    if matches!(diagnosis.at_fault, AtFault::Bearing | AtFault::Both) {
+    if let Some(then) = diagnosis.of_the_bearing() {
         for plan in examined.iter_mut().map(|bore| &mut bore.plan) {
             if !matches!(
                 plan.advice,
                 Work::GaugeAgain | Work::OtherInsert | Work::Refer
             ) {
-                plan.why
-                    .push_str("; the bearing itself is likely bad: fit another");
+                let _ = write!(plan.why, "; {then}");
             }
         }
     }

@@ -459,6 +459,7 @@ fn causes(lang: Language, job: &JobView) -> Markup {
                                     CauseKind::SeatTaper => "causes.taper",
                                     CauseKind::RaisedSpot => "causes.spot",
                                     CauseKind::SeatOversize => "causes.oversize",
+                                    CauseKind::TightFit => "causes.tight-fit",
                                     CauseKind::Bearing => "causes.bearing",
                                     CauseKind::Misaligned => "causes.misaligned",
                                     CauseKind::Contamination => "causes.dirt",

@@ -5,12 +5,15 @@
 //! bearing's ring is ground closer than a welded shell is bored, so the seat is suspected first; a
 //! bearing that is tight when pressed in and free when out has a bad seat.
 
+mod press;
 mod rules;
+mod summary;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use self::rules::{Known, RULES, drags_more_fitted};
+use self::summary::summary;
 use super::alignment::Alignment;
 use super::expected::Fit;
 use super::judged::JudgedBore;
@@ -72,6 +75,8 @@ pub enum CauseKind {
     RaisedSpot,
     /// The seat is too large, or the insert loose in it.
     SeatOversize,
+    /// The press fit leaves the bearing no internal clearance, though the seat is as it should be.
+    TightFit,
     /// The bearing itself.
     Bearing,
     /// The bores don't lie on one axis.
@@ -149,6 +154,22 @@ pub struct Diagnosis {
     pub withheld: Vec<Withheld>,
 }
 
+impl Diagnosis {
+    /// What is to be done about the bearing besides the work on the bore, as words; `None` where nothing
+    /// is.
+    pub fn of_the_bearing(&self) -> Option<&'static str> {
+        if !matches!(self.at_fault, AtFault::Bearing | AtFault::Both) {
+            return None;
+        }
+        Some(match standing(&self.causes, CauseKind::Contamination) {
+            Standing::Likely => {
+                "it feels gritty: clean the bearing first, and fit another if it still runs tight"
+            }
+            _ => "the bearing itself is likely bad: fit another",
+        })
+    }
+}
+
 /// The causes that remain for what was measured and felt; `alignment` says how the bores lie to
 /// each other, or why that isn't known.
 pub fn diagnose(
@@ -165,14 +186,15 @@ pub fn diagnose(
     // Stable: among equals the order of suspicion stays.
     causes.sort_by_key(|cause| cause.standing);
     let drags = drags_more_fitted(evidence);
-    let at_fault = at_fault(cases, &causes, drags.is_some());
+    let felt = drags.is_some() || evidence.runs_tight == Some(true);
+    let at_fault = at_fault(cases, &causes, drags.is_some(), felt);
     let withheld = alignment.as_ref().err().map(|why| Withheld {
         field: "alignment".to_owned(),
         why: why.clone(),
     });
     Diagnosis {
         at_fault,
-        summary: summary(at_fault, cases, &causes, drags.as_deref()),
+        summary: summary(at_fault, cases, &causes, drags.as_deref(), felt),
         causes,
         alignment: alignment.ok(),
         withheld: withheld.into_iter().collect(),
@@ -196,26 +218,22 @@ const fn is_of_housing(kind: CauseKind) -> bool {
 }
 
 /// `drags`: pressing is shown to make the friction greater. Then something is wrong, and it is not the
-/// bearing alone.
-fn at_fault(cases: &[Case], causes: &[Cause], drags: bool) -> AtFault {
+/// bearing alone. `felt`: it does, or it runs tight; only then is it asked whether the press fit does it.
+fn at_fault(cases: &[Case], causes: &[Cause], drags: bool, felt: bool) -> AtFault {
     let bad = cases.iter().any(|case| case.seat.fails());
     let seat = |standing| {
         causes
             .iter()
             .any(|cause| is_of_seat(cause.cause) && cause.standing == standing)
     };
-    let of = |kind| {
-        causes
-            .iter()
-            .find(|cause| cause.cause == kind)
-            .map_or(Standing::NotKnown, |cause| cause.standing)
-    };
+    let of = |kind| standing(causes, kind);
     let bearing = of(CauseKind::Bearing);
     // Bores beside each other are the housing's fault, as a bad seat is.
     let bad = bad || of(CauseKind::Misaligned) == Standing::Shown;
     let open = [of(CauseKind::Misaligned), of(CauseKind::Contamination)]
         .iter()
         .any(|standing| *standing <= Standing::Possible);
+    let open = open || felt && of(CauseKind::TightFit) <= Standing::Possible;
     // A good seat is not blamed for what is put into it.
     if !bad && unfit(cases).is_some() {
         return AtFault::Insert;
@@ -228,6 +246,12 @@ fn at_fault(cases: &[Case], causes: &[Cause], drags: bool) -> AtFault {
         (false, _) if open || drags => AtFault::CantTell,
         (false, _) => AtFault::Neither,
     }
+}
+
+fn standing(causes: &[Cause], kind: CauseKind) -> Standing {
+    let mut causes = causes.iter();
+    let cause = causes.find(|cause| cause.cause == kind);
+    cause.map_or(Standing::NotKnown, |cause| cause.standing)
 }
 
 fn all_conform(cases: &[Case]) -> bool {
@@ -282,73 +306,4 @@ fn reasons(cases: &[Case], causes: &[&Cause], at_most: usize) -> String {
     }
     sentences.truncate(at_most);
     sentences.join("; ")
-}
-
-fn summary(at_fault: AtFault, cases: &[Case], causes: &[Cause], drags: Option<&str>) -> String {
-    let of_housing = |standing| -> Vec<&Cause> {
-        causes
-            .iter()
-            .filter(|cause| is_of_housing(cause.cause) && cause.standing == standing)
-            .collect()
-    };
-    let shown = || {
-        let reasons = reasons(cases, &of_housing(Standing::Shown), usize::MAX);
-        // A seat may be out of round by something that is no cause of its own.
-        if reasons.is_empty() {
-            judged(cases, Decision::DoesNotConform, usize::MAX)
-        } else {
-            reasons
-        }
-    };
-    let likely = |kind| {
-        causes
-            .iter()
-            .any(|cause| cause.cause == kind && cause.standing == Standing::Likely)
-    };
-    match at_fault {
-        AtFault::Seat => format!("The seat is at fault: {}.", shown()),
-        AtFault::Both => format!(
-            "The seat is at fault, and the bearing is likely bad too: {}.",
-            shown()
-        ),
-        AtFault::Bearing => {
-            "The seat is good in size and form: the bearing is likely at fault.".to_owned()
-        }
-        AtFault::Insert => {
-            let why = unfit(cases).unwrap_or_default();
-            let bad = if likely(CauseKind::Bearing) {
-                " The bearing is likely bad too."
-            } else {
-                ""
-            };
-            format!("The seats conform; the insert does not fit them: {why}.{bad}")
-        }
-        AtFault::Neither => {
-            "The seat is good in size and form, and nothing points to the bearing.".to_owned()
-        }
-        AtFault::CantTell => {
-            // What settles the first of them often settles the others.
-            let open = reasons(cases, &of_housing(Standing::Possible), 2);
-            if !open.is_empty() {
-                format!("It can't be told yet: {open}.")
-            } else if likely(CauseKind::Misaligned) {
-                "Each bore is good by itself: likely they don't lie on one axis, which was not \
-                 measured."
-                    .to_owned()
-            } else if likely(CauseKind::Contamination) {
-                "The seat is good in size and form: likely it is dirt. Clean it and try again."
-                    .to_owned()
-            } else if let Some(drags) = drags.filter(|_| all_conform(cases)) {
-                format!(
-                    "Each seat is good in size and form, and yet {drags}: why can't be told yet."
-                )
-            } else {
-                let open = match judged(cases, Decision::CantTell, 2) {
-                    none if none.is_empty() => "no bore was gauged whole".to_owned(),
-                    open => open,
-                };
-                format!("It can't be told yet: {open}.")
-            }
-        }
-    }
 }

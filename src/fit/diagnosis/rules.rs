@@ -1,5 +1,6 @@
 //! The rules, one function a cause.
 
+use super::press::{squeezed, tight_fit};
 use super::{Case, Cause, CauseKind, Evidence, Standing, all_conform};
 use crate::fit::alignment::Alignment;
 use crate::fit::expected::Meets;
@@ -18,12 +19,13 @@ pub(super) struct Known<'a> {
 pub(super) type Rule = fn(&Known<'_>) -> Cause;
 
 /// The rules, in the order in which a mechanic suspects.
-pub(super) const RULES: [Rule; 8] = [
+pub(super) const RULES: [Rule; 9] = [
     undersize,
     oval,
     taper,
     raised_spot,
     oversize,
+    tight_fit,
     bearing,
     misaligned,
     contamination,
@@ -147,7 +149,8 @@ fn oversize(known: &Known<'_>) -> Cause {
 }
 
 /// The bearing itself: only what is felt once it is out can point to it. In good seats it is not likely
-/// where pressing is shown to make the friction greater: that is none of the bearing alone.
+/// where pressing is shown to make the friction greater, nor where the press fit may squeeze it: that is
+/// none of the bearing alone.
 fn bearing(known: &Known<'_>) -> Cause {
     let Known {
         cases, evidence, ..
@@ -168,7 +171,19 @@ fn bearing(known: &Known<'_>) -> Cause {
                 .push("it is free in the hand once out".to_owned());
             Standing::Unlikely
         }
-        None if sound && evidence.runs_tight == Some(true) => Standing::Likely,
+        None if sound && evidence.runs_tight == Some(true) => {
+            let mut may_squeeze = cases
+                .iter()
+                .map(squeezed)
+                .filter(|(standing, _)| *standing != Standing::RuledOut);
+            match may_squeeze.next() {
+                Some((_, why)) => {
+                    cause.against.push(why);
+                    Standing::Possible
+                }
+                None => Standing::Likely,
+            }
+        }
         None if bad => Standing::Possible,
         None => Standing::NotKnown,
     };
@@ -274,7 +289,7 @@ fn contamination(known: &Known<'_>) -> Cause {
     cause
 }
 
-const fn blank(cause: CauseKind) -> Cause {
+pub(super) const fn blank(cause: CauseKind) -> Cause {
     Cause {
         cause,
         standing: Standing::NotKnown,
@@ -308,7 +323,7 @@ fn of_seat(kind: CauseKind, cases: &[Case], judged: fn(&JudgedBore) -> &Judged) 
 }
 
 /// What is felt speaks for a bad seat in general; it shows nothing by itself.
-fn felt(cause: &mut Cause, evidence: &Evidence) {
+pub(super) fn felt(cause: &mut Cause, evidence: &Evidence) {
     if !matches!(cause.standing, Standing::Shown | Standing::Possible) {
         return;
     }

@@ -328,6 +328,7 @@ const fn cause_key(cause: CauseKind) -> &'static str {
         CauseKind::SeatTaper => "report-cause.seat-taper",
         CauseKind::RaisedSpot => "report-cause.raised-spot",
         CauseKind::SeatOversize => "report-cause.seat-oversize",
+        CauseKind::TightFit => "report-cause.tight-fit",
         CauseKind::Bearing => "report-cause.bearing",
         CauseKind::Misaligned => "report-cause.misaligned",
         CauseKind::Contamination => "report-cause.contamination",
