@@ -25,14 +25,44 @@ pub(super) fn ungauged(contact: Contact, gap_deg: f64) -> Option<f64> {
     (gap_deg > contact.period_deg() / 3.0 + 0.01).then_some(gap_deg)
 }
 
+/// The arc that takes the mean with it: in half of its period a lobe runs from its largest to its
+/// smallest, and a mean all round is no longer between what was gauged but beyond it.
+pub(super) fn hides_the_mean(contact: Contact, gap_deg: f64) -> bool {
+    gap_deg > contact.period_deg() / 2.0 - 0.01
+}
+
 impl Section {
+    /// Why the mean diameter, `mean_mm`, does not show that the bore is within its limits, as a
+    /// sentence that quotes it; `None` where it does.
+    pub fn mean_unproven(&self, mean_mm: f64) -> Option<String> {
+        let gauged = format!("mean {mean_mm:.3} mm where it was gauged, but");
+        if self.form_unknown && self.stations < 3 {
+            return Some(format!(
+                "mean {mean_mm:.3} mm from {} of the 3 directions that show the form: gauge on",
+                self.stations
+            ));
+        }
+        if self.form_unknown {
+            return Some(format!(
+                "{gauged} the directions don't show the form: spread them"
+            ));
+        }
+        let arc = self.arc_not_gauged()?;
+        Some(format!("{gauged} {arc}"))
+    }
+
+    fn arc_not_gauged(&self) -> Option<String> {
+        let arc = self.ungauged_arc_deg?;
+        Some(format!(
+            "an arc of {arc:.0}° was not gauged: gauge all round"
+        ))
+    }
+
     /// Why a form within `limit_mm` wherever it was gauged does not show that the bore is within it;
     /// `None` where it does.
     pub fn form_unproven(&self, limit_mm: f64) -> Option<String> {
-        if let Some(arc) = self.ungauged_arc_deg {
-            return Some(format!(
-                "an arc of {arc:.0}° was not gauged: gauge all round"
-            ));
+        if let Some(arc) = self.arc_not_gauged() {
+            return Some(arc);
         }
         if self.form_unknown {
             return Some(TOO_CLOSE.to_owned());

@@ -1,7 +1,7 @@
 //! The numbers of a section while it is gauged.
 
 use super::directions::Directions;
-use super::form::ungauged;
+use super::form::{hides_the_mean, ungauged};
 use super::harmonics::Harmonics;
 use super::live::Live;
 use super::radius::{WIDEST_GAP_DEG, mean_about_axis, no_diameters};
@@ -105,19 +105,27 @@ impl Growing {
     fn diameters(&self, section: &mut Section, basis: &Basis) {
         let fit = self.live.series().filter(|fit| carried(self.contact, fit));
         let scatter = self.scatter(fit.as_ref(), basis);
-        section.form_unknown = fit.is_none();
+        let gap = self.directions.widest_gap_deg();
+        let hidden = self.directions.gauged >= 3 && hides_the_mean(self.contact, gap);
+        let shown = fit.as_ref().filter(|_| !hidden);
+        section.form_unknown = shown.is_none();
+        section.scatter_from = scatter.map(|scatter| scatter.from);
         let ends = self.directions.extremes_mm();
         extremes(section, self.contact, ends, basis, scatter);
-        #[expect(clippy::cast_precision_loss, reason = "counts of stations")]
-        let (reading_mm, share) = fit.as_ref().map_or_else(
-            || {
-                let share = 1.0 / self.directions.gauged as f64;
-                (self.directions.mean_mm(), share)
-            },
-            |fit| (fit.coefficients[0], fit.inverse[(0, 0)]),
-        );
-        set_mean(section, reading_mm, share, 0.0, scatter, basis);
-        lobes(section, self.contact, fit.as_ref(), scatter, basis);
+        if hidden {
+            section.withhold("mean_diameter_mm", not_yet(gap));
+        } else {
+            #[expect(clippy::cast_precision_loss, reason = "counts of stations")]
+            let (reading_mm, share) = shown.map_or_else(
+                || {
+                    let share = 1.0 / self.directions.gauged as f64;
+                    (self.directions.mean_mm(), share)
+                },
+                |fit| (fit.coefficients[0], fit.inverse[(0, 0)]),
+            );
+            set_mean(section, reading_mm, share, 0.0, scatter, basis);
+        }
+        lobes(section, self.contact, shown, scatter, basis);
         no_roundness(section, self.contact);
         if section.out_of_round_mm.is_some() {
             section.estimate("out_of_round_mm", scatter.and_then(|s| self.range_bound(s)));
@@ -147,7 +155,7 @@ impl Growing {
         let Some(mut fit) = fit else {
             section.form_unknown = true;
             let why = if gap > WIDEST_GAP_DEG {
-                format!("an arc of {gap:.0}° is not gauged yet; gauge all round")
+                not_yet(gap)
             } else {
                 format!(
                     "centre and oval need 5 directions, so far there are {}",
@@ -173,6 +181,11 @@ impl Growing {
         );
         lobes(section, self.contact, Some(&fit), scatter, basis);
     }
+}
+
+/// Why a number waits for the other side.
+fn not_yet(gap_deg: f64) -> String {
+    format!("an arc of {gap_deg:.0}° is not gauged yet; gauge all round")
 }
 
 /// Takes out what an axis of sweep beside the centre adds to mean and oval. From an axis e off the

@@ -2,7 +2,7 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::form::ungauged;
+use super::form::{hides_the_mean, ungauged};
 use super::harmonics::{Data, Harmonics};
 use super::lobes::Vector;
 use super::numbers::MeanReading;
@@ -18,7 +18,7 @@ use crate::uncertainty::Estimate;
 
 /// How much a reading's error may grow on its way into the size of the lowest lobe count before the
 /// directions count as too close together. Three directions evenly spread give 1.6.
-const GREATEST_GAIN: f64 = 20.0;
+const GREATEST_GAIN: f64 = 10.0;
 
 /// Computes one section from readings that are taken at `depth_mm` from the bore's face.
 ///
@@ -101,11 +101,14 @@ fn of_diameters(
         .map(|station| station.angle_deg.to_radians())
         .collect();
     let values: Vec<f64> = stations.all.iter().map(|station| station.mean_mm).collect();
+    let gap = stations.widest_gap_deg(contact);
+    // Across an arc that was not gauged a lobe counts though it doesn't show beside it.
+    let across = stations.all.len() >= 7 && ungauged(contact, gap).is_some();
     let data = Data {
         angles: &angles,
         values: &values,
         step: contact.step(),
-        always: 1,
+        always: if across { 2 } else { 1 },
         within: within(stations),
     };
     // Directions that carry no higher lobes may carry the lowest.
@@ -114,18 +117,31 @@ fn of_diameters(
         .filter_map(|order| Harmonics::fit(&data, order))
         .find(|fit| carried(contact, fit));
     let scatter = Scatter::of(stations, fit.as_ref(), basis);
-    section.form_unknown = fit.is_none();
+    let hidden = stations.all.len() >= 3 && hides_the_mean(contact, gap);
+    // Of an arc the fit shows how far readings scatter, and nothing beyond it.
+    let shown = fit.as_ref().filter(|_| !hidden);
+    section.form_unknown = shown.is_none();
+    section.scatter_from = scatter.map(|scatter| scatter.from);
 
     let measured = Scatter::of_measured(stations, fit.as_ref(), basis);
     let ends = [stations.smallest().mean_mm, stations.largest().mean_mm];
     extremes(section, contact, ends, basis, measured);
-    let (reading_mm, share) = fit.as_ref().map_or_else(
-        #[expect(clippy::cast_precision_loss, reason = "counts of stations")]
-        || (mean(values.iter().copied()), 1.0 / values.len() as f64),
-        |fit| (fit.coefficients[0], fit.inverse[(0, 0)]),
-    );
-    set_mean(section, reading_mm, share, 0.0, scatter, basis);
-    lobes(section, contact, fit.as_ref(), scatter, basis);
+    if hidden {
+        section.withhold(
+            "mean_diameter_mm",
+            format!(
+                "an arc of {gap:.0}° was not gauged, and the mean hangs on it; gauge all round"
+            ),
+        );
+    } else {
+        let (reading_mm, share) = shown.map_or_else(
+            #[expect(clippy::cast_precision_loss, reason = "counts of stations")]
+            || (mean(values.iter().copied()), 1.0 / values.len() as f64),
+            |fit| (fit.coefficients[0], fit.inverse[(0, 0)]),
+        );
+        set_mean(section, reading_mm, share, 0.0, scatter, basis);
+    }
+    lobes(section, contact, shown, scatter, basis);
     if section.out_of_round_mm.is_some() {
         // Where repeats show that the fit misses something of the wall, the wall is as measured.
         let wall = if measured == scatter {

@@ -153,16 +153,8 @@ fn size(name: &str, section: &Section) -> Result<(f64, String), Judged> {
             "{at}: mean {mean:.3} mm, but the gauge was never set in a setting ring: set it and gauge again"
         )));
     }
-    if section.form_unknown && section.stations >= 3 {
-        return Err(unknown(format!(
-            "{at}: mean {mean:.3} mm where it was gauged, but the directions don't show the form: spread them"
-        )));
-    }
-    if section.form_unknown {
-        return Err(unknown(format!(
-            "{at}: mean {mean:.3} mm from {} of the 3 directions that show the form: gauge on",
-            section.stations
-        )));
+    if let Some(why) = section.mean_unproven(mean) {
+        return Err(unknown(format!("{at}: {why}")));
     }
     Ok((mean, at))
 }

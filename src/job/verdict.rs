@@ -62,16 +62,8 @@ fn size(section: &Section, bore: &SeatBore) -> Judgement {
              again"
         ));
     }
-    if section.form_unknown && section.stations >= 3 {
-        return cant_tell(format!(
-            "mean {mean:.3} mm where it was gauged, but the directions don't show the form: spread them"
-        ));
-    }
-    if section.form_unknown {
-        return cant_tell(format!(
-            "mean {mean:.3} mm from {} of the 3 directions that show the form: gauge on",
-            section.stations
-        ));
+    if let Some(why) = section.mean_unproven(mean) {
+        return cant_tell(why);
     }
     let estimate = section.uncertainty.get("mean_diameter_mm");
     let limits = Limits {

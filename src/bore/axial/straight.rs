@@ -19,7 +19,7 @@ pub const RANGE_UNKNOWN: &str =
 
 /// The run of depth over which the mean diameter lies within `lower_mm` and `upper_mm`, taken as
 /// straight between neighbouring sections; nothing is claimed beyond the first and last, nor past a
-/// section whose mean diameter or form is not known.
+/// section whose mean diameter or form is not known or of which an arc was not gauged.
 ///
 /// # Errors
 /// Why there is none: a gauge that was never set, or no two neighbouring sections.
@@ -37,8 +37,8 @@ pub fn straight(
     sections.sort_by(|a, b| a.depth_mm.total_cmp(&b.depth_mm));
     let points: Vec<Option<Point>> = sections.iter().map(|section| Point::of(section)).collect();
     let longest = |reach: f64| longest(&points, reach, lower_mm, upper_mm);
-    let length_mm =
-        longest(0.0).ok_or("needs two depths with a mean diameter; gauge another section")?;
+    let length_mm = longest(0.0)
+        .ok_or("needs two depths with a mean diameter, gauged all round; gauge another section")?;
     let known = points
         .iter()
         .flatten()
@@ -59,7 +59,10 @@ struct Point {
 
 impl Point {
     fn of(section: &Section) -> Option<Self> {
-        let mean_mm = section.mean_diameter_mm.filter(|_| !section.form_unknown)?;
+        let mean_mm = section.mean_diameter_mm?;
+        if section.mean_unproven(mean_mm).is_some() {
+            return None;
+        }
         let known = section.uncertainty.get("mean_diameter_mm");
         Some(Self {
             depth_mm: section.depth_mm,

@@ -229,6 +229,12 @@ fn reasons(out: &mut String, contact: Contact, sections: &[Section]) {
                 number(suspect.without.oval.map(|oval| oval.size_mm), 4),
             );
         }
+        let arc = section
+            .mean_diameter_mm
+            .and_then(|mean| section.mean_unproven(mean));
+        if let Some(why) = arc {
+            let _ = writeln!(out, "  at {} mm {why}", section.depth_mm);
+        }
         let mut missing: Vec<(&str, Vec<&str>)> = Vec::new();
         for withheld in &section.withheld {
             let field = withheld.field.as_str();

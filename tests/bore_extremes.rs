@@ -1,0 +1,160 @@
+//! What is said at the edges: of an arc, of directions gauged unequally often, of the largest and
+//! smallest of many, of a digit coarser than the scatter. Bores are simulated with normal scatter
+//! of a fixed seed; what an interval is to hold is known, as the bore was made so.
+#![allow(clippy::unwrap_used, reason = "a test says what failed by failing")]
+
+use borewright::bore::{Basis, Contact, Observation, Section, Setting, bore, section, straight};
+use borewright::job::{SeatBore, Seats, Verdict};
+use borewright::uncertainty::{Decision, Estimate, Random};
+
+const RING: Setting = Setting {
+    by_ring: true,
+    standard_mm: 0.0005,
+    degrees_of_freedom: f64::INFINITY,
+};
+
+fn seat() -> SeatBore {
+    Seats::built_in().get("pressfit-46").unwrap().bores[0].clone()
+}
+
+/// Directions from 0° to `end` by `step`.
+fn arc(end: u32, step: u32) -> Vec<f64> {
+    (0..=end / step).map(|at| f64::from(at * step)).collect()
+}
+
+/// A section at 5 mm whose wall is `wall` at an angle in degrees, read with scatter of so many mm.
+fn gauged(
+    contact: Contact,
+    angles: &[f64],
+    scatter: f64,
+    random: &mut Random,
+    wall: impl Fn(f64) -> f64,
+) -> Section {
+    let readings: Vec<Observation> = angles
+        .iter()
+        .map(|&angle_deg| Observation {
+            angle_deg,
+            reading_mm: wall(angle_deg) + scatter * random.normal(),
+        })
+        .collect();
+    let basis = Basis {
+        resolution_mm: Some(0.0001),
+        setting: Some(RING),
+        ..Basis::default()
+    };
+    section(contact, 5.0, &readings, &basis).unwrap()
+}
+
+/// Whether an interval holds the truth.
+fn holds(value: f64, truth: f64, known: &Estimate) -> bool {
+    (value - truth).abs() <= known.expanded
+}
+
+/// At least 93 % of them, within two standard deviations of a binomial share.
+fn assert_held(what: &str, held: u32, asked: u32) {
+    let share = f64::from(held) / f64::from(asked);
+    println!("{what}: {:.1} % of {asked}", 100.0 * share);
+    let chance = 2.0 * (0.93 * 0.07 / f64::from(asked)).sqrt();
+    assert!(share >= 0.93 - chance, "{what}: {share}");
+}
+
+/// 4 µm over the upper limit with an oval and lobes of twice its count, gauged on an arc: no size
+/// conforms, and where a mean is stated its interval holds the bore's own.
+#[test]
+fn of_an_arc_no_size_conforms() {
+    let seat = seat();
+    let truth = seat.upper_mm + 0.004;
+    for (contact, angles, oval, lobes) in [
+        (Contact::TwoPoint, arc(45, 5), 0.020, 0.004),
+        (Contact::TwoPoint, arc(60, 6), 0.020, 0.004),
+        (Contact::TwoPoint, arc(70, 7), 0.020, 0.004),
+        (Contact::TwoPoint, arc(90, 9), 0.020, 0.004),
+        (Contact::TwoPoint, arc(100, 10), 0.020, 0.004),
+        (Contact::TwoPoint, arc(120, 12), 0.020, 0.004),
+        (Contact::ThreePoint, arc(30, 3), 0.010, 0.003),
+        (Contact::ThreePoint, arc(60, 6), 0.010, 0.003),
+        (Contact::ThreePoint, arc(72, 6), 0.010, 0.003),
+    ] {
+        let first = if contact == Contact::TwoPoint {
+            2.0
+        } else {
+            3.0
+        };
+        let (mut held, mut asked, mut conform) = (0, 0, 0);
+        for seed in 0..300 {
+            let mut random = Random::new(seed);
+            let turns = [0, 1].map(|_| std::f64::consts::TAU * random.uniform());
+            let section = gauged(contact, &angles, 0.0005, &mut random, |angle| {
+                let t = first * angle.to_radians();
+                truth + oval * (t - turns[0]).cos() + lobes * (2.0 * t - turns[1]).cos()
+            });
+            let size = Verdict::of(&section, &seat).size;
+            conform += u32::from(size.decision == Decision::Conforms);
+            if let Some(mean) = section.mean_diameter_mm {
+                asked += 1;
+                let known = &section.uncertainty["mean_diameter_mm"];
+                held += u32::from(holds(mean, truth, known));
+            } else {
+                let why = section.why_withheld("mean_diameter_mm").unwrap();
+                assert!(why.contains("was not gauged"), "{why}");
+            }
+        }
+        let what = format!("{contact}, {angles:?}");
+        assert_eq!(conform, 0, "{what}: sizes beyond the limit conform");
+        let short = angles.last().unwrap() * 2.0 <= contact.period_deg();
+        assert_eq!(asked == 0, short, "{what}: {asked} means");
+        if asked > 0 {
+            assert_held(&what, held, asked);
+        }
+    }
+}
+
+/// A dent of 60 µm at 120°, gauged from 0° to 60° and from 0° to 100°: what wasn't gauged isn't
+/// claimed, neither by the size nor by the straight length, and what would tell is said.
+#[test]
+fn a_dent_beside_the_arc_is_not_passed_over() {
+    let seat = seat();
+    let mut random = Random::new(1);
+    let dent = |angle: f64| {
+        let off = (angle - 120.0) / 20.0;
+        45.975 + 0.060 * (-off * off).exp()
+    };
+    let mut of = |angles: &[f64], depth_mm: f64| {
+        let mut section = gauged(Contact::TwoPoint, angles, 0.0005, &mut random, dent);
+        section.depth_mm = depth_mm;
+        section
+    };
+    let (short, long, whole) = (arc(60, 6), arc(80, 8), arc(170, 10));
+    let narrow = of(&short, 5.0);
+    let size = Verdict::of(&narrow, &seat).size;
+    assert_eq!(size.decision, Decision::CantTell);
+    assert_eq!(
+        size.why,
+        "an arc of 120° was not gauged, and the mean hangs on it; gauge all round"
+    );
+    let wide = of(&arc(100, 10), 5.0);
+    assert_eq!(wide.ungauged_arc_deg, Some(80.0));
+    let size = Verdict::of(&wide, &seat).size;
+    assert_eq!(size.decision, Decision::CantTell);
+    assert!(
+        size.why
+            .ends_with("where it was gauged, but an arc of 80° was not gauged: gauge all round"),
+        "{}",
+        size.why
+    );
+    for gap in [&short, &long, &arc(100, 10)] {
+        let sections = [
+            of(&whole, 2.0),
+            of(&whole, 4.0),
+            of(gap, 6.0),
+            of(&whole, 9.0),
+        ];
+        let found = straight(&sections, 45.9, 46.1).unwrap();
+        assert!((found.length_mm - 2.0).abs() < 1e-9, "{gap:?}: {found:?}");
+    }
+    let arcs = [of(&short, 2.0), of(&short, 6.0)];
+    assert!(straight(&arcs, 45.9, 46.1).is_err());
+    let numbers = bore("a", arcs.to_vec()).numbers;
+    assert_eq!((numbers.mean_diameter_mm, numbers.waist), (None, None));
+    assert_eq!(numbers.taper_mm_per_mm, None);
+}
