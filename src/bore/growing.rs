@@ -125,7 +125,7 @@ impl Growing {
             );
             set_mean(section, reading_mm, share, 0.0, scatter, basis);
         }
-        lobes(section, self.contact, shown, scatter, basis);
+        lobes(section, self.contact, shown, scatter);
         no_roundness(section, self.contact);
         if section.out_of_round_mm.is_some() {
             section.estimate("out_of_round_mm", scatter.and_then(|s| self.range_bound(s)));
@@ -147,7 +147,7 @@ impl Growing {
         section.withhold("roundness", WAITS);
         if self.directions.gauged < 3 {
             mean_about_axis(section, self.directions.mean_mm(), basis);
-            lobes(section, self.contact, None, None, basis);
+            lobes(section, self.contact, None, None);
             return;
         }
         let gap = self.directions.widest_gap_deg();
@@ -163,7 +163,7 @@ impl Growing {
                 )
             };
             section.withhold("mean_diameter_mm", why);
-            lobes(section, self.contact, None, None, basis);
+            lobes(section, self.contact, None, None);
             return;
         };
         let scatter = self.scatter(Some(&fit), basis);
@@ -179,7 +179,7 @@ impl Growing {
             scatter,
             basis,
         );
-        lobes(section, self.contact, Some(&fit), scatter, basis);
+        lobes(section, self.contact, Some(&fit), scatter);
     }
 }
 

@@ -55,21 +55,22 @@ impl Vector {
 
     /// First direction in [0, 360 / count), degrees, in which the bore is largest; or why there
     /// is none.
-    pub(super) fn direction(&self, resolution_mm: Option<f64>) -> Result<f64, &'static str> {
+    pub(super) fn direction(&self) -> Result<f64, &'static str> {
         let rounding = 1e-11;
         if self.amplitude() <= rounding {
             return Err("there is no such lobe, so it has no direction");
         }
-        if let Some(region) = self.region() {
-            // With one or two degrees of freedom 95 % would hide an oval that anyone can see.
-            let level = if region.degrees < 3.0 { 0.90 } else { LEVEL };
-            if !region.excludes_zero(level) {
-                return Err(
-                    "not distinguishable from scatter, so it has no direction; gauge more directions or repeat them",
-                );
-            }
-        } else if resolution_mm.is_some_and(|step| self.amplitude() < step / 2.0) {
-            return Err("no larger than the gauge's digit step, so it has no direction");
+        let Some(region) = self.region() else {
+            return Err(
+                "how far the readings scatter is not known, so no direction shows; gauge more directions or repeat them",
+            );
+        };
+        // With one or two degrees of freedom 95 % would hide an oval that anyone can see.
+        let level = if region.degrees < 3.0 { 0.90 } else { LEVEL };
+        if !region.excludes_zero(level) {
+            return Err(
+                "not distinguishable from scatter, so it has no direction; gauge more directions or repeat them",
+            );
         }
         let period = 360.0 / f64::from(self.count);
         let peak = (self.mean.y.atan2(self.mean.x).to_degrees() / f64::from(self.count))

@@ -40,7 +40,7 @@ pub(super) fn of_radii(
             "roundness",
             format!("a circle needs 3 directions, has {count}"),
         );
-        lobes(section, Contact::Radius, None, None, basis);
+        lobes(section, Contact::Radius, None, None);
         return Ok(None);
     }
     let origin = match basis.readings {
@@ -66,7 +66,7 @@ pub(super) fn of_radii(
         for field in ["mean_diameter_mm", "roundness"] {
             section.withhold(field, &why);
         }
-        lobes(section, Contact::Radius, None, None, basis);
+        lobes(section, Contact::Radius, None, None);
         return Ok(None);
     }
     if let (Some(circle), Some(about)) = (&circle, &about) {
@@ -105,7 +105,7 @@ pub(super) fn of_radii(
             "the directions lie too close together to show a circle; spread them",
         );
     }
-    lobes(section, Contact::Radius, fit.as_ref(), scatter, basis);
+    lobes(section, Contact::Radius, fit.as_ref(), scatter);
     if let (Some(_), Some(fit), Some(scatter)) = (section.roundness, &fit, scatter) {
         centre(section, fit, scatter);
         circles(section, &angles, &values, scatter, basis);

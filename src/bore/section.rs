@@ -141,7 +141,7 @@ fn of_diameters(
         );
         set_mean(section, reading_mm, share, 0.0, scatter, basis);
     }
-    lobes(section, contact, shown, scatter, basis);
+    lobes(section, contact, shown, scatter);
     if section.out_of_round_mm.is_some() {
         // Where repeats show that the fit misses something of the wall, the wall is as measured.
         let wall = if measured == scatter {
@@ -308,7 +308,6 @@ pub(super) fn lobes(
     contact: Contact,
     fit: Option<&Harmonics>,
     scatter: Option<Scatter>,
-    basis: &Basis,
 ) {
     if contact == Contact::ThreePoint {
         section.withhold("oval", "a three-point gauge can't see an oval");
@@ -355,7 +354,7 @@ pub(super) fn lobes(
             return;
         }
         let path = format!("lobes[{}]", section.lobes.len());
-        let peak_deg = vector.direction(basis.resolution_mm);
+        let peak_deg = vector.direction();
         section.lobes.push(Lobe {
             count,
             amplitude_mm: vector.amplitude(),
@@ -414,11 +413,7 @@ fn shape(contact: Contact, fit: &Harmonics, scatter: Option<Scatter>) -> Shape {
     });
     let shown = counts
         .iter()
-        .map(|&count| {
-            Vector::of(fit, contact, count, scatter)
-                .direction(None)
-                .is_ok()
-        })
+        .map(|&count| Vector::of(fit, contact, count, scatter).direction().is_ok())
         .collect();
     Shape::new(
         counts,
