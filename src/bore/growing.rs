@@ -5,10 +5,10 @@ use super::form::{hides_the_mean, ungauged};
 use super::harmonics::Harmonics;
 use super::live::Live;
 use super::radius::{WIDEST_GAP_DEG, mean_about_axis, no_diameters};
+use super::range::ends_bound;
 use super::scatter::Scatter;
-use super::section::{carried, extremes, lobes, no_roundness, set_mean};
+use super::section::{carried, extremes, extremes_known, lobes, no_roundness, set_mean};
 use super::{Basis, Contact, Error, Observation, Readings, Section};
-use crate::uncertainty::{Estimate, LEVEL, student};
 
 /// Why a number waits for the whole section.
 const WAITS: &str = "told once every station of this section is gauged";
@@ -21,8 +21,8 @@ const WAITS: &str = "told once every station of this section is gauged";
 ///
 /// The order of the fit is fixed: the oval for `two-point`, three lobes for `three-point`, the
 /// centre and the oval for `radius`. What needs the whole section (higher lobes, a wild reading,
-/// reference circles) waits for [`section`](super::section), and so does the simulated uncertainty
-/// of the out-of-round: until then an upper bound of it stands there.
+/// reference circles) waits for [`section`](super::section), and so do the simulated uncertainties
+/// of the extremes and the out-of-round: until then upper bounds of them stand there.
 #[derive(Debug, Clone)]
 pub struct Growing {
     contact: Contact,
@@ -111,7 +111,7 @@ impl Growing {
         section.form_unknown = shown.is_none();
         section.scatter_from = scatter.map(|scatter| scatter.from);
         let ends = self.directions.extremes_mm();
-        extremes(section, self.contact, ends, basis, scatter);
+        extremes(section, self.contact, ends, basis);
         if hidden {
             section.withhold("mean_diameter_mm", not_yet(gap));
         } else {
@@ -127,19 +127,12 @@ impl Growing {
         }
         lobes(section, self.contact, shown, scatter);
         no_roundness(section, self.contact);
-        if section.out_of_round_mm.is_some() {
-            section.estimate("out_of_round_mm", scatter.and_then(|s| self.range_bound(s)));
-        }
-    }
-
-    /// An upper bound for the uncertainty of a range: no range is off by more than twice what the
-    /// worst of its stations is, and that is bounded by Bonferroni's inequality.
-    #[expect(clippy::cast_precision_loss, reason = "counts of stations")]
-    fn range_bound(&self, scatter: Scatter) -> Option<Estimate> {
-        let each = (1.0 - LEVEL) / self.directions.gauged as f64;
-        let expanded = 2.0 * scatter.variance_mm2.sqrt() * student(1.0 - each, scatter.degrees)?;
-        let factor = student(LEVEL, scatter.degrees)?;
-        Estimate::new(expanded / factor, scatter.degrees)
+        let bound = scatter.and_then(|scatter| {
+            // One reading stands behind the least known direction.
+            let one = scatter.of_mean_of(1.0);
+            ends_bound(self.directions.gauged, one.variance_mm2.sqrt(), one.degrees)
+        });
+        extremes_known(section, bound, basis);
     }
 
     fn radii(&self, section: &mut Section, basis: &Basis) {
@@ -264,9 +257,11 @@ mod tests {
                     estimate.map(|estimate| estimate.standard)
                 };
                 assert_eq!(standard(&so_far).is_some(), number > 2, "{number}");
-                let range = |of: &Section| of.uncertainty.get("out_of_round_mm").copied();
-                if let (Some(bound), Some(simulated)) = (range(&so_far), range(&whole)) {
-                    assert!(bound.expanded >= simulated.expanded, "it is a bound");
+                for field in ["out_of_round_mm", "largest_mm", "smallest_mm"] {
+                    let known = |of: &Section| of.uncertainty.get(field).copied();
+                    if let (Some(bound), Some(simulated)) = (known(&so_far), known(&whole)) {
+                        assert!(bound.expanded >= simulated.expanded, "it is a bound");
+                    }
                 }
                 if number > 2 {
                     close(standard(&so_far), standard(&whole), 1e-9);

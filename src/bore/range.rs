@@ -1,8 +1,7 @@
-//! The uncertainty of a range: largest minus smallest.
+//! The uncertainty of the ends of many values, and of their range: largest minus smallest.
 
-use super::scatter::Scatter;
 use super::shape::Shape;
-use crate::uncertainty::{Estimate, LEVEL, Random};
+use crate::uncertainty::{Estimate, LEVEL, Random, student};
 
 /// Trials for few stations; fewer where there are many, as each trial costs a number a station.
 const MOST_TRIALS: usize = 1000;
@@ -13,21 +12,51 @@ const NUMBERS: usize = 100_000;
 /// how the scatter came out, as the interval does: it is then to hold of both.
 pub(super) const FEW_DEGREES: f64 = 5.0;
 
-/// The uncertainty of the range of station means whose true values are `wall_mm`, by simulation
-/// (JCGM 101:2008) with a fixed seed.
+/// What stands beside the ends of some values.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Ends {
+    pub smallest: Estimate,
+    pub largest: Estimate,
+    /// Largest minus smallest.
+    pub range: Estimate,
+}
+
+/// The uncertainties of the smallest and the largest of station means and of their range, the true
+/// values being `wall_mm` and each mean scattering by its own of `standards_mm`, by simulation (JCGM
+/// 101:2008) with a fixed seed.
 ///
-/// Scatter makes a range larger, never smaller, where several stations are nearly extreme: of a
-/// round bore the range is scatter alone. So each trial scatters the wall, takes the range, and
-/// the expanded uncertainty is the 95 % quantile of its distance from the wall's own range. The
-/// standard deviation itself is known to few degrees of freedom, so each trial also draws that. Below
-/// [`FEW_DEGREES`] it is the larger one of this wall and of a round one.
-pub(super) fn range_estimate(wall_mm: &[f64], scatter: Scatter) -> Option<Estimate> {
-    let own = range_about(wall_mm, scatter)?;
-    if scatter.degrees >= FEW_DEGREES {
+/// Scatter makes a range larger, never smaller, where several stations are nearly extreme, and the
+/// largest of many lies above the truth: of a round bore the range is scatter alone. So each trial
+/// scatters the wall, takes the ends, and the expanded uncertainty is the 95 % quantile of their
+/// distance from the wall's own. The standard deviation itself is known to few degrees of freedom,
+/// so each trial also draws that. Below [`FEW_DEGREES`] it is the larger one of this wall and of a
+/// round one.
+pub(super) fn ends_estimate(wall_mm: &[f64], standards_mm: &[f64], degrees: f64) -> Option<Ends> {
+    let own = ends_about(wall_mm, standards_mm, degrees)?;
+    if degrees >= FEW_DEGREES {
         return Some(own);
     }
-    let round = range_about(&vec![0.0; wall_mm.len()], scatter)?;
-    Some(larger(own, round))
+    let round = ends_about(&vec![0.0; wall_mm.len()], standards_mm, degrees)?;
+    Some(Ends {
+        smallest: larger(own.smallest, round.smallest),
+        largest: larger(own.largest, round.largest),
+        range: larger(own.range, round.range),
+    })
+}
+
+/// An upper bound of the same for a section under way, `standard_mm` that of its least known
+/// station: no end is off by more than the worst of its `count` stations is, which Bonferroni's
+/// inequality bounds, and no range by more than two.
+#[expect(clippy::cast_precision_loss, reason = "counts of stations")]
+pub(super) fn ends_bound(count: usize, standard_mm: f64, degrees: f64) -> Option<Ends> {
+    let each = (1.0 - LEVEL) / count as f64;
+    let one =
+        Estimate::new(standard_mm, degrees)?.reaching(standard_mm * student(1.0 - each, degrees)?);
+    Some(Ends {
+        smallest: one,
+        largest: one,
+        range: one.times(2.0),
+    })
 }
 
 /// The one that reaches farther.
@@ -39,45 +68,60 @@ pub(super) fn larger(one: Estimate, other: Estimate) -> Estimate {
     }
 }
 
-fn range_about(wall_mm: &[f64], scatter: Scatter) -> Option<Estimate> {
-    let sigma = scatter.variance_mm2.sqrt();
-    if wall_mm.len() < 2 {
+/// Smallest and largest.
+fn ends_of(values: impl Iterator<Item = f64>) -> (f64, f64) {
+    values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), value| {
+        (a.min(value), b.max(value))
+    })
+}
+
+fn ends_about(wall_mm: &[f64], standards_mm: &[f64], degrees: f64) -> Option<Ends> {
+    let (_, widest) = ends_of(standards_mm.iter().copied());
+    if wall_mm.is_empty() || wall_mm.len() != standards_mm.len() {
         return None;
     }
-    if sigma <= 0.0 {
-        return Estimate::new(0.0, scatter.degrees);
+    if wall_mm.len() == 1 || widest <= 0.0 {
+        let one = Estimate::new(widest, degrees)?;
+        return Some(Ends {
+            smallest: one,
+            largest: one,
+            range: Estimate::new(0.0, degrees)?,
+        });
     }
-    let range = |values: &mut dyn Iterator<Item = f64>| {
-        let (least, most) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), value| {
-            (a.min(value), b.max(value))
-        });
-        most - least
-    };
-    let own = range(&mut wall_mm.iter().copied());
     // Stations that scatter can't make extreme need no numbers.
-    let (least, most) = wall_mm
-        .iter()
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), &value| {
-            (a.min(value), b.max(value))
-        });
-    let reach = 8.0 * sigma;
-    let mut near: Vec<f64> = wall_mm
+    let (least, most) = ends_of(wall_mm.iter().copied());
+    let reach = 8.0 * widest;
+    let mut near: Vec<(f64, f64)> = wall_mm
         .iter()
         .copied()
-        .filter(|value| value - least < reach || most - value < reach)
+        .zip(standards_mm.iter().copied())
+        .filter(|(value, _)| value - least < reach || most - value < reach)
         .collect();
     // The draws are dealt in order of size, not of angle: a range knows no angles, so that a turned
     // part has the same uncertainty. Stations of one size may change places, as their draws may.
-    near.sort_unstable_by(|a, b| b.total_cmp(a));
+    near.sort_unstable_by(|a, b| b.0.total_cmp(&a.0).then(b.1.total_cmp(&a.1)));
 
     let trials = (NUMBERS / near.len()).clamp(LEAST_TRIALS, MOST_TRIALS);
     let mut random = Random::new(0x0b0e_3a11);
-    let distances = (0..trials).map(|_| {
-        let scattered = range(&mut near.iter().map(|value| value + sigma * random.normal()));
-        let distance = (scattered - own).abs();
-        (distance, random.deviation_ratio(scatter.degrees))
-    });
-    simulated(distances, scatter.degrees)
+    let off: Vec<([f64; 3], f64)> = (0..trials)
+        .map(|_| {
+            let scattered = near
+                .iter()
+                .map(|(value, standard)| value + standard * random.normal());
+            let (low, high) = ends_of(scattered);
+            let off = [low - least, high - most, high - low - (most - least)];
+            (off, random.deviation_ratio(degrees))
+        })
+        .collect();
+    let of = |at: usize| {
+        let distances = off.iter().map(|(off, ratio)| (off[at].abs(), *ratio));
+        simulated(distances, degrees)
+    };
+    Some(Ends {
+        smallest: of(0)?,
+        largest: of(1)?,
+        range: of(2)?,
+    })
 }
 
 /// What trials say of a number: its distances from what they started from, each with how the

@@ -23,10 +23,14 @@ pub enum ScatterFrom {
 /// The variance of one station mean about the fitted wall.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Scatter {
-    /// mm², as the gauge shows it.
+    /// mm², as the gauge shows it: of a mean of [`readings`](Self::readings), digit step included.
     pub variance_mm2: f64,
     /// Effective degrees of freedom.
     pub degrees: f64,
+    /// How many readings a station has, as a harmonic mean.
+    pub readings: f64,
+    /// What the digit step has of the variance, mm²: no repeat makes it smaller.
+    pub digit_mm2: f64,
     /// Where it comes from.
     pub from: ScatterFrom,
 }
@@ -86,6 +90,43 @@ impl Scatter {
         Self::of_squares(own, readings, basis)
     }
 
+    /// Of the mean of another number of readings.
+    pub(super) fn of_mean_of(self, readings: f64) -> Self {
+        let (random, degrees) = self.random();
+        let random = random * self.readings / readings;
+        Self { readings, ..self }.made_of(random, degrees)
+    }
+
+    /// What repeats make smaller: its variance, mm², and degrees of freedom.
+    pub(super) fn random(self) -> (f64, f64) {
+        let random = self.variance_mm2 - self.digit_mm2;
+        let share = random / self.variance_mm2;
+        let degrees = if share > 0.0 {
+            self.degrees * share * share
+        } else {
+            self.degrees
+        };
+        (random, degrees)
+    }
+
+    /// With this much that repeats make smaller, of so many degrees of freedom.
+    fn made_of(self, random: f64, degrees: f64) -> Self {
+        let variance_mm2 = random + self.digit_mm2;
+        // Welch-Satterthwaite, the digit step known for certain (JCGM 100:2008, G.4.1).
+        let degrees = if random > 0.0 {
+            degrees * (variance_mm2 / random).powi(2)
+        } else if self.digit_mm2 > 0.0 {
+            f64::INFINITY
+        } else {
+            degrees
+        };
+        Self {
+            variance_mm2,
+            degrees,
+            ..self
+        }
+    }
+
     /// From a sum of squares and its degrees of freedom, on the scale of a mean of `readings`
     /// readings, with the gauge's last study and the digit step.
     pub(super) fn of_squares(own: Option<Squares>, readings: f64, basis: &Basis) -> Option<Self> {
@@ -101,20 +142,14 @@ impl Scatter {
             None if random < rounded => rounded,
             None => 0.0,
         };
-        let variance_mm2 = random + digit;
-        // Welch-Satterthwaite, the digit step known for certain (JCGM 100:2008, G.4.1).
-        let degrees = if random > 0.0 {
-            degrees * (variance_mm2 / random).powi(2)
-        } else if digit > 0.0 {
-            f64::INFINITY
-        } else {
-            degrees
-        };
-        Some(Self {
-            variance_mm2,
+        let none = Self {
+            variance_mm2: 0.0,
             degrees,
+            readings,
+            digit_mm2: digit,
             from,
-        })
+        };
+        Some(none.made_of(random, degrees))
     }
 }
 

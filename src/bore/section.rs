@@ -6,9 +6,9 @@ use super::form::{hides_the_mean, ungauged};
 use super::harmonics::{Data, Harmonics};
 use super::lobes::Vector;
 use super::numbers::MeanReading;
-use super::range::{likely_wall, range_estimate};
+use super::range::{Ends, ends_estimate, likely_wall};
 use super::scatter::Scatter;
-use super::stations::{Stations, mean};
+use super::stations::{Station, Stations, mean};
 use super::suspect::{TooFew, Wild, wildest};
 use super::{
     Basis, Contact, Error, Lobe, Observation, Order, Oval, Readings, Section, Shape, Suspect,
@@ -125,7 +125,7 @@ fn of_diameters(
 
     let measured = Scatter::of_measured(stations, fit.as_ref(), basis);
     let ends = [stations.smallest().mean_mm, stations.largest().mean_mm];
-    extremes(section, contact, ends, basis, measured);
+    extremes(section, contact, ends, basis);
     if hidden {
         section.withhold(
             "mean_diameter_mm",
@@ -142,22 +142,27 @@ fn of_diameters(
         set_mean(section, reading_mm, share, 0.0, scatter, basis);
     }
     lobes(section, contact, shown, scatter);
-    if section.out_of_round_mm.is_some() {
-        // Where repeats show that the fit misses something of the wall, the wall is as measured.
-        let wall = if measured == scatter {
-            likely_wall(
-                section.shape.as_ref(),
-                &angles,
-                contact.gain(contact.step()),
-            )
-        } else {
-            values.clone()
-        };
-        section.estimate(
-            "out_of_round_mm",
-            measured.and_then(|scatter| range_estimate(&wall, scatter)),
-        );
-    }
+    // Where repeats show that the fit misses something of the wall, the wall is as measured.
+    let wall = if measured == scatter {
+        likely_wall(
+            section.shape.as_ref(),
+            &angles,
+            contact.gain(contact.step()),
+        )
+    } else {
+        values.clone()
+    };
+    let ends = measured.and_then(|scatter| {
+        let each = |station: &Station| scatter.of_mean_of(f64::from(station.readings));
+        let standards: Vec<f64> = stations
+            .all
+            .iter()
+            .map(|station| each(station).variance_mm2.sqrt())
+            .collect();
+        let degrees = stations.all.iter().map(|station| each(station).degrees);
+        ends_estimate(&wall, &standards, degrees.fold(f64::INFINITY, f64::min))
+    });
+    extremes_known(section, ends, basis);
     no_roundness(section, contact);
     fit.map_or(Ok(None), |fit| {
         wildest(
@@ -215,17 +220,10 @@ pub(super) fn extremes(
     contact: Contact,
     [smallest_mm, largest_mm]: [f64; 2],
     basis: &Basis,
-    scatter: Option<Scatter>,
 ) {
     if let Some(origin) = origin_mm(basis.readings) {
         section.largest_mm = Some(origin + largest_mm);
         section.smallest_mm = Some(origin + smallest_mm);
-        let own = scatter.and_then(|s| Estimate::new(s.variance_mm2.sqrt(), s.degrees));
-        let one = scatter.and_then(|s| size_estimate((s.variance_mm2, s.degrees), basis));
-        for field in ["largest_mm", "smallest_mm"] {
-            section.own.extend(own.map(|own| (field.to_owned(), own)));
-            section.estimate(field, one);
-        }
     } else {
         section.withhold("largest_mm", SIZE_UNKNOWN);
         section.withhold("smallest_mm", SIZE_UNKNOWN);
@@ -239,6 +237,29 @@ pub(super) fn extremes(
         section.withhold("out_of_round_mm", "needs 2 directions, has 1");
     } else {
         section.out_of_round_mm = Some(largest_mm - smallest_mm);
+    }
+}
+
+/// How well that is known: scatter alone, and with what is common to all sizes of the job.
+pub(super) fn extremes_known(section: &mut Section, ends: Option<Ends>, basis: &Basis) {
+    let Some(ends) = ends else {
+        return;
+    };
+    let setting = basis
+        .setting
+        .and_then(|setting| Estimate::new(setting.standard_mm, setting.degrees_of_freedom));
+    for (field, value, own) in [
+        ("largest_mm", section.largest_mm, ends.largest),
+        ("smallest_mm", section.smallest_mm, ends.smallest),
+    ] {
+        if value.is_some() {
+            section.own.insert(field.to_owned(), own);
+            let whole = setting.map_or(own, |setting| own.and(setting));
+            section.estimate(field, Some(whole));
+        }
+    }
+    if section.out_of_round_mm.is_some() {
+        section.estimate("out_of_round_mm", Some(ends.range));
     }
 }
 

@@ -26,7 +26,7 @@ pub(super) struct Station {
     /// Mean of its readings, mm.
     pub mean_mm: f64,
     /// How many readings.
-    pub readings: usize,
+    pub readings: u32,
 }
 
 /// The stations of a section, in order of direction, and how far repeats scatter.
@@ -72,7 +72,7 @@ impl Stations {
             all.push(Station {
                 angle_deg: group[0].0,
                 mean_mm,
-                readings: group.len(),
+                readings: u32::try_from(group.len()).unwrap_or(u32::MAX),
             });
         }
         Ok(Self {
@@ -97,13 +97,13 @@ impl Stations {
 
     /// How many readings stand behind a station, as a harmonic mean: the variance of a station
     /// mean is on average the variance of a reading divided by this.
-    #[expect(clippy::cast_precision_loss, reason = "counts of readings")]
+    #[expect(clippy::cast_precision_loss, reason = "counts of stations")]
     pub(super) fn readings_a_station(&self) -> f64 {
         self.all.len() as f64
             / self
                 .all
                 .iter()
-                .map(|station| 1.0 / station.readings as f64)
+                .map(|station| 1.0 / f64::from(station.readings))
                 .sum::<f64>()
     }
 

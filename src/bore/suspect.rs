@@ -121,7 +121,7 @@ pub(super) fn wildest(
             continue;
         };
         let row = fit.row(angles_rad[at]);
-        let leverage = (&fit.inverse * &row).dot(&row) / stations.all[at].readings as f64;
+        let leverage = (&fit.inverse * &row).dot(&row) / f64::from(stations.all[at].readings);
         let residual = deviations(at, observation.reading_mm) - row.dot(&fit.coefficients);
         squares += residual * residual;
         let room = (1.0 - leverage).max(1e-9);

@@ -150,7 +150,7 @@ impl Circles {
 /// The uncertainties of the four circles through stations whose true wall is `wall_mm` at
 /// `angles_rad`, in order of angle, by simulation (JCGM 101:2008) with a fixed seed: each trial
 /// scatters the wall and finds the circles anew, to first order in the deviations. What they are is
-/// said in [`range_estimate`](crate::bore::range::range_estimate): the distance from the circle of
+/// said in [`ends_estimate`](crate::bore::range::ends_estimate): the distance from the circle of
 /// the wall itself, its 95 % quantile with the standard deviation drawn too.
 ///
 /// Of a centre the joint region is simulated and cut down to one axis as Student's t is to
