@@ -158,3 +158,40 @@ fn a_dent_beside_the_arc_is_not_passed_over() {
     assert_eq!((numbers.mean_diameter_mm, numbers.waist), (None, None));
     assert_eq!(numbers.taper_mm_per_mm, None);
 }
+
+/// Swept over 240° of an oval the circle is not the oval's own, by as much as the section says: so is
+/// the mean of a bore of one such section, of two alike, and not one digit more.
+#[test]
+fn a_bore_of_one_section_is_as_well_known_as_the_section() {
+    let mut random = Random::new(3);
+    let mut swept = |depth_mm: f64, turn: f64| {
+        let mut section = gauged(
+            Contact::Radius,
+            &arc(240, 15),
+            0.0005,
+            &mut random,
+            |angle| {
+                let t = angle.to_radians();
+                22.995 + 0.030 * (t - 0.7).cos() + 0.010 * (2.0 * t - turn).cos()
+            },
+        );
+        section.depth_mm = depth_mm;
+        section
+    };
+    let one = swept(5.0, 0.7);
+    let of = |section: &Section| section.uncertainty["mean_diameter_mm"];
+    let alone = bore("a", vec![one.clone()]).numbers.uncertainty["mean_diameter_mm"];
+    assert!(of(&one).coverage_factor < 1.3, "{:?}", of(&one));
+    assert!((alone.expanded / of(&one).expanded - 1.0).abs() < 1e-9);
+    assert!((alone.standard / of(&one).standard - 1.0).abs() < 1e-9);
+    let other = swept(8.0, 0.7);
+    let two = bore("a", vec![one.clone(), other.clone()]).numbers.uncertainty["mean_diameter_mm"];
+    let worse = of(&one).expanded.max(of(&other).expanded);
+    assert!(two.expanded <= worse && two.expanded > 0.8 * worse);
+    // Two ovals a quarter turn apart are off to either side: what is known to be wrong cancels.
+    let across = swept(8.0, 0.7 + std::f64::consts::PI);
+    let both = bore("a", vec![one, across]).numbers;
+    let known = both.uncertainty["mean_diameter_mm"];
+    assert!(known.expanded < worse / 3.0, "{known:?}");
+    assert!(holds(both.mean_diameter_mm.unwrap(), 45.99, &known));
+}

@@ -4,7 +4,7 @@ use nalgebra::{Matrix2, Vector2};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::{Contact, ScatterFrom, Shape, Suspect};
+use super::{Contact, ScatterFrom, Setting, Shape, Suspect};
 use crate::uncertainty::{Estimate, Estimates};
 
 /// What one cross-section's readings say.
@@ -92,9 +92,11 @@ pub(super) struct MeanReading {
     pub diameter_mm: f64,
     /// Without what is common to all sections; `None` where no scatter is known.
     pub scatter: Option<Estimate>,
-    /// What the fitted circle's diameter takes up of an oval on uneven directions, mm: alike in
-    /// sections gauged alike, so that it doesn't average out.
+    /// What the fitted circle's diameter takes up of an oval on uneven directions, mm: an error that
+    /// is known, sign and all.
     pub form_mm: f64,
+    /// What is common to all sizes.
+    pub setting: Option<Setting>,
 }
 
 /// The two-lobe part of a section.

@@ -305,6 +305,7 @@ pub(super) fn set_mean(
         diameter_mm: reading_mm,
         scatter: scatter.and_then(|s| Estimate::new((share * s.variance_mm2).sqrt(), s.degrees)),
         form_mm,
+        setting: basis.setting,
     });
     match origin_mm(basis.readings) {
         Some(origin) => {

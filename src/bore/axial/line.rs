@@ -12,6 +12,8 @@ pub(super) struct Point {
     pub diameter_mm: f64,
     /// Its scatter, without what all share; `None` where not known.
     pub own: Option<Estimate>,
+    /// What is known to be wrong with it, mm; see [`Estimate::beside`].
+    pub form_mm: f64,
 }
 
 /// A least-squares polynomial through the points, about their middle depth.
@@ -21,6 +23,7 @@ pub(super) struct Fit {
     /// Each coefficient as a weighted sum of the diameters.
     weights: DMatrix<f64>,
     own: Option<Vec<Estimate>>,
+    forms: DVector<f64>,
     /// Variance of one diameter about the polynomial, and its degrees of freedom.
     residual: Option<(f64, f64)>,
 }
@@ -47,7 +50,10 @@ impl Fit {
         let level = crate::bore::stations::mean(points.iter().map(|p| p.diameter_mm));
         let values = DVector::from_iterator(count, points.iter().map(|p| p.diameter_mm - level));
         let mut coefficients = &weights * &values;
-        let residuals = &values - &design * &coefficients;
+        let forms = DVector::from_iterator(count, points.iter().map(|p| p.form_mm));
+        // What is known to be wrong is no scatter.
+        let right = &values - &forms;
+        let residuals = &right - &design * (&weights * &right);
         coefficients[0] += level;
         let degrees = count - degree - 1;
         Some(Self {
@@ -55,6 +61,7 @@ impl Fit {
             coefficients,
             weights,
             own: points.iter().map(|p| p.own).collect(),
+            forms,
             residual: (degrees > 0)
                 .then(|| (residuals.norm_squared() / degrees as f64, degrees as f64)),
         })
@@ -76,15 +83,31 @@ impl Fit {
     /// The uncertainty of a sum of coefficients, each times its factor.
     ///
     /// From the sections' own scatter; where the points leave the polynomial by more than that
-    /// explains (F test at 5 %), or own scatter isn't known, from the residual.
+    /// explains (F test at 5 %), or own scatter isn't known, from the residual. What is known to be
+    /// wrong with the sections is beside it.
     pub(super) fn estimate(&self, factors: &[f64]) -> Option<Estimate> {
-        let row = DVector::from_fn(self.weights.ncols(), |column, _| {
+        Some(self.scattered(factors)?.beside(self.error(factors)))
+    }
+
+    /// What is known to be wrong with a sum of coefficients, each times its factor.
+    pub(super) fn error(&self, factors: &[f64]) -> f64 {
+        self.row(factors).dot(&self.forms)
+    }
+
+    /// A sum of coefficients, each times its factor, as a weighted sum of the diameters.
+    fn row(&self, factors: &[f64]) -> DVector<f64> {
+        DVector::from_fn(self.weights.ncols(), |column, _| {
             factors
                 .iter()
                 .enumerate()
                 .map(|(power, factor)| factor * self.weights[(power, column)])
                 .sum::<f64>()
-        });
+        })
+    }
+
+    /// [`estimate`](Self::estimate) without what is known to be wrong.
+    pub(super) fn scattered(&self, factors: &[f64]) -> Option<Estimate> {
+        let row = self.row(factors);
         let by_residual = self
             .residual
             .and_then(|(variance, degrees)| Estimate::new(row.norm() * variance.sqrt(), degrees));
@@ -150,6 +173,7 @@ mod tests {
             depth_mm: celsius,
             diameter_mm: correction,
             own: None,
+            form_mm: 0.0,
         })
         .to_vec();
         let line = Fit::through(&points, 1).unwrap();

@@ -5,6 +5,7 @@ mod straight;
 
 use self::line::{Fit, Point};
 pub use self::straight::{RANGE_UNKNOWN, Straight, straight};
+use super::numbers::MeanReading;
 use super::section::sum_of;
 use super::stations::mean;
 use super::{Bore, BoreNumbers, Disagreement, Section, Waist, Withheld};
@@ -38,12 +39,8 @@ pub fn bore(name: impl Into<String>, mut sections: Vec<Section>) -> Bore {
             Some(Point {
                 depth_mm: section.depth_mm,
                 diameter_mm: mean.diameter_mm,
-                own: mean.scatter.and_then(|own| {
-                    sum_of(&[
-                        (own.standard.powi(2), own.degrees()),
-                        (mean.form_mm.powi(2), f64::INFINITY),
-                    ])
-                }),
+                own: mean.scatter,
+                form_mm: mean.form_mm,
             })
         })
         .collect();
@@ -85,7 +82,6 @@ fn estimate(numbers: &mut BoreNumbers, field: &str, estimate: Option<Estimate>) 
     }
 }
 
-#[expect(clippy::cast_precision_loss, reason = "counts of sections")]
 fn set_mean(numbers: &mut BoreNumbers, sections: &[Section]) {
     let means: Vec<f64> = sections.iter().filter_map(|s| s.mean_diameter_mm).collect();
     if means.is_empty() || means.len() < sections.len() {
@@ -106,41 +102,26 @@ fn set_mean(numbers: &mut BoreNumbers, sections: &[Section]) {
         return;
     }
     numbers.mean_diameter_mm = Some(mean(means.iter().copied()));
-    // What the sections have in common (the ring, an oval on uneven directions) does not average out, what they don't does:
-    // each section's own scatter is its part without the ring.
-    let parts: Option<Vec<(Estimate, Estimate)>> = sections
-        .iter()
-        .map(|s| {
-            let whole = s.uncertainty.get("mean_diameter_mm")?;
-            Some((*whole, s.mean_reading?.scatter?))
-        })
-        .collect();
-    let Some(parts) = parts else {
-        return;
-    };
+    let parts: Option<Vec<MeanReading>> = sections.iter().map(|s| s.mean_reading).collect();
+    let known = parts.and_then(|parts| of_mean(&parts));
+    estimate(numbers, "mean_diameter_mm", known);
+}
+
+/// How well the mean of the sections is known. What they have in common (the ring) does not average
+/// out; their own scatter does, and so do errors that are known, each with its sign.
+#[expect(clippy::cast_precision_loss, reason = "counts of sections")]
+fn of_mean(parts: &[MeanReading]) -> Option<Estimate> {
     let count = parts.len() as f64;
-    let own: f64 = parts
-        .iter()
-        .map(|(_, own)| (own.standard / count).powi(2))
-        .sum();
-    let common = parts
-        .iter()
-        .map(|(whole, own)| (whole.standard.powi(2) - own.standard.powi(2)).max(0.0))
-        .fold(0.0, f64::max);
-    let spread: f64 = parts
-        .iter()
-        .map(|(_, own)| (own.standard / count).powi(4) / own.degrees())
-        .sum();
-    let degrees = if spread > 0.0 {
-        (own + common).powi(2) / spread
-    } else {
-        f64::INFINITY
-    };
-    estimate(
-        numbers,
-        "mean_diameter_mm",
-        Estimate::new((own + common).sqrt(), degrees),
-    );
+    let own = parts.iter().map(|part| {
+        let own = part.scatter?;
+        Some(((own.standard / count).powi(2), own.degrees()))
+    });
+    let mut variances = own.collect::<Option<Vec<(f64, f64)>>>()?;
+    let setting = parts.iter().filter_map(|part| part.setting);
+    let widest = setting.max_by(|a, b| a.standard_mm.total_cmp(&b.standard_mm));
+    variances.extend(widest.map(|of| (of.standard_mm.powi(2), of.degrees_of_freedom)));
+    let form_mm = mean(parts.iter().map(|part| part.form_mm));
+    Some(sum_of(&variances)?.beside(form_mm))
 }
 
 /// The narrowest section, as uncertain as its mean.
@@ -219,16 +200,10 @@ fn set_bell_mouth(numbers: &mut BoreNumbers, points: &[Point]) {
 /// The uncertainty of a section less what a line through others says of it.
 fn apart(point: &Point, line: &Fit) -> Option<Estimate> {
     let own = point.own?;
-    let expected = line.estimate(&line.factors_at(point.depth_mm))?;
-    let variance = own.standard.powi(2) + expected.standard.powi(2);
-    let spread =
-        own.standard.powi(4) / own.degrees() + expected.standard.powi(4) / expected.degrees();
-    let degrees = if spread > 0.0 {
-        variance * variance / spread
-    } else {
-        f64::INFINITY
-    };
-    Estimate::new(variance.sqrt(), degrees)
+    let factors = line.factors_at(point.depth_mm);
+    let expected = line.scattered(&factors)?;
+    let both = [own, expected].map(|known| (known.standard.powi(2), known.degrees()));
+    Some(sum_of(&both)?.beside(point.form_mm - line.error(&factors)))
 }
 
 /// The sections that lie off the line through all the others by more than their scatter explains;

@@ -188,11 +188,7 @@ fn inputs(section: &Section, number: &Number<'_>, setting: &[Input]) -> Vec<Inpu
         standard,
         scatter.degrees(),
     )];
-    let form_mm = section.form_of(field).abs();
-    if form_mm > 0.0 {
-        let oval = Input::normal("oval on uneven directions", 0.0, form_mm, f64::INFINITY);
-        inputs.push(oval);
-    }
+    inputs.extend(uneven(section.form_of(field)));
     // The setting is a diameter's; a centre has none of it.
     let share = match field {
         field if field.ends_with("radius_mm") => 0.5,
@@ -202,6 +198,12 @@ fn inputs(section: &Section, number: &Number<'_>, setting: &[Input]) -> Vec<Inpu
     let part = |input: &Input| input.clone().times(share * input.sensitivity);
     inputs.extend(setting.iter().filter(|_| share > 0.0).map(part));
     inputs
+}
+
+/// What a number is off by for an oval on uneven directions, mm; nothing where it isn't.
+fn uneven(form_mm: f64) -> Option<Input> {
+    let name = "oval on uneven directions";
+    (form_mm.abs() > 0.0).then(|| Input::normal(name, 0.0, form_mm.abs(), f64::INFINITY))
 }
 
 const SIMULATED: &str = "scatter of the readings, simulated";
@@ -246,16 +248,9 @@ fn of_mean(number: &Number<'_>, setting: &[Input]) -> Option<Vec<Input>> {
     let share = 1.0 / sections.len() as f64;
     let own = sections.iter().map(|section| own(section, share));
     let mut inputs = own.collect::<Option<Vec<Input>>>()?;
+    let forms = sections.iter().map(of_form);
+    inputs.extend(uneven(share * forms.sum::<f64>()));
     inputs.extend(setting.iter().cloned());
-    let known: f64 = inputs
-        .iter()
-        .map(|input| input.contribution().powi(2))
-        .sum();
-    let rest = number.estimate.standard.powi(2) - known;
-    if rest > 1e-9 * known {
-        let what = "what the sections have in common beside the setting";
-        inputs.push(Input::normal(what, 0.0, rest.sqrt(), f64::INFINITY));
-    }
     Some(inputs)
 }
 
@@ -269,6 +264,11 @@ fn of_waist(number: &Number<'_>, setting: &[Input]) -> Option<Vec<Input>> {
         ..*number
     };
     Some(inputs(section, &mean, setting))
+}
+
+/// What a section's mean is off by for its oval, mm.
+fn of_form(section: &Section) -> f64 {
+    section.form_of("mean_diameter_mm")
 }
 
 /// A section's own scatter as an input.
@@ -295,14 +295,18 @@ fn of_taper(number: &Number<'_>) -> Option<Vec<Input>> {
     let squares: f64 = depths().map(|depth| (depth - middle).powi(2)).sum();
     let weight = |section: &Section| (section.depth_mm - middle) / squares;
     let inputs = sections.iter().map(|section| own(section, weight(section)));
-    let inputs = inputs.collect::<Option<Vec<Input>>>()?;
+    let mut inputs = inputs.collect::<Option<Vec<Input>>>()?;
+    let forms = sections
+        .iter()
+        .map(|section| weight(section) * of_form(section));
+    inputs.extend(uneven(forms.sum()));
     let whole = inputs
         .iter()
         .map(|input| input.contribution().powi(2))
         .sum::<f64>()
         .sqrt();
     let standard = number.estimate.standard;
-    ((whole - standard).abs() <= 1e-9 * standard).then_some(inputs)
+    ((whole - standard).abs() <= 1e-7 * standard).then_some(inputs)
 }
 
 /// The budgets as tables.
