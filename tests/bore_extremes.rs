@@ -185,7 +185,9 @@ fn a_bore_of_one_section_is_as_well_known_as_the_section() {
     assert!((alone.expanded / of(&one).expanded - 1.0).abs() < 1e-9);
     assert!((alone.standard / of(&one).standard - 1.0).abs() < 1e-9);
     let other = swept(8.0, 0.7);
-    let two = bore("a", vec![one.clone(), other.clone()]).numbers.uncertainty["mean_diameter_mm"];
+    let two = bore("a", vec![one.clone(), other.clone()])
+        .numbers
+        .uncertainty["mean_diameter_mm"];
     let worse = of(&one).expanded.max(of(&other).expanded);
     assert!(two.expanded <= worse && two.expanded > 0.8 * worse);
     // Two ovals a quarter turn apart are off to either side: what is known to be wrong cancels.
@@ -194,4 +196,38 @@ fn a_bore_of_one_section_is_as_well_known_as_the_section() {
     let known = both.uncertainty["mean_diameter_mm"];
     assert!(known.expanded < worse / 3.0, "{known:?}");
     assert!(holds(both.mean_diameter_mm.unwrap(), 45.99, &known));
+}
+
+/// The same sweep, its circle 1 µm from the upper limit and 10 µm from the bore's own: no ring helps.
+#[test]
+fn what_settles_a_circle_on_uneven_directions_is_even_ones() {
+    let seat = seat();
+    let mut random = Random::new(3);
+    let section = gauged(
+        Contact::Radius,
+        &arc(240, 15),
+        0.0005,
+        &mut random,
+        |angle| {
+            let t = angle.to_radians();
+            22.995 + 0.030 * (t - 0.7).cos() + 0.010 * (2.0 * t - 0.7).cos()
+        },
+    );
+    let known = &section.uncertainty["mean_diameter_mm"];
+    let mean = section.mean_diameter_mm.unwrap();
+    let near = SeatBore {
+        upper_mm: mean + 0.001,
+        ..seat
+    };
+    let size = Verdict::of(&section, &near).size;
+    assert_eq!(size.decision, Decision::CantTell, "{}", size.why);
+    assert!(
+        size.why
+            .ends_with("too close to tell: gauge all round, evenly"),
+        "{}",
+        size.why
+    );
+    let guard = size.why.split("guard band ").nth(1).unwrap();
+    let guard: f64 = guard.split(' ').next().unwrap().parse().unwrap();
+    assert!(guard <= known.expanded + 5e-5, "{guard} {known:?}");
 }

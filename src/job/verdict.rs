@@ -74,7 +74,15 @@ fn size(section: &Section, bore: &SeatBore) -> Judgement {
         .mean_scatter()
         .map_or(0.0, |scatter| scatter.standard);
     let rule = bore.decision_factor;
-    let remedy = remedy(section, random, rule);
+    let form_mm = section.form_of("mean_diameter_mm");
+    let repeats = remedy(section, random, rule);
+    let remedy = |value: f64, estimate: &Estimate, limits: Limits| {
+        // Neither repeats nor a better ring move a circle that is not the bore's own.
+        if section.suspect.is_none() && form_mm.powi(2) > estimate.standard.powi(2) / 2.0 {
+            return "too close to tell: gauge all round, evenly".to_owned();
+        }
+        repeats(value, estimate, limits)
+    };
     judge("mean", mean, estimate, limits, rule, &remedy)
 }
 

@@ -90,10 +90,15 @@ pub fn wrong_factor(factor: f64) -> Option<String> {
 }
 
 /// The width of the guard band beside a limit: `factor` standard uncertainties, or by
-/// [`guard_factor`] where none is stated. `None` where that can't be said.
+/// [`guard_factor`] where none is stated, and then no wider than the expanded uncertainty: beyond that
+/// lie less than 5 % on both sides together. So it is for an error that is known and not corrected,
+/// which is most of the standard uncertainty and no scatter. `None` where that can't be said.
 pub fn guard_band(uncertainty: &Estimate, factor: Option<f64>) -> Option<f64> {
-    let factor = factor.or_else(|| guard_factor(uncertainty.degrees()))?;
-    Some(factor * uncertainty.standard)
+    if let Some(factor) = factor {
+        return Some(factor * uncertainty.standard);
+    }
+    let one_sided = guard_factor(uncertainty.degrees())? * uncertainty.standard;
+    Some(one_sided.min(uncertainty.expanded))
 }
 
 impl Limits {
@@ -114,7 +119,15 @@ impl Limits {
         if self.lower.is_none_or(|limit| above(limit, guard))
             && self.upper.is_none_or(|limit| below(limit, guard))
         {
-            if self.within_both(value, uncertainty, guard) {
+            // Within both by the two-sided 95 %: nothing more is asked.
+            let told = factor.is_none()
+                && self
+                    .lower
+                    .is_none_or(|limit| above(limit, uncertainty.expanded))
+                && self
+                    .upper
+                    .is_none_or(|limit| below(limit, uncertainty.expanded));
+            if told || self.within_both(value, uncertainty, guard) {
                 Decision::Conforms
             } else {
                 Decision::CantTell
@@ -279,6 +292,22 @@ mod tests {
         let few = Estimate::new(0.001, 1.0).unwrap();
         assert_eq!(K7.decide(42.004, &known(0.001), None), Decision::Conforms);
         assert_eq!(K7.decide(42.004, &few, None), Decision::CantTell);
+    }
+
+    /// By hand: 10 µm off for certain and u = 0.5 µm beside that, the expanded uncertainty is 10 µm and
+    /// 1.645 times 0.5 µm. 1.645 of √(10² + 0.5²) µm would ask for 16.5 µm.
+    #[test]
+    fn the_guard_band_of_an_error_that_is_known_is_no_wider_than_its_interval() {
+        let off = known(0.000_5).beside(0.010);
+        let guard = guard_band(&off, None).unwrap();
+        assert!((guard - 0.010_822).abs() < 1e-6, "{guard}");
+        assert_eq!(guard_band(&off, Some(2.0)), Some(2.0 * off.standard));
+        let limits = Limits {
+            lower: Some(45.989),
+            upper: Some(46.011),
+        };
+        assert_eq!(limits.decide(46.0, &off, None), Decision::Conforms);
+        assert_eq!(limits.decide(46.000_3, &off, None), Decision::CantTell);
     }
 
     #[test]
