@@ -172,7 +172,8 @@ pub struct BoreNumbers {
     pub barrel_mm: Option<f64>,
     /// The section nearest the face wider than the line through the others leads to expect, mm.
     pub bell_mouth_mm: Option<f64>,
-    /// The section of the smallest mean diameter: where an insert meets the bore first.
+    /// The section of the smallest mean diameter: where an insert meets the bore first. Null where the
+    /// depths differ by no more than their uncertainty.
     pub waist: Option<Waist>,
     /// Sections off the line through the others by more than their scatter explains.
     pub disagreeing: Vec<Disagreement>,

@@ -59,6 +59,45 @@ pub(super) fn ends_bound(count: usize, standard_mm: f64, degrees: f64) -> Option
     })
 }
 
+/// What beside the smallest of some means, each known as its own of `known` says; `None` where their
+/// differences don't exceed what scatter makes of equal ones, so that none of them shows as the
+/// smallest.
+///
+/// A mean that lies no farther from the smallest than scatter takes equal ones may be as small: the
+/// simulation starts from so many smallest ones. What all of them say together of the scatter counts
+/// for those that came out better known by chance.
+pub(super) fn smallest_shown(means_mm: &[f64], known: &[Estimate]) -> Option<Estimate> {
+    let (mut squares, mut degrees) = (0.0, 0.0);
+    for own in known {
+        // So many are as good as infinite, and can be added up.
+        let own_degrees = own.degrees().min(1e6);
+        squares += own_degrees * own.standard.powi(2);
+        degrees += own_degrees;
+    }
+    let pooled = (squares / degrees).sqrt();
+    let standards: Vec<f64> = known.iter().map(|own| own.standard.max(pooled)).collect();
+    let (least, most) = ends_of(means_mm.iter().copied());
+    let equal = ends_about(&vec![0.0; means_mm.len()], &standards, degrees)?;
+    let reach = equal.range.expanded + ROUNDING_MM;
+    if most - least <= reach {
+        return None;
+    }
+    let wall: Vec<f64> = means_mm
+        .iter()
+        .map(|&mean| {
+            if mean - least <= reach {
+                0.0
+            } else {
+                mean - least
+            }
+        })
+        .collect();
+    Some(ends_about(&wall, &standards, degrees)?.smallest)
+}
+
+/// Below this, mm, a difference is rounding of the arithmetic.
+const ROUNDING_MM: f64 = 1e-9;
+
 /// The one that reaches farther.
 pub(super) fn larger(one: Estimate, other: Estimate) -> Estimate {
     if other.expanded > one.expanded {

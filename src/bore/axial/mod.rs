@@ -6,6 +6,7 @@ mod straight;
 use self::line::{Fit, Point};
 pub use self::straight::{RANGE_UNKNOWN, Straight, straight};
 use super::numbers::MeanReading;
+use super::range::smallest_shown;
 use super::section::sum_of;
 use super::stations::mean;
 use super::{Bore, BoreNumbers, Disagreement, Section, Waist, Withheld};
@@ -124,24 +125,47 @@ fn of_mean(parts: &[MeanReading]) -> Option<Estimate> {
     Some(sum_of(&variances)?.beside(form_mm))
 }
 
-/// The narrowest section, as uncertain as its mean.
-fn set_waist<'a>(
-    numbers: &mut BoreNumbers,
-    mut sections: impl Iterator<Item = &'a Section> + Clone,
-) {
+/// Why no depth is the narrowest.
+const NO_WAIST: &str =
+    "no narrowest depth shows: the depths differ by no more than their uncertainty";
+
+/// The narrowest section, where one shows; the smallest of several is known less well than any one
+/// of them.
+fn set_waist<'a>(numbers: &mut BoreNumbers, sections: impl Iterator<Item = &'a Section> + Clone) {
     let means = sections
         .clone()
-        .filter_map(|section| Some((section, section.mean_diameter_mm?)));
-    let Some((section, diameter_mm)) = means.min_by(|a, b| a.1.total_cmp(&b.1)) else {
+        .filter_map(|section| Some((section, section.mean_diameter_mm?, section.mean_reading?)));
+    let Some((section, diameter_mm, reading)) = means.clone().min_by(|a, b| a.1.total_cmp(&b.1))
+    else {
+        let mut sections = sections;
         let why = sections.find_map(|s| s.why_withheld("mean_diameter_mm"));
         withhold(numbers, "waist", why.unwrap_or("no section was gauged"));
         return;
     };
-    numbers.waist = Some(Waist {
+    let waist = Waist {
         depth_mm: section.depth_mm,
         diameter_mm,
-    });
-    let known = section.uncertainty.get("mean_diameter_mm").copied();
+    };
+    let known = if means.clone().count() == 1 {
+        section.uncertainty.get("mean_diameter_mm").copied()
+    } else {
+        let own = means.clone().map(|(_, _, reading)| reading.scatter);
+        let Some(own) = own.collect::<Option<Vec<Estimate>>>() else {
+            withhold(numbers, "waist", RANGE_UNKNOWN);
+            return;
+        };
+        let diameters: Vec<f64> = means.map(|(_, diameter_mm, _)| diameter_mm).collect();
+        let Some(smallest) = smallest_shown(&diameters, &own) else {
+            withhold(numbers, "waist", NO_WAIST);
+            return;
+        };
+        let setting = reading
+            .setting
+            .and_then(|of| Estimate::new(of.standard_mm, of.degrees_of_freedom));
+        let whole = setting.map_or(smallest, |setting| smallest.and(setting));
+        Some(whole.beside(reading.form_mm))
+    };
+    numbers.waist = Some(waist);
     estimate(numbers, "waist.diameter_mm", known);
 }
 

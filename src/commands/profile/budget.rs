@@ -176,7 +176,8 @@ fn inputs(section: &Section, number: &Number<'_>, setting: &[Input]) -> Vec<Inpu
         };
         return one(cause, number);
     };
-    let cause = if field.starts_with("roundness") && !field.contains("least_squares") {
+    let extreme = ["largest_mm", "smallest_mm"].contains(&field);
+    let cause = if extreme || field.starts_with("roundness") && !field.contains("least_squares") {
         SIMULATED
     } else {
         scatter_name(section.scatter_from)
@@ -207,6 +208,7 @@ fn uneven(form_mm: f64) -> Option<Input> {
 }
 
 const SIMULATED: &str = "scatter of the readings, simulated";
+const SMALLEST: &str = "scatter of the sections' means, simulated";
 
 /// What the scatter of a section is called in its budget.
 const fn scatter_name(from: Option<ScatterFrom>) -> &'static str {
@@ -254,16 +256,32 @@ fn of_mean(number: &Number<'_>, setting: &[Input]) -> Option<Vec<Input>> {
     Some(inputs)
 }
 
-/// As the mean diameter of the section there.
+/// The smallest of several is simulated; of one section it is the mean diameter there.
 fn of_waist(number: &Number<'_>, setting: &[Input]) -> Option<Vec<Input>> {
     let waist = number.bore.numbers.waist?;
-    let mut sections = number.bore.sections.iter();
-    let section = sections.find(|section| section.depth_mm == waist.depth_mm)?;
-    let mean = Number {
-        field: "mean_diameter_mm",
-        ..*number
+    let sections = &number.bore.sections;
+    let section = sections.iter().find(|s| s.depth_mm == waist.depth_mm)?;
+    if sections.len() == 1 {
+        let mean = Number {
+            field: "mean_diameter_mm",
+            ..*number
+        };
+        return Some(inputs(section, &mean, setting));
+    }
+    let squares = |inputs: &[Input]| -> f64 {
+        let parts = inputs.iter().map(|input| input.contribution().powi(2));
+        parts.sum()
     };
-    Some(inputs(section, &mean, setting))
+    let form = uneven(of_form(section));
+    let scatter = number.estimate.standard.powi(2) - squares(setting) - squares(form.as_slice());
+    // The rest of the effective degrees of freedom (Welch-Satterthwaite) is the scatter's.
+    let share = scatter / (scatter + squares(setting));
+    let degrees = number.estimate.degrees() * share * share;
+    let standard = scatter.max(0.0).sqrt();
+    let mut inputs = vec![Input::normal(SMALLEST, number.value, standard, degrees)];
+    inputs.extend(form);
+    inputs.extend(setting.iter().cloned());
+    Some(inputs)
 }
 
 /// What a section's mean is off by for its oval, mm.
