@@ -231,3 +231,169 @@ fn what_settles_a_circle_on_uneven_directions_is_even_ones() {
     let guard: f64 = guard.split(' ').next().unwrap().parse().unwrap();
     assert!(guard <= known.expanded + 5e-5, "{guard} {known:?}");
 }
+
+/// Five directions gauged `many` times and one, the widest, once: an oval of 40 µm, scatter of 2 µm.
+#[test]
+fn a_direction_gauged_once_among_many_is_known_as_once() {
+    for many in [2, 3, 5, 10] {
+        let mut angles = vec![0.0];
+        for angle in [30.0, 60.0, 90.0, 120.0, 150.0] {
+            angles.extend(std::iter::repeat_n(angle, many));
+        }
+        let mut held = [0; 3];
+        let asked = 400;
+        for seed in 0..asked {
+            let mut random = Random::new(u64::from(seed));
+            let section = gauged(Contact::TwoPoint, &angles, 0.002, &mut random, |angle| {
+                46.0 + 0.020 * (2.0 * angle.to_radians()).cos()
+            });
+            let of = |field: &str, value: Option<f64>, truth: f64| {
+                u32::from(holds(value.unwrap(), truth, &section.uncertainty[field]))
+            };
+            held[0] += of("largest_mm", section.largest_mm, 46.020);
+            held[1] += of("smallest_mm", section.smallest_mm, 45.980);
+            held[2] += of("out_of_round_mm", section.out_of_round_mm, 0.040);
+        }
+        for (what, held) in ["largest", "smallest", "out-of-round"].iter().zip(held) {
+            assert_held(&format!("{what}, one of 1 among {many}"), held, asked);
+        }
+    }
+}
+
+/// The largest of many directions lies above the truth, and the smallest depth of many below it; where
+/// depths are equal none of them is the narrowest, but in one bore of twenty by chance.
+#[test]
+fn the_extremes_of_many_hold_the_truth() {
+    for directions in [6_u32, 12, 24] {
+        let angles: Vec<f64> = (0..directions)
+            .map(|at| f64::from(at) * 180.0 / f64::from(directions))
+            .collect();
+        for oval in [0.0, 0.003, 0.020] {
+            let (mut largest, mut smallest) = (0, 0);
+            let asked = 250;
+            for seed in 0..asked {
+                let mut random = Random::new(u64::from(seed));
+                let wall = |angle: f64| 46.0 + oval / 2.0 * (2.0 * angle.to_radians()).cos();
+                let section = gauged(Contact::TwoPoint, &angles, 0.001, &mut random, wall);
+                let known = |field: &str| &section.uncertainty[field];
+                let most = wall(0.0);
+                let least = wall(90.0);
+                largest += u32::from(holds(
+                    section.largest_mm.unwrap(),
+                    most,
+                    known("largest_mm"),
+                ));
+                smallest += u32::from(holds(
+                    section.smallest_mm.unwrap(),
+                    least,
+                    known("smallest_mm"),
+                ));
+            }
+            let what = format!("{directions} directions, oval {oval}");
+            assert_held(&format!("{what}, largest"), largest, asked);
+            assert_held(&format!("{what}, smallest"), smallest, asked);
+        }
+    }
+}
+
+/// Eight depths of six directions: equal ones, a cone of 8 µm, and one narrower than the others by
+/// 4 µm, whose depth is the waist.
+#[test]
+fn a_waist_is_named_where_one_shows() {
+    let angles = arc(150, 30);
+    let asked = 300;
+    for shape in ["equal", "cone", "waist"] {
+        let (mut named, mut held, mut right) = (0, 0, 0);
+        for seed in 0..asked {
+            let mut random = Random::new(u64::from(seed));
+            let diameter = |depth: u32| match shape {
+                "cone" => 46.0 + 0.001 * f64::from(depth),
+                "waist" if depth == 5 => 46.0,
+                "waist" => 46.004,
+                _ => 46.0,
+            };
+            let sections = (1..=8).map(|depth| {
+                let wall = |_| diameter(depth);
+                let mut section = gauged(Contact::TwoPoint, &angles, 0.001, &mut random, wall);
+                section.depth_mm = f64::from(depth);
+                section
+            });
+            let numbers = bore("a", sections.collect()).numbers;
+            let Some(waist) = numbers.waist else {
+                let why = numbers.withheld.iter().find(|w| w.field == "waist");
+                assert!(why.unwrap().why.starts_with("no narrowest depth shows"));
+                continue;
+            };
+            named += 1;
+            let truth = if shape == "cone" { 46.001 } else { 46.0 };
+            let known = &numbers.uncertainty["waist.diameter_mm"];
+            held += u32::from(holds(waist.diameter_mm, truth, known));
+            right += u32::from(waist.depth_mm == 5.0);
+        }
+        println!("{shape}: named {named} of {asked}, held {held}, right {right}");
+        if shape == "equal" {
+            assert!(named <= asked * 7 / 100, "{named}");
+        } else {
+            assert!(named >= asked * 95 / 100, "{named}");
+            assert_held(&format!("{shape}, waist"), held, named);
+        }
+        if shape == "waist" {
+            assert!(right * 100 >= named * 99, "{right}");
+        }
+    }
+}
+
+/// A digit step of 10 µm over scatter of 1 µm, and of 1 µm over 0.2 µm: all readings of a section, and
+/// of a bore, round the same way, so no number of them averages that out.
+#[test]
+fn a_digit_coarser_than_the_scatter_does_not_average_out() {
+    for (step, scatter, count) in [
+        (0.010, 0.001, 12_u32),
+        (0.010, 0.002, 24),
+        (0.001, 0.0002, 24),
+        (0.001, 0.0006, 24),
+    ] {
+        let asked = 300;
+        let mut held = [0; 3];
+        for seed in 0..asked {
+            let mut random = Random::new(u64::from(seed));
+            let mean = 46.0 + step * random.uniform();
+            let taper = step / 10.0 * (2.0 * random.uniform() - 1.0);
+            let basis = Basis {
+                resolution_mm: Some(step),
+                ..Basis::default()
+            };
+            let sections: Vec<Section> = [2.0, 8.0, 14.0]
+                .iter()
+                .map(|&depth| {
+                    let readings: Vec<Observation> = (0..count)
+                        .map(|at| {
+                            let true_mm = mean + taper * (depth - 8.0) + scatter * random.normal();
+                            Observation {
+                                angle_deg: f64::from(at) * 15.0,
+                                reading_mm: (true_mm / step).round() * step,
+                            }
+                        })
+                        .collect();
+                    section(Contact::TwoPoint, depth, &readings, &basis).unwrap()
+                })
+                .collect();
+            let middle = &sections[1];
+            let known = &middle.uncertainty["mean_diameter_mm"];
+            held[0] += u32::from(holds(middle.mean_diameter_mm.unwrap(), mean, known));
+            let numbers = bore("a", sections).numbers;
+            let known = |field: &str| &numbers.uncertainty[field];
+            let found = numbers.mean_diameter_mm.unwrap();
+            held[1] += u32::from(holds(found, mean, known("mean_diameter_mm")));
+            let found = numbers.taper_mm_per_mm.unwrap();
+            held[2] += u32::from(holds(found, taper, known("taper_mm_per_mm")));
+        }
+        for (what, held) in ["section", "bore", "taper"].iter().zip(held) {
+            assert_held(
+                &format!("{what}, step {step}, scatter {scatter}"),
+                held,
+                asked,
+            );
+        }
+    }
+}

@@ -7,7 +7,7 @@ use super::live::Live;
 use super::radius::{WIDEST_GAP_DEG, mean_about_axis, no_diameters};
 use super::range::ends_bound;
 use super::scatter::Scatter;
-use super::section::{carried, extremes, extremes_known, lobes, no_roundness, set_mean};
+use super::section::{Mean, carried, extremes, extremes_known, lobes, no_roundness, set_mean};
 use super::{Basis, Contact, Error, Observation, Readings, Section};
 
 /// Why a number waits for the whole section.
@@ -91,15 +91,17 @@ impl Growing {
 
     #[expect(clippy::cast_precision_loss, reason = "counts of readings")]
     fn scatter(&self, fit: Option<&Harmonics>, basis: &Basis) -> Option<Scatter> {
+        let [least_mm, most_mm] = self.directions.extremes_mm();
+        let span_mm = most_mm - least_mm;
         let Some(fit) = fit else {
             let each = self.directions.readings_each();
             let (squares, degrees) = self.within();
             let own = (degrees > 0.0).then_some((squares / each, degrees));
-            return Scatter::of_squares(own, each, basis);
+            return Scatter::of_squares(own, each, span_mm, basis);
         };
         // The fit is to single readings, so its residual holds the scatter of repeats too.
         let own = (fit.degrees > 0).then_some((fit.residual_mm2, fit.degrees as f64));
-        Scatter::of_squares(own, 1.0, basis)
+        Scatter::of_squares(own, 1.0, span_mm, basis)
     }
 
     fn diameters(&self, section: &mut Section, basis: &Basis) {
@@ -123,7 +125,12 @@ impl Growing {
                 },
                 |fit| (fit.coefficients[0], fit.inverse[(0, 0)]),
             );
-            set_mean(section, reading_mm, share, 0.0, scatter, basis);
+            set_mean(
+                section,
+                Mean::of_diameters(reading_mm, share),
+                scatter,
+                basis,
+            );
         }
         lobes(section, self.contact, shown, scatter);
         no_roundness(section, self.contact);
@@ -164,14 +171,9 @@ impl Growing {
             centre(&mut fit);
         }
         let form_mm = taken_up(&fit);
-        set_mean(
-            section,
-            2.0 * (fit.coefficients[0] + form_mm),
-            4.0 * fit.inverse[(0, 0)],
-            2.0 * form_mm,
-            scatter,
-            basis,
-        );
+        let radius_mm = fit.coefficients[0] + form_mm;
+        let mean = Mean::of_radii(radius_mm, fit.inverse[(0, 0)], form_mm);
+        set_mean(section, mean, scatter, basis);
         lobes(section, self.contact, Some(&fit), scatter);
     }
 }

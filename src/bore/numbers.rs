@@ -4,6 +4,7 @@ use nalgebra::{Matrix2, Vector2};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::section::sum_of;
 use super::{Contact, ScatterFrom, Setting, Shape, Suspect};
 use crate::uncertainty::{Estimate, Estimates};
 
@@ -95,8 +96,26 @@ pub(super) struct MeanReading {
     /// What the fitted circle's diameter takes up of an oval on uneven directions, mm: an error that
     /// is known, sign and all.
     pub form_mm: f64,
+    /// Standard uncertainty of the rounding that all its readings share, mm; 0 where they don't.
+    pub digit_mm: f64,
     /// What is common to all sizes.
     pub setting: Option<Setting>,
+}
+
+impl MeanReading {
+    /// Variance and degrees of freedom of a rounding that is shared.
+    pub(super) fn digit(&self) -> Option<(f64, f64)> {
+        (self.digit_mm > 0.0).then_some((self.digit_mm.powi(2), f64::INFINITY))
+    }
+
+    /// Scatter and rounding: what sections gauged alike differ by.
+    pub(super) fn own(&self) -> Option<Estimate> {
+        let scatter = self.scatter?;
+        let Some(digit) = self.digit() else {
+            return Some(scatter);
+        };
+        sum_of(&[(scatter.standard.powi(2), scatter.degrees()), digit])
+    }
 }
 
 /// The two-lobe part of a section.
@@ -292,6 +311,17 @@ impl Section {
     pub fn doubtful_deg(&self) -> Option<f64> {
         let alone = self.scatter_from == Some(ScatterFrom::Readings);
         self.furthest_deg.filter(|_| alone)
+    }
+
+    /// Standard uncertainty of the rounding that all readings share, by field, mm: readings that scatter
+    /// by less than half a digit step all round the same way; 0 where they don't.
+    pub fn digit_of(&self, field: &str) -> f64 {
+        let digit = self.mean_reading.map_or(0.0, |mean| mean.digit_mm);
+        match field {
+            "mean_diameter_mm" => digit,
+            "roundness.least_squares.radius_mm" => digit / 2.0,
+            _ => 0.0,
+        }
     }
 
     /// Why `field` is null; `None` where it isn't withheld.

@@ -7,7 +7,7 @@ use super::harmonics::{Data, Harmonics};
 use super::numbers::CentreKnown;
 use super::range::likely_wall;
 use super::scatter::Scatter;
-use super::section::{lobes, set_mean, within};
+use super::section::{Mean, lobes, set_mean, within};
 use super::stations::{Stations, mean};
 use super::suspect::{TooFew, Wild, wildest};
 use super::{Basis, Circle, Contact, Observation, Readings, Roundness, Section};
@@ -91,14 +91,8 @@ pub(super) fn of_radii(
     section.form_unknown = fit.is_none();
     if let (Some(fit), Some(circle)) = (&fit, &circle) {
         let beyond_origin = circle.radius - origin.unwrap_or(FAR_MM);
-        set_mean(
-            section,
-            2.0 * beyond_origin,
-            4.0 * fit.inverse[(0, 0)],
-            2.0 * fit.coefficients[0],
-            scatter,
-            basis,
-        );
+        let mean = Mean::of_radii(beyond_origin, fit.inverse[(0, 0)], fit.coefficients[0]);
+        set_mean(section, mean, scatter, basis);
     } else {
         section.withhold(
             "mean_diameter_mm",
@@ -228,7 +222,7 @@ pub(super) fn no_diameters(section: &mut Section) {
 /// nobody can tell yet, so no uncertainty stands beside it.
 pub(super) fn mean_about_axis(section: &mut Section, radius_mm: f64, basis: &Basis) {
     section.form_unknown = true;
-    set_mean(section, 2.0 * radius_mm, 0.0, 0.0, None, basis);
+    set_mean(section, Mean::of_radii(radius_mm, 0.0, 0.0), None, basis);
 }
 
 fn polar(angles: &[f64], values: &[f64], origin_mm: f64) -> Vec<[f64; 2]> {

@@ -31,6 +31,9 @@ pub(super) struct Scatter {
     pub readings: f64,
     /// What the digit step has of the variance, mm²: no repeat makes it smaller.
     pub digit_mm2: f64,
+    /// Whether readings vary so little that they share their rounding: then it averages out neither
+    /// among the directions of a section nor among repeats.
+    pub shares_rounding: bool,
     /// Where it comes from.
     pub from: ScatterFrom,
 }
@@ -87,7 +90,8 @@ impl Scatter {
             (false, true) => Some(within),
             (false, false) => None,
         };
-        Self::of_squares(own, readings, basis)
+        let span_mm = stations.largest().mean_mm - stations.smallest().mean_mm;
+        Self::of_squares(own, readings, span_mm, basis)
     }
 
     /// Of the mean of another number of readings.
@@ -128,8 +132,19 @@ impl Scatter {
     }
 
     /// From a sum of squares and its degrees of freedom, on the scale of a mean of `readings`
-    /// readings, with the gauge's last study and the digit step.
-    pub(super) fn of_squares(own: Option<Squares>, readings: f64, basis: &Basis) -> Option<Self> {
+    /// readings, with the gauge's last study and the digit step. `span_mm` is from the smallest to the
+    /// largest station.
+    ///
+    /// Rounding errors are as good as independent where the scatter is half a step or more (from
+    /// there on the mean of rounded normal values is off by less than a hundredth of a step:
+    /// e^(-2π²σ²/q²)/π of step q), or where the wall itself runs through several steps. Elsewhere
+    /// readings share theirs.
+    pub(super) fn of_squares(
+        own: Option<Squares>,
+        readings: f64,
+        span_mm: f64,
+        basis: &Basis,
+    ) -> Option<Self> {
         let study = basis.repeatability.map(|study| {
             let degrees = study.degrees_of_freedom;
             (study.standard_mm.powi(2) / readings * degrees, degrees)
@@ -147,10 +162,17 @@ impl Scatter {
             degrees,
             readings,
             digit_mm2: digit,
+            shares_rounding: shares_rounding(random * readings, digit, span_mm),
             from,
         };
         Some(none.made_of(random, degrees))
     }
+}
+
+/// Whether readings of this variance, rounded to a step with this variance, mm², share their rounding.
+fn shares_rounding(reading_mm2: f64, digit_mm2: f64, span_mm: f64) -> bool {
+    let step = (12.0 * digit_mm2).sqrt();
+    digit_mm2 > 0.0 && reading_mm2.sqrt() < 0.5 * step && span_mm < 1.999 * step
 }
 
 /// The `own` squares of a section, or of an insert, and those of the gauge's last `study`, on one

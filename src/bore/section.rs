@@ -139,7 +139,12 @@ fn of_diameters(
             || (mean(values.iter().copied()), 1.0 / values.len() as f64),
             |fit| (fit.coefficients[0], fit.inverse[(0, 0)]),
         );
-        set_mean(section, reading_mm, share, 0.0, scatter, basis);
+        set_mean(
+            section,
+            Mean::of_diameters(reading_mm, share),
+            scatter,
+            basis,
+        );
     }
     lobes(section, contact, shown, scatter);
     // Where repeats show that the fit misses something of the wall, the wall is as measured.
@@ -263,18 +268,6 @@ pub(super) fn extremes_known(section: &mut Section, ends: Option<Ends>, basis: &
     }
 }
 
-/// A size's uncertainty: the variance of its scatter with its degrees of freedom, and what is common
-/// to all sizes of the job.
-fn size_estimate(scatter: (f64, f64), basis: &Basis) -> Option<Estimate> {
-    let setting = basis
-        .setting
-        .map(|setting| (setting.standard_mm.powi(2), setting.degrees_of_freedom));
-    match setting {
-        Some(setting) => sum_of(&[scatter, setting]),
-        None => sum_of(&[scatter]),
-    }
-}
-
 /// Variances with their degrees of freedom as one (Welch-Satterthwaite, JCGM 100:2008, equation
 /// G.2b).
 pub(super) fn sum_of(parts: &[(f64, f64)]) -> Option<Estimate> {
@@ -290,31 +283,77 @@ pub(super) fn sum_of(parts: &[(f64, f64)]) -> Option<Estimate> {
     Estimate::new(whole.sqrt(), degrees)
 }
 
-/// The mean, from a mean reading (as a diameter), the share of a station's variance in it, and
-/// what the form is known to add to it beside that.
-pub(super) fn set_mean(
-    section: &mut Section,
-    reading_mm: f64,
+/// A mean as the fit has it.
+pub(super) struct Mean {
+    /// As a diameter, mm, without its origin.
+    diameter_mm: f64,
+    /// By how many mm the diameter changes where a reading changes by 1 mm.
+    per_reading: f64,
+    /// The share of a station's variance in the mean reading.
     share: f64,
+    /// What the form is known to add to the diameter beside that, mm.
     form_mm: f64,
-    scatter: Option<Scatter>,
-    basis: &Basis,
-) {
+}
+
+impl Mean {
+    pub(super) const fn of_diameters(diameter_mm: f64, share: f64) -> Self {
+        Self {
+            diameter_mm,
+            per_reading: Contact::TwoPoint.diameter_per_reading(),
+            share,
+            form_mm: 0.0,
+        }
+    }
+
+    /// Radius and form as radii.
+    pub(super) const fn of_radii(radius_mm: f64, share: f64, form_mm: f64) -> Self {
+        let per_reading = Contact::Radius.diameter_per_reading();
+        Self {
+            diameter_mm: per_reading * radius_mm,
+            per_reading,
+            share,
+            form_mm: per_reading * form_mm,
+        }
+    }
+}
+
+/// The mean and how well it is known.
+pub(super) fn set_mean(section: &mut Section, mean: Mean, scatter: Option<Scatter>, basis: &Basis) {
     section.scatter_from = scatter.map(|scatter| scatter.from);
-    section.mean_reading = Some(MeanReading {
-        diameter_mm: reading_mm,
-        scatter: scatter.and_then(|s| Estimate::new((share * s.variance_mm2).sqrt(), s.degrees)),
-        form_mm,
-        setting: basis.setting,
+    let squared = mean.per_reading.powi(2);
+    // A rounding that all readings share counts once, whole.
+    let parts = scatter.map(|scatter| {
+        if scatter.shares_rounding {
+            let (random, degrees) = scatter.random();
+            (random, degrees, scatter.digit_mm2)
+        } else {
+            (scatter.variance_mm2, scatter.degrees, 0.0)
+        }
     });
+    let reading = MeanReading {
+        diameter_mm: mean.diameter_mm,
+        scatter: parts.and_then(|(random, degrees, _)| {
+            Estimate::new((squared * mean.share * random).sqrt(), degrees)
+        }),
+        digit_mm: parts.map_or(0.0, |(.., digit)| (squared * digit).sqrt()),
+        form_mm: mean.form_mm,
+        setting: basis.setting,
+    };
+    section.mean_reading = Some(reading);
     match origin_mm(basis.readings) {
         Some(origin) => {
-            section.mean_diameter_mm = Some(origin + reading_mm);
-            let estimate = scatter.and_then(|s| {
-                let known = size_estimate((share * s.variance_mm2, s.degrees), basis)?;
-                Some(known.beside(form_mm))
+            section.mean_diameter_mm = Some(origin + mean.diameter_mm);
+            let known = reading.scatter.and_then(|scatter| {
+                let mut parts = vec![(scatter.standard.powi(2), scatter.degrees())];
+                parts.extend(reading.digit());
+                parts.extend(
+                    basis
+                        .setting
+                        .map(|of| (of.standard_mm.powi(2), of.degrees_of_freedom)),
+                );
+                Some(sum_of(&parts)?.beside(reading.form_mm))
             });
-            section.estimate("mean_diameter_mm", estimate);
+            section.estimate("mean_diameter_mm", known);
         }
         None => section.withhold("mean_diameter_mm", SIZE_UNKNOWN),
     }

@@ -81,6 +81,14 @@ fn size(section: &Section, bore: &SeatBore) -> Judgement {
         if section.suspect.is_none() && form_mm.powi(2) > estimate.standard.powi(2) / 2.0 {
             return "too close to tell: gauge all round, evenly".to_owned();
         }
+        let shared = section.digit_of("mean_diameter_mm");
+        let on_the_limit = limits.remedy(value, estimate, random, rule) == Remedy::OnTheLimit;
+        if section.suspect.is_none()
+            && !on_the_limit
+            && shared.powi(2) > estimate.standard.powi(2) / 2.0
+        {
+            return "too close to tell: needs a gauge with a finer digit".to_owned();
+        }
         repeats(value, estimate, limits)
     };
     judge("mean", mean, estimate, limits, rule, &remedy)

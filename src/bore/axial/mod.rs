@@ -40,7 +40,7 @@ pub fn bore(name: impl Into<String>, mut sections: Vec<Section>) -> Bore {
             Some(Point {
                 depth_mm: section.depth_mm,
                 diameter_mm: mean.diameter_mm,
-                own: mean.scatter,
+                own: mean.own(),
                 form_mm: mean.form_mm,
             })
         })
@@ -118,6 +118,9 @@ fn of_mean(parts: &[MeanReading]) -> Option<Estimate> {
         Some(((own.standard / count).powi(2), own.degrees()))
     });
     let mut variances = own.collect::<Option<Vec<(f64, f64)>>>()?;
+    // Sections of one size share their rounding too.
+    let digits = parts.iter().filter_map(MeanReading::digit);
+    variances.extend(digits.max_by(|a, b| a.0.total_cmp(&b.0)));
     let setting = parts.iter().filter_map(|part| part.setting);
     let widest = setting.max_by(|a, b| a.standard_mm.total_cmp(&b.standard_mm));
     variances.extend(widest.map(|of| (of.standard_mm.powi(2), of.degrees_of_freedom)));
@@ -149,7 +152,7 @@ fn set_waist<'a>(numbers: &mut BoreNumbers, sections: impl Iterator<Item = &'a S
     let known = if means.clone().count() == 1 {
         section.uncertainty.get("mean_diameter_mm").copied()
     } else {
-        let own = means.clone().map(|(_, _, reading)| reading.scatter);
+        let own = means.clone().map(|(_, _, reading)| reading.own());
         let Some(own) = own.collect::<Option<Vec<Estimate>>>() else {
             withhold(numbers, "waist", RANGE_UNKNOWN);
             return;

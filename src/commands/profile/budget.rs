@@ -11,7 +11,7 @@ use serde_json::Value;
 
 use super::text::two_digits;
 use crate::bore::{Bore, Profile, ScatterFrom, Section};
-use crate::uncertainty::{Budget, Estimate, Estimates, Input};
+use crate::uncertainty::{Budget, Distribution, Estimate, Estimates, Input};
 
 /// A budget and what it comes to.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -189,6 +189,7 @@ fn inputs(section: &Section, number: &Number<'_>, setting: &[Input]) -> Vec<Inpu
         standard,
         scatter.degrees(),
     )];
+    inputs.extend(shared(section.digit_of(field)));
     inputs.extend(uneven(section.form_of(field)));
     // The setting is a diameter's; a centre has none of it.
     let share = match field {
@@ -199,6 +200,13 @@ fn inputs(section: &Section, number: &Number<'_>, setting: &[Input]) -> Vec<Inpu
     let part = |input: &Input| input.clone().times(share * input.sensitivity);
     inputs.extend(setting.iter().filter(|_| share > 0.0).map(part));
     inputs
+}
+
+/// The rounding that readings share, by its standard uncertainty, mm; nothing where they don't.
+fn shared(digit_mm: f64) -> Option<Input> {
+    let half = digit_mm * 3.0_f64.sqrt();
+    let name = "gauge's digit, the same in all readings";
+    (half > 0.0).then(|| Input::within(name, 0.0, half, Distribution::Rectangular))
 }
 
 /// What a number is off by for an oval on uneven directions, mm; nothing where it isn't.
@@ -250,6 +258,7 @@ fn of_mean(number: &Number<'_>, setting: &[Input]) -> Option<Vec<Input>> {
     let share = 1.0 / sections.len() as f64;
     let own = sections.iter().map(|section| own(section, share));
     let mut inputs = own.collect::<Option<Vec<Input>>>()?;
+    inputs.extend(shared(sections.iter().map(of_digit).fold(0.0, f64::max)));
     let forms = sections.iter().map(of_form);
     inputs.extend(uneven(share * forms.sum::<f64>()));
     inputs.extend(setting.iter().cloned());
@@ -289,6 +298,11 @@ fn of_form(section: &Section) -> f64 {
     section.form_of("mean_diameter_mm")
 }
 
+/// The rounding that all readings of a section share, mm.
+fn of_digit(section: &Section) -> f64 {
+    section.digit_of("mean_diameter_mm")
+}
+
 /// A section's own scatter as an input.
 fn own(section: &Section, sensitivity: f64) -> Option<Input> {
     let scatter = section.mean_scatter()?;
@@ -314,6 +328,11 @@ fn of_taper(number: &Number<'_>) -> Option<Vec<Input>> {
     let weight = |section: &Section| (section.depth_mm - middle) / squares;
     let inputs = sections.iter().map(|section| own(section, weight(section)));
     let mut inputs = inputs.collect::<Option<Vec<Input>>>()?;
+    let digits = sections.iter().filter_map(|section| {
+        let digit = shared(of_digit(section))?;
+        Some(digit.times(weight(section)))
+    });
+    inputs.extend(digits);
     let forms = sections
         .iter()
         .map(|section| weight(section) * of_form(section));
