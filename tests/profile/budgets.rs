@@ -10,18 +10,23 @@ use crate::{json, profile};
 /// mm is 0.01/√12 for one direction, half of that for the mean of four.
 #[test]
 fn readings_that_all_agree_are_as_uncertain_as_their_last_digit() {
-    let profile = json(
-        "bore,depth_mm,angle_deg,reading_mm\na,3,0,46.01\na,3,45,46.01\na,3,90,46.01\na,3,135,46.01\n",
-        &[],
-    );
-    let mean = &profile["bores"][0]["sections"][0]["uncertainty"]["mean_diameter_mm"];
-    let expected = 0.01 / 12.0_f64.sqrt() / 2.0;
-    assert!((mean["standard"].as_f64().unwrap() - expected).abs() < 1e-12);
-    assert_eq!(
-        mean["degrees_of_freedom"],
-        Value::Null,
-        "the step is certain"
-    );
+    let rows = "bore,depth_mm,angle_deg,reading_mm\na,3,0,46.01\na,3,45,46.01\na,3,90,46.01\na,3,135,46.01\n";
+    // An exponent moves the point, and the step with it.
+    for rows in [
+        rows.to_owned(),
+        rows.replace("46.01", "4.601e1"),
+        rows.replace("46.01", "4601E-2"),
+    ] {
+        let profile = json(&rows, &[]);
+        let mean = &profile["bores"][0]["sections"][0]["uncertainty"]["mean_diameter_mm"];
+        let expected = 0.01 / 12.0_f64.sqrt() / 2.0;
+        assert!((mean["standard"].as_f64().unwrap() - expected).abs() < 1e-12);
+        assert_eq!(
+            mean["degrees_of_freedom"],
+            Value::Null,
+            "the step is certain"
+        );
+    }
 }
 
 /// Three sections of an egged bore, the deepest off the line through the others.

@@ -169,16 +169,22 @@ pub(in crate::commands) fn parse(
         rows.push((row, located(row, &columns)?));
         decimals = decimals.max(decimals_of(row.text(&columns.reading)?));
     }
-    let last_digit_mm = decimals.map(|decimals| match columns.unit {
-        LengthUnit::Mm => 10.0_f64.powi(-decimals),
-        LengthUnit::In => INCH_MM * 10.0_f64.powi(-decimals),
-    });
+    let last_digit_mm = decimals.map(|decimals| last_digit_mm(decimals, columns.unit));
     let deviations = !said_deviations && check_together(&rows, &columns.reading)?;
     Ok(Readings {
         last_digit_mm,
         all: rows.into_iter().map(|(_, located)| located).collect(),
         deviations,
     })
+}
+
+/// What the last of so many decimal places is worth, mm.
+pub(in crate::commands) fn last_digit_mm(decimals: i32, unit: LengthUnit) -> f64 {
+    let place = 10.0_f64.powi(-decimals);
+    match unit {
+        LengthUnit::Mm => place,
+        LengthUnit::In => INCH_MM * place,
+    }
 }
 
 fn located(row: Row<'_>, columns: &Columns) -> Result<Located, Error> {
@@ -211,13 +217,17 @@ fn located(row: Row<'_>, columns: &Columns) -> Result<Located, Error> {
     })
 }
 
-/// How many digits stand behind the decimal point (or comma); `None` for other forms of number.
-fn decimals_of(text: &str) -> Option<i32> {
-    let (_, decimals) = text.split_once(['.', ',']).unwrap_or((text, ""));
+/// How many digits stand behind the decimal point (or comma), of `4.598e1` two; `None` for other forms
+/// of number.
+pub(in crate::commands) fn decimals_of(text: &str) -> Option<i32> {
+    let (mantissa, exponent) = match text.split_once(['e', 'E']) {
+        Some((mantissa, exponent)) => (mantissa, exponent.parse().ok()?),
+        None => (text, 0),
+    };
+    let (_, decimals) = mantissa.split_once(['.', ',']).unwrap_or((mantissa, ""));
     let plain = decimals.bytes().all(|byte| byte.is_ascii_digit());
-    i32::try_from(decimals.len())
-        .ok()
-        .filter(|_| plain && !text.contains(['e', 'E']))
+    let decimals = i32::try_from(decimals.len()).ok().filter(|_| plain)?;
+    decimals.checked_sub(exponent)
 }
 
 /// Decimal text in inches, rounded once; `None` for other forms of number.
