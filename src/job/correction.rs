@@ -5,6 +5,21 @@ use crate::uncertainty::thermal::{
     Body, PART_EXPANSION_SPREAD, REFERENCE_C, RING_EXPANSION, size_at_20_c,
 };
 
+/// Whether a part and its gauge can lie on a bench at temperatures of `celsius`, known to within
+/// `within_k`. Judgement.
+///
+/// # Errors
+/// Why they can't, as a sentence.
+pub fn on_a_bench(celsius: &[f64], within_k: f64) -> Result<(), String> {
+    let possible = |celsius: &f64| (-20.0..=60.0).contains(celsius);
+    if celsius.iter().all(possible) && (0.0..=20.0).contains(&within_k) {
+        return Ok(());
+    }
+    let what = "temperatures lie between -20 and 60 °C, known to within 20 K: let part and gauge lie \
+                on the bench together, then measure them";
+    Err(what.to_owned())
+}
+
 impl Job {
     /// The part of the gauge's drift that is in `taken`, mm of diameter; 0 where it was never re-checked.
     pub fn drift_mm(&self, taken: &Taken) -> f64 {

@@ -333,6 +333,17 @@ pub fn off_its_ring(
     ))
 }
 
+/// Whether a setting ring can be known to ± `uncertainty_mm` (k = 2). Judgement.
+///
+/// # Errors
+/// Why it can't, as a sentence.
+pub fn possible_ring_uncertainty(uncertainty_mm: f64) -> Result<(), String> {
+    if (0.0..0.1).contains(&uncertainty_mm) {
+        return Ok(());
+    }
+    Err("a ring's uncertainty lies between 0 and 0.1 mm: take it from the certificate".to_owned())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -36,11 +36,14 @@ pub use amend::Amendment;
 pub use bounce::{Bounces, Floods};
 pub use capture::{AWAY, SILENCE, STILL, Turning};
 pub use command::Command;
+pub use correction::on_a_bench;
 pub use decide::{Draft, Refusal, Shop};
 pub use derived::{BoreFit, BorePlan, Derived, DerivedBody, Following};
 pub use event::{Body, Event, JobId, Phase, SCHEMA};
 pub use findings::Findings;
-pub use gauges::{Calibration, Gauges, Role, Sends, TYPED, Traits, Worth, off_its_ring};
+pub use gauges::{
+    Calibration, Gauges, Role, Sends, TYPED, Traits, Worth, off_its_ring, possible_ring_uncertainty,
+};
 pub use hang::{Friction, HangTest, HangUnderWay, HangView, Turn};
 pub use insert::{InsertReading, NamedInsert};
 pub use learned::{Learned, LearnedCut};
@@ -50,7 +53,7 @@ pub use record::{
     RECORD_SCHEMA, Record, RecordedNote, RecordedPhase, RecordedReading, RecordedSetting,
     RecordedStation, RecordedTick,
 };
-pub use seat::{Facing, HousingSaid, Seat, SeatBore};
+pub use seat::{BELONGS_WITHIN_MM, Facing, HousingSaid, Seat, SeatBore};
 pub use seats::Seats;
 pub use state::{
     Bench, Check, Chosen, InRing, Job, Link, Note, Place, Setting, Span, Taken, Temperature, Tick,

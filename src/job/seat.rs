@@ -115,8 +115,11 @@ impl Seat {
 /// Temperatures that a part in service may have, °C (judgement: bearing greases run in no others).
 pub(super) const SERVICE_C: std::ops::RangeInclusive<f64> = -60.0..=200.0;
 
+/// How far from what is due a size may be and still belong, where nobody says otherwise, mm.
+pub const BELONGS_WITHIN_MM: f64 = 2.0;
+
 const fn two_millimetres() -> f64 {
-    2.0
+    BELONGS_WITHIN_MM
 }
 
 /// One bore of a [`Seat`].

@@ -164,7 +164,7 @@ fn the_output_keeps_to_its_schema() {
             &[][..],
             &["--budget"],
             &BUDGET,
-            &["--budget", "--seat", "pressfit-46"],
+            &["--budget", "--seat", "pressfit-41"],
         ] {
             let profile = json(&egged(contact), &[&["--contact", contact], more].concat());
             let errors: Vec<String> = schema

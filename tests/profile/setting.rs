@@ -134,6 +134,82 @@ fn a_temperature_without_a_ring_is_uncertain_all_the_same() {
     }
 }
 
+/// The bench's bounds: -20 to 60 °C, known to within 20 K, a ring to within 0.1 mm.
+#[test]
+fn what_no_bench_has_is_refused() {
+    for (arguments, sentence) in [
+        (
+            &["--temperature", "1e9", "--material", "steel"][..],
+            "--temperature: temperatures lie between -20 and 60 °C",
+        ),
+        (
+            &["--temperature", "20,-300", "--material", "steel"],
+            "--temperature: temperatures lie between -20 and 60 °C",
+        ),
+        (
+            &["--temperature", "20", "--temperature-uncertainty", "21"],
+            "known to within 20 K",
+        ),
+        (
+            &["--ring-uncertainty", "5"],
+            "--ring-uncertainty: a ring's uncertainty lies between 0 and 0.1 mm",
+        ),
+    ] {
+        let rows = SWEPT.replace("23.0", "46.0");
+        let output = profile(&rows, &[&["--ring", "46"], arguments].concat());
+        let said = String::from_utf8_lossy(&output.stderr);
+        assert_eq!(output.status.code(), Some(2), "{said}");
+        assert!(said.contains(sentence), "{said}");
+    }
+}
+
+/// Readings from 7 to 17 µm are no bores of 46 mm, and 7 to 17 µm from the ring whatever their signs.
+/// The radius of another ring contradicts the ring.
+#[test]
+fn deviations_are_said_to_be_such_and_count_from_the_ring() {
+    let rows = "bore,depth_mm,angle_deg,reading_mm\na,5,0,0.007\na,5,45,0.012\na,5,90,0.017\na,5,135,0.012\n";
+    let ring = ["--ring", "46", "--ring-uncertainty", "0.001"];
+    let with = |more: &[&str]| profile(rows, &[&ring[..], more].concat());
+    for (more, sentence) in [
+        (
+            &[][..],
+            "where they are deviations, say so with --deviations-from",
+        ),
+        (
+            &["--deviations-from", "20"],
+            "--deviations-from 20 and --ring 46 contradict each other",
+        ),
+    ] {
+        let output = with(more);
+        let said = String::from_utf8_lossy(&output.stderr);
+        assert_eq!(output.status.code(), Some(2), "{said}");
+        assert!(said.contains(sentence), "{said}");
+    }
+    for from in ["unknown", "23"] {
+        let profile = json(rows, &[&ring[..], &["--deviations-from", from]].concat());
+        let section = &profile["bores"][0]["sections"][0];
+        let mean = section["mean_diameter_mm"].as_f64().unwrap();
+        assert!((mean - 46.012).abs() < 1e-9, "{mean}");
+        assert_eq!(section["size_set"], true);
+    }
+    let far = rows.replace("0.0", "3.0");
+    let output = profile(
+        &far,
+        &[&ring[..], &["--deviations-from", "unknown"]].concat(),
+    );
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(2), "{said}");
+    assert!(
+        said.contains("deviations of about 3.012 mm are more than the 2 mm"),
+        "{said}"
+    );
+    // A seat says its size too.
+    let output = profile(rows, &["--seat", "pressfit-46"]);
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(2), "{said}");
+    assert!(said.contains("where 46 mm are due"), "{said}");
+}
+
 #[test]
 fn a_ring_makes_sizes_of_deviations_without_a_warning() {
     let rows = "bore,depth_mm,angle_deg,reading_mm\na,5,0,-0.010\na,5,45,0.010\na,5,90,0.030\n";
@@ -178,7 +254,6 @@ fn what_no_gauge_shows_in_the_ring_is_refused() {
         ("radius", 23.01, Some("22.999")),
         ("radius", 23.01, None),
         ("two-point", 46.02, Some("45.999")),
-        ("two-point", 40.02, Some("46.001")),
     ] {
         assert_eq!(refused(contact, mm, shown), None);
     }
@@ -208,6 +283,20 @@ fn what_no_gauge_shows_in_the_ring_is_refused() {
             None,
             "these look like radii: say so with `--contact radius`",
         ),
+        (
+            "two-point",
+            40.02,
+            Some("46.001"),
+            "readings of about 40.02 mm where 46 mm are due differ by more than the 2 mm of diameter that can belong: check the ring's mark, or, where they are deviations, say so with --deviations-from",
+        ),
+        (
+            "radius",
+            21.9,
+            None,
+            "readings of about 21.9 mm where 23 mm are due differ",
+        ),
+        ("two-point", 0.011, None, "say so with --deviations-from"),
+        ("radius", 0.011, None, "say so with --deviations-from"),
     ] {
         let said = refused(contact, mm, shown).unwrap();
         assert!(said.contains(sentence), "{said}");

@@ -218,9 +218,8 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
 fn measured(args: &Args, seat: &Seat, file: &Path) -> Result<Vec<Bore>, Failure> {
     let (name, text) = input(file)?;
     let mut table = readings::parse(&name, &text, false).map_err(Failure::wrong)?;
-    let due = seat.bores.first().map(|bore| bore.nominal_mm).into_iter();
     table
-        .check_unit(&name, args.contact, due.chain(args.setting.ring()))
+        .check_unit(&name, args.contact, false, &args.setting.due(Some(seat)))
         .map_err(Failure::wrong)?;
     let mut basis = Basis {
         readings: if table.deviations {

@@ -116,12 +116,17 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         Some(name) => Some(find_seat(args.config.as_deref(), name)?),
         None => None,
     };
-    if args.deviations_from.is_none() {
-        let nominal = seat.as_ref().and_then(|seat| seat.bores.first());
-        let due = nominal.map(|bore| bore.nominal_mm).into_iter();
-        file.check_unit(&name, args.contact, due.chain(args.setting.ring()))
-            .map_err(Failure::wrong)?;
+    if let (Some(Deviations::Radius(radius)), Some(ring)) =
+        (args.deviations_from, args.setting.ring())
+        && 2.0 * radius != ring
+    {
+        return Err(Failure::wrong(format!(
+            "--deviations-from {radius} and --ring {ring} contradict each other: a gauge set in a ring deviates from that ring; say --deviations-from unknown with --ring, or leave --ring out"
+        )));
     }
+    let due = args.setting.due(seat.as_ref());
+    file.check_unit(&name, args.contact, args.deviations_from.is_some(), &due)
+        .map_err(Failure::wrong)?;
     let mut basis = Basis {
         readings: stated(args, file.deviations),
         resolution_mm: args.resolution,

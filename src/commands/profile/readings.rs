@@ -1,5 +1,7 @@
 //! The readings of a profile, from CSV.
 
+use std::collections::BTreeMap;
+
 use crate::bore::{Contact, Located, Observation};
 use crate::commands::table::{Column, Error, Row, Table};
 use crate::units::{INCH_MM, Length, LengthUnit};
@@ -20,26 +22,83 @@ impl Readings {
         median(values.collect())
     }
 
-    /// Where the readings lie about 25.4 times under or over a size that is due, of the ring or of
-    /// the seat, or are diameters where radii are due, or the other way round.
+    /// Whether the readings of each bore can be of the sizes that are `due`: not further off than the
+    /// bench allows, about 25.4 times under or over them, or diameters where radii are due or the other
+    /// way round. `deviations`: the user says that they are such.
     pub(in crate::commands) fn check_unit(
         &self,
         file: &str,
         contact: Contact,
-        diameters: impl IntoIterator<Item = f64>,
+        deviations: bool,
+        due: &[Due],
     ) -> Result<(), String> {
-        let as_read = |diameter: f64| match contact {
-            Contact::Radius => diameter / 2.0,
-            Contact::TwoPoint | Contact::ThreePoint => diameter,
-        };
-        if self.deviations {
-            return Ok(());
+        let mut bores: BTreeMap<&str, Vec<f64>> = BTreeMap::new();
+        for at in &self.all {
+            let of_bore = bores.entry(&at.bore).or_default();
+            of_bore.push(at.observation.reading_mm);
         }
-        let mut due = diameters.into_iter().map(as_read);
-        let typical = self.typical_mm();
-        let other =
-            due.find_map(|due| other_unit(typical, due).or_else(|| half(contact, typical, due)));
-        other.map_or(Ok(()), |what| Err(format!("{file}: {what}")))
+        let deviations = deviations || self.deviations;
+        let mut bores = bores.into_values().map(median);
+        let wrong = bores.find_map(|typical| {
+            let mut wrong = due.iter().filter_map(|due| {
+                if deviations {
+                    due.too_far_for_deviations(contact, typical)
+                } else {
+                    due.unlike(contact, typical)
+                }
+            });
+            wrong.next()
+        });
+        wrong.map_or(Ok(()), |what| Err(format!("{file}: {what}")))
+    }
+}
+
+/// Sizes that a bore is due to have.
+pub(in crate::commands) struct Due {
+    /// Diameters, mm: one of them.
+    pub sizes_mm: Vec<f64>,
+    /// What can belong differs from that by no more, mm.
+    pub within_mm: f64,
+    /// Whether it is the ring that deviations count from.
+    pub ring: bool,
+}
+
+impl Due {
+    /// What is said of readings of about `typical` mm that can't be of these sizes.
+    fn unlike(&self, contact: Contact, typical: f64) -> Option<String> {
+        let across = contact.diameter_per_reading();
+        let off = |size: f64| (across * typical - size).abs();
+        let sizes = self.sizes_mm.iter().copied();
+        let nearest = sizes.min_by(|&a, &b| off(a).total_cmp(&off(b)))?;
+        let due = nearest / across;
+        (off(nearest) > self.within_mm).then(|| {
+            other_unit(typical, due)
+                .or_else(|| half(contact, typical, due))
+                .unwrap_or_else(|| self.further_off(typical, due))
+        })
+    }
+
+    /// The same of deviations.
+    fn too_far_for_deviations(&self, contact: Contact, typical: f64) -> Option<String> {
+        let off = (contact.diameter_per_reading() * typical).abs();
+        (self.ring && off > self.within_mm).then(|| {
+            format!(
+                "deviations of about {typical} mm are more than the {} mm of diameter by which a bore can differ from the ring: check the ring's mark and the unit",
+                self.within_mm
+            )
+        })
+    }
+
+    fn further_off(&self, typical: f64, due: f64) -> String {
+        let check = if self.ring {
+            "check the ring's mark"
+        } else {
+            "check which seat it is"
+        };
+        format!(
+            "readings of about {typical} mm where {due} mm are due differ by more than the {} mm of diameter that can belong: {check}, or, where they are deviations, say so with --deviations-from",
+            self.within_mm
+        )
     }
 }
 

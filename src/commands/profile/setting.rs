@@ -1,9 +1,10 @@
 //! The setting ring and the temperatures that stand behind a file's readings.
 
+use super::readings::Due;
 use super::{Failure, positive};
 use crate::bore::{Contact, Setting};
 use crate::fit::Material;
-use crate::job::{Seat, off_its_ring};
+use crate::job::{BELONGS_WITHIN_MM, Seat, off_its_ring, on_a_bench, possible_ring_uncertainty};
 use crate::uncertainty::thermal::{Body, PART_EXPANSION_SPREAD, RING_EXPANSION};
 use crate::uncertainty::{Budget, Distribution, Input};
 
@@ -82,6 +83,21 @@ impl SettingArgs {
         self.ring
     }
 
+    /// The sizes that readings are due to have, by the ring and the seat.
+    pub(in crate::commands) fn due(&self, seat: Option<&Seat>) -> Vec<Due> {
+        let ring = self.ring.map(|ring| Due {
+            sizes_mm: vec![ring],
+            within_mm: BELONGS_WITHIN_MM,
+            ring: true,
+        });
+        let seat = seat.map(|seat| Due {
+            sizes_mm: seat.bores.iter().map(|bore| bore.nominal_mm).collect(),
+            within_mm: seat.belongs_within_mm,
+            ring: false,
+        });
+        ring.into_iter().chain(seat).collect()
+    }
+
     /// The correction that the arguments ask for; `None` where they ask for none. `typical_mm` is a
     /// reading about the middle of all.
     pub(in crate::commands) fn correction(
@@ -107,11 +123,15 @@ impl SettingArgs {
         let due = self.ring.filter(|_| !deviations).map_or(0.0, as_read);
         let shown = self.ring_shown.unwrap_or(due);
         let spread = self.temperature_uncertainty;
-        if !(shown.is_finite() && spread.is_finite() && spread >= 0.0) {
-            return wrong(
-                "--ring-shown and --temperature-uncertainty must be finite, the latter not negative",
-            );
+        if !shown.is_finite() {
+            return wrong("--ring-shown must be finite");
         }
+        if let Some(uncertainty) = self.ring_uncertainty {
+            possible_ring_uncertainty(uncertainty)
+                .map_err(|why| Failure::wrong(format!("--ring-uncertainty: {why}")))?;
+        }
+        on_a_bench(&self.temperature, spread)
+            .map_err(|why| Failure::wrong(format!("--temperature: {why}")))?;
         if let Some(ring) = self.ring {
             let off = (shown - due) * contact.diameter_per_reading();
             off_its_ring(contact, due, shown, off, ring)

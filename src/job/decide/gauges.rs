@@ -3,7 +3,7 @@
 use super::{Refusal, Shop};
 use crate::gauge::Capture;
 use crate::job::event::Body;
-use crate::job::gauges::{Sends, TYPED, Traits, typed};
+use crate::job::gauges::{Sends, TYPED, Traits, possible_ring_uncertainty, typed};
 use crate::job::state::Bench;
 use crate::units::Day;
 
@@ -154,14 +154,8 @@ fn set_ring(gauge: &str, traits: &Traits, ring: Ring) -> Result<Body, Refusal> {
     traits
         .can_show(shown_mm, traits.larger_mm(shown_mm - due_mm), ring.size_mm)
         .map_err(Refusal)?;
-    if ring
-        .uncertainty_mm
-        .is_some_and(|u| !(0.0..0.1).contains(&u))
-    {
-        return Err(Refusal(
-            "a ring's uncertainty lies between 0 and 0.1 mm: take it from the certificate"
-                .to_owned(),
-        ));
+    if let Some(uncertainty_mm) = ring.uncertainty_mm {
+        possible_ring_uncertainty(uncertainty_mm).map_err(Refusal)?;
     }
     Ok(Body::RingSet {
         gauge: gauge.to_owned(),

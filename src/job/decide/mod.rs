@@ -11,6 +11,7 @@ use self::gauges::Ring;
 use self::jobs::{open_job, said_or_refuse, seat_or_refuse};
 use self::stations::{go_to, second_turn};
 use super::command::Command;
+use super::correction::on_a_bench;
 use super::event::{Body, Event, JobId, Phase, SCHEMA};
 use super::gauges::{Gauges, Role, TYPED};
 use super::insert::NamedInsert;
@@ -232,12 +233,7 @@ impl Bench {
             } => {
                 self.job_or_refuse()?;
                 let ring_c = ring_c.unwrap_or(*part_c);
-                let on_a_bench = |celsius: f64| (-20.0..=60.0).contains(&celsius);
-                if !on_a_bench(*part_c) || !on_a_bench(ring_c) || !(0.0..=20.0).contains(within_k) {
-                    let what = "temperatures lie between -20 and 60 °C, known to within 20 K: let \
-                                part and gauge lie on the bench together, then measure them";
-                    return Err(Refusal(what.to_owned()));
-                }
+                on_a_bench(&[*part_c, ring_c], *within_k).map_err(Refusal)?;
                 Body::TemperatureNoted {
                     part_c: *part_c,
                     ring_c,
