@@ -198,3 +198,51 @@ fn why_there_is_no_cg_is_said() {
     assert!(text.contains("no Cgk: "), "{text}");
     assert!(text.contains("--reference"), "{text}");
 }
+
+fn one_part(readings: &str, more: &[&str]) -> (Option<i32>, String, String) {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("study.csv");
+    std::fs::write(&file, format!("reading_mm\n{}", readings.repeat(25))).unwrap();
+    run(&[&["study", file.to_str().unwrap()], more].concat())
+}
+
+/// By hand: 25 readings of 46.000 at a step of 1 µm are known to 1.96/√12 = 0.566 µm, so that 0.4 µm
+/// is no bias, and 0.7 µm is one by a ring that is certain, not by one known to ± 0.5 µm.
+#[test]
+fn a_bias_within_the_digit_asks_for_no_setting() {
+    let said = |more: &[&str]| {
+        let (code, out, said) = one_part("46.000\n", more);
+        assert_eq!(code, Some(0), "{said}");
+        out
+    };
+    let none = "no more than chance gives";
+    let out = said(&["--reference", "46.0004"]);
+    assert!(out.contains("-0.40 ± 0.57 µm, no more"), "{out}");
+    let out = said(&["--reference", "46.0007"]);
+    assert!(out.contains("set the gauge again"), "{out}");
+    let out = said(&[
+        "--reference",
+        "46.0007",
+        "--reference-uncertainty",
+        "0.0005",
+    ]);
+    assert!(out.contains(none), "{out}");
+    let (code, _, why) = one_part("46.000\n", &["--reference", "23"]);
+    assert_eq!(code, Some(2));
+    assert!(
+        why.contains("where --reference says 23 mm differ by more than 2 mm"),
+        "{why}"
+    );
+}
+
+#[test]
+fn one_operator_shows_no_interaction_of_operators() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("study.csv");
+    let rows = "part,reading_mm\na,46.001\na,46.002\nb,46.010\nb,46.012\nc,46.021\nc,46.020\n";
+    std::fs::write(&file, rows).unwrap();
+    let (code, out, said) = run(&["study", file.to_str().unwrap()]);
+    assert_eq!(code, Some(0), "{said}");
+    assert!(out.contains("3 parts, 1 operator, 2 trials"), "{out}");
+    assert!(!out.contains("interaction"), "{out}");
+}

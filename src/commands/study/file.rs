@@ -1,9 +1,10 @@
 //! The readings of a study, from CSV.
 
 use crate::commands::profile::readings::{
-    an_inch_apart, median, mixed, other_unit, reading, reading_mm,
+    an_inch_apart, decimals_of, last_digit_mm, median, mixed, other_unit, reading, reading_mm,
 };
 use crate::commands::table::{Column, Error, Row, Table};
+use crate::job::BELONGS_WITHIN_MM;
 use crate::uncertainty::study::Trial;
 use crate::units::LengthUnit;
 
@@ -14,22 +15,32 @@ pub(super) enum Readings {
 }
 
 impl Readings {
-    /// Where the readings lie about 25.4 times under or over the `reference`, mm.
+    /// Where the readings lie further from the `reference` than the bench allows, mm: about 25.4 times
+    /// under or over it, or of another part.
     pub(super) fn check_unit(&self, file: &str, reference: Option<f64>) -> Result<(), String> {
         let values = match self {
             Self::OnePart(values) => values.clone(),
             Self::Crossed(trials) => trials.iter().map(|trial| trial.value_mm).collect(),
         };
-        let other = reference.and_then(|due| other_unit(median(values), due));
-        other.map_or(Ok(()), |what| Err(format!("{file}: {what}")))
+        let typical = median(values);
+        let Some(due) = reference.filter(|due| (typical - due).abs() > BELONGS_WITHIN_MM) else {
+            return Ok(());
+        };
+        let what = other_unit(typical, due).unwrap_or_else(|| {
+            format!(
+                "readings of about {typical} mm where --reference says {due} mm differ by more than {BELONGS_WITHIN_MM} mm: state the part's size as the gauge reads it, half of it for one that reads radii"
+            )
+        });
+        Err(format!("{file}: {what}"))
     }
 }
 
 /// A value larger than this is a bore's size, in inches or millimetres, and no deviation.
 const GREATEST_DEVIATION_IN: f64 = 0.2;
 
-/// Reads `text`, which came from `file`.
-pub(super) fn read(file: &str, text: &[u8]) -> Result<Readings, Error> {
+/// Reads `text`, which came from `file`: the readings, and what the last decimal place that any of them
+/// uses is worth, mm.
+pub(super) fn read(file: &str, text: &[u8]) -> Result<(Readings, Option<f64>), Error> {
     let table = Table::read(
         file,
         text,
@@ -42,7 +53,8 @@ pub(super) fn read(file: &str, text: &[u8]) -> Result<Readings, Error> {
     match (table.find("operator")?, table.find("part")?) {
         (None, None) => {
             let rows: Vec<Row<'_>> = table.rows()?.collect();
-            Ok(Readings::OnePart(numbers(&rows, &value)?))
+            let step = step_mm(&rows, &value)?;
+            Ok((Readings::OnePart(numbers(&rows, &value)?), step))
         }
         (operator, Some(part)) => {
             let rows: Vec<Row<'_>> = table.rows()?.collect();
@@ -61,10 +73,20 @@ pub(super) fn read(file: &str, text: &[u8]) -> Result<Readings, Error> {
                     })
                 })
                 .collect();
-            Ok(Readings::Crossed(trials?))
+            let step = step_mm(&rows, &value)?;
+            Ok((Readings::Crossed(trials?), step))
         }
         (Some(_), None) => Err(table.wrong_header("the column `part` is missing")),
     }
+}
+
+/// What the last decimal place that any row uses is worth, mm; `None` where none is written plainly.
+fn step_mm(rows: &[Row<'_>], (column, unit): &(Column, LengthUnit)) -> Result<Option<f64>, Error> {
+    let mut decimals: Option<i32> = None;
+    for row in rows {
+        decimals = decimals.max(decimals_of(row.text(column)?));
+    }
+    Ok(decimals.map(|decimals| last_digit_mm(decimals, *unit)))
 }
 
 /// The values, all of one unit: what a gauge repeats doesn't differ 25.4 times.

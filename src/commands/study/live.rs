@@ -28,6 +28,8 @@ pub(super) struct Gauged {
     pub gauge: Option<String>,
     /// How it touched; `None` where it doesn't say.
     pub contact: Option<Contact>,
+    /// The step of its last digit as it reads, mm; `None` before a value.
+    pub step_mm: Option<f64>,
 }
 
 /// What the keyboard asks for.
@@ -44,6 +46,7 @@ pub(super) async fn gauge(asked: Asked, source: &mut Source) -> Result<Gauged, F
         save: asked.save,
         gauge: asked.gauge,
         contact: None,
+        step_mm: None,
         opened: false,
     };
     let mut typed = keyboard();
@@ -82,6 +85,7 @@ pub(super) async fn gauge(asked: Asked, source: &mut Source) -> Result<Gauged, F
         session: live.session,
         gauge: live.gauge,
         contact: live.contact,
+        step_mm: live.step_mm,
     })
 }
 
@@ -90,6 +94,7 @@ struct Live {
     save: Option<PathBuf>,
     gauge: Option<String>,
     contact: Option<Contact>,
+    step_mm: Option<f64>,
     opened: bool,
 }
 
@@ -114,6 +119,7 @@ impl Live {
                 contact,
                 corrected_mm,
                 deviation_mm,
+                resolution_mm,
                 ..
             } if self.is_ours(gauge) => {
                 if event.job.is_some() {
@@ -121,6 +127,7 @@ impl Live {
                 }
                 self.gauge = Some(gauge.clone());
                 self.contact = *contact;
+                self.step_mm = Some(*resolution_mm);
                 // A comparator that was never set in a ring is taken as zeroed on the part.
                 let reference = self.session.reference().unwrap_or(0.0);
                 let against = deviation_mm.map(|deviation| reference + deviation);
@@ -248,6 +255,7 @@ mod tests {
             save: None,
             gauge: None,
             contact: None,
+            step_mm: None,
             opened: false,
         };
         let event = serde_json::json!({
@@ -258,6 +266,7 @@ mod tests {
         });
         live.hear(&serde_json::from_value(event).unwrap()).unwrap();
         assert_eq!(live.contact, Some(Contact::Radius));
+        assert_eq!(live.step_mm, Some(0.001));
         assert_eq!(live.session.values(), [23.001]);
     }
 }

@@ -19,8 +19,8 @@ use super::{Answer, Failure, Outcome as _, input, print};
 use crate::bore::Contact;
 use crate::config::{Config, traits_of};
 use crate::gauge::{Description, Gauge, Port, Sends};
-use crate::job::{Command, GaugeStudy, Role, Traits};
-use crate::uncertainty::study::{Factors, SCHEMA, Study, crossed, short};
+use crate::job::{Command, GaugeStudy, Role, Traits, possible_ring_uncertainty};
+use crate::uncertainty::study::{Factors, Reference, SCHEMA, Study, crossed, short};
 use crate::units::Moment;
 
 /// Arguments of `borewright study`.
@@ -45,6 +45,10 @@ pub struct Args {
     /// unit are found.
     #[arg(long, value_name = "MM", value_parser = finite, allow_negative_numbers = true)]
     reference: Option<f64>,
+    /// The expanded uncertainty of that from its certificate (k = 2), mm: of a gauge that reads radii
+    /// half of the ring's. Left out: it counts as none.
+    #[arg(long, value_name = "MM", value_parser = positive, requires = "reference")]
+    reference_uncertainty: Option<f64>,
     #[command(flatten)]
     factors: FactorArgs,
     #[command(flatten)]
@@ -142,11 +146,17 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         let study = match &args.file {
             Some(file) => {
                 let (name, text) = input(file)?;
-                let readings = file::read(&name, &text).map_err(Failure::wrong)?;
+                let (readings, step_mm) = file::read(&name, &text).map_err(Failure::wrong)?;
                 readings
                     .check_unit(&name, args.reference)
                     .map_err(Failure::wrong)?;
-                args.study(readings, args.live.gauge.clone(), args.contact, None)?
+                let about = About {
+                    gauge: args.live.gauge.clone(),
+                    contact: args.contact,
+                    studied_at: None,
+                    step_mm,
+                };
+                args.study(readings, about)?
             }
             None => args.gauge_live().await?,
         };
@@ -162,14 +172,27 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
     answer.map(|()| Answer::Done)
 }
 
+/// What stands behind the readings of a study.
+struct About {
+    gauge: Option<String>,
+    contact: Option<Contact>,
+    studied_at: Option<Moment>,
+    /// The gauge's digit step as it reads, mm.
+    step_mm: Option<f64>,
+}
+
 impl Args {
-    fn study(
-        &self,
-        readings: Readings,
-        gauge: Option<String>,
-        contact: Option<Contact>,
-        studied_at: Option<Moment>,
-    ) -> Result<Study, Failure> {
+    fn study(&self, readings: Readings, about: About) -> Result<Study, Failure> {
+        if let Some(uncertainty) = self.reference_uncertainty {
+            possible_ring_uncertainty(uncertainty)
+                .map_err(|why| Failure::wrong(format!("--reference-uncertainty: {why}")))?;
+        }
+        let About {
+            gauge,
+            contact,
+            studied_at,
+            step_mm,
+        } = about;
         // The limits are of a diameter, the readings of a swept gauge are radii.
         let across = contact.map_or(1.0, Contact::diameter_per_reading);
         let tolerance = self.tolerance.map(|tolerance| tolerance / across);
@@ -187,7 +210,12 @@ impl Args {
         };
         match readings {
             Readings::OnePart(readings) => {
-                let short = short(&readings, self.reference, tolerance, factors);
+                let reference = self.reference.map(|size_mm| Reference {
+                    size_mm,
+                    uncertainty_mm: self.reference_uncertainty,
+                    step_mm,
+                });
+                let short = short(&readings, reference, tolerance, factors);
                 study.short = Some(short.map_err(Failure::wrong)?);
             }
             Readings::Crossed(trials) => {
@@ -229,6 +257,7 @@ impl Args {
             session,
             gauge,
             contact,
+            step_mm,
         } = gauged.map_err(|failure| match (failure, elsewhere) {
             (Failure::Outside(why), Some(page)) => Failure::outside(format!(
                 "{why}; where a running borewright has the port, read from that: --from {page}"
@@ -239,7 +268,13 @@ impl Args {
             Some(trials) => Readings::Crossed(trials),
             None => Readings::OnePart(session.values().to_vec()),
         };
-        self.study(readings, gauge, contact, Some(Moment::now()))
+        let about = About {
+            gauge,
+            contact,
+            studied_at: Some(Moment::now()),
+            step_mm,
+        };
+        self.study(readings, about)
     }
 
     async fn hand_over(&self, study: &Study) -> Result<(), Failure> {

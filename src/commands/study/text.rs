@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 
 use crate::bore::Contact;
+use crate::uncertainty::rounded_up;
 use crate::uncertainty::study::{Method, Study};
 
 /// The study as a person reads it. `least` is what Cg and Cgk must reach.
@@ -18,9 +19,12 @@ pub(super) fn text_of(study: &Study, least: f64) -> String {
             short.degrees_of_freedom
         );
         if let (Some(bias), Some(real)) = (short.bias_mm, short.bias_is_real) {
+            let reach = short.bias_uncertainty_mm.map_or_else(String::new, |mm| {
+                format!(" ± {:.2}", rounded_up(mm * 1e3, 2))
+            });
             let _ = writeln!(
                 out,
-                "bias against the reference {:+.2} µm, {}",
+                "bias against the reference {:+.2}{reach} µm, {}",
                 bias * 1e3,
                 if real {
                     "more than chance: set the gauge again"
@@ -54,8 +58,11 @@ pub(super) fn text_of(study: &Study, least: f64) -> String {
     if let Some(crossed) = &study.crossed {
         let _ = writeln!(
             out,
-            "{} parts, {} operators, {} trials; standard deviations in µm",
-            crossed.parts, crossed.operators, crossed.trials
+            "{} parts, {} operator{}, {} trials; standard deviations in µm",
+            crossed.parts,
+            crossed.operators,
+            if crossed.operators == 1 { "" } else { "s" },
+            crossed.trials
         );
         let _ = writeln!(
             out,
@@ -66,15 +73,18 @@ pub(super) fn text_of(study: &Study, least: f64) -> String {
             row(&mut out, "average and range", &by_range.method);
         }
         row(&mut out, "analysis of variance", &crossed.anova.method);
-        let _ = writeln!(
-            out,
-            "  the interaction of operator and part {}",
-            if crossed.anova.pooled {
-                "is no more than chance gives, and is pooled with the repeatability"
-            } else {
-                "is real, and is part of GRR"
-            }
-        );
+        // One operator shows nothing of operators.
+        if crossed.operators > 1 {
+            let _ = writeln!(
+                out,
+                "  the interaction of operator and part {}",
+                if crossed.anova.pooled {
+                    "is no more than chance gives, and is pooled with the repeatability"
+                } else {
+                    "is real, and is part of GRR"
+                }
+            );
+        }
     }
     out
 }

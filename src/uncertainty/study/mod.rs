@@ -7,7 +7,7 @@ mod short;
 mod tests;
 
 pub use crossed::{Anova, AverageRange, Crossed, Method, Source, Trial, crossed};
-pub use short::{Factors, LEAST_REPEATS, Short, deviation, short};
+pub use short::{Factors, LEAST_REPEATS, Reference, Short, deviation, short};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};

@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::Error;
-use crate::uncertainty::student;
+use crate::uncertainty::{Budget, Input};
 
 /// The least number of repeats.
 pub const LEAST_REPEATS: usize = 10;
@@ -29,6 +29,17 @@ impl Default for Factors {
     }
 }
 
+/// What is known of the one part, as the gauge reads it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reference {
+    /// Its size, mm.
+    pub size_mm: f64,
+    /// The expanded uncertainty (k = 2) of that, mm; `None` where nobody says.
+    pub uncertainty_mm: Option<f64>,
+    /// The gauge's digit step, mm; `None` where it is not known.
+    pub step_mm: Option<f64>,
+}
+
 /// Why there is neither Cg nor Cgk.
 const SAME: &str = "no Cg and no Cgk: all readings are the same, so the gauge repeats within its digit step \
     and nothing more is known of its spread; gauge with a finer digit step";
@@ -49,8 +60,11 @@ pub struct Short {
     pub degrees_of_freedom: usize,
     /// Mean minus reference, mm; null without a reference.
     pub bias_mm: Option<f64>,
-    /// Whether the bias is larger than chance gives it once in twenty (Student's t); null without
-    /// a reference.
+    /// The bias's expanded uncertainty (95 %): of the mean, a digit step and the reference, as far as
+    /// they are known, mm; null without a reference, and in studies of older versions.
+    #[serde(default)]
+    pub bias_uncertainty_mm: Option<f64>,
+    /// Whether the bias is larger than that; null without a reference.
     pub bias_is_real: Option<bool>,
     /// Capability of the spread: share T / (sigmas s). Null without a tolerance or without any spread.
     pub cg: Option<f64>,
@@ -66,8 +80,8 @@ pub struct Short {
     pub factors: Factors,
 }
 
-/// The short study of `readings` (mm) on one part, against its `reference` size (such as a setting
-/// ring's) and the `tolerance` that the gauge is to judge (upper minus lower limit), both as the gauge
+/// The short study of `readings` (mm) on one part, against its `reference` (such as a setting ring)
+/// and the `tolerance` that the gauge is to judge (upper minus lower limit), both as the gauge
 /// reads: of a gauge that reads radii half of a diameter's.
 ///
 /// # Errors
@@ -76,7 +90,7 @@ pub struct Short {
 #[expect(clippy::cast_precision_loss, reason = "counts of readings")]
 pub fn short(
     readings: &[f64],
-    reference: Option<f64>,
+    reference: Option<Reference>,
     tolerance: Option<f64>,
     factors: Factors,
 ) -> Result<Short, Error> {
@@ -87,7 +101,8 @@ pub fn short(
             found: readings.len(),
         });
     }
-    if readings.iter().chain(&reference).any(|x| !x.is_finite()) {
+    let known = reference.map(|reference| reference.size_mm);
+    if readings.iter().chain(&known).any(|x| !x.is_finite()) {
         return Err(Error::NotFinite);
     }
     if tolerance.is_some_and(|t| !(t.is_finite() && t > 0.0)) {
@@ -95,11 +110,23 @@ pub fn short(
     }
     let (mean_mm, repeatability_mm) = deviation(readings);
     let degrees_of_freedom = readings.len() - 1;
-    let bias_mm = reference.map(|reference| mean_mm - reference);
-    let bias_is_real = bias_mm.and_then(|bias| {
-        let bound = student(0.95, degrees_of_freedom as f64)?;
-        Some(bias.abs() > bound * repeatability_mm / (readings.len() as f64).sqrt())
+    let bias_mm = known.map(|known| mean_mm - known);
+    // A gauge that scatters less than its digit step rounds alike each time, so that the step does not
+    // average out.
+    let bias_uncertainty_mm = reference.and_then(|reference| {
+        let standard = repeatability_mm / (readings.len() as f64).sqrt();
+        let certified = reference.uncertainty_mm.unwrap_or(0.0) / 2.0;
+        let inputs = vec![
+            Input::normal("mean", mean_mm, standard, degrees_of_freedom as f64),
+            Input::digit("digit", mean_mm, reference.step_mm.unwrap_or(0.0)),
+            Input::normal("reference", reference.size_mm, certified, f64::INFINITY),
+        ];
+        let bias = Budget::new("bias", mean_mm - reference.size_mm, inputs);
+        Some(bias.estimate()?.expanded)
     });
+    let bias_is_real = bias_mm
+        .zip(bias_uncertainty_mm)
+        .map(|(bias, reach)| bias.abs() > reach);
     let Factors { share, sigmas } = factors;
     if ![share, sigmas].iter().all(|f| f.is_finite() && *f > 0.0) {
         return Err(Error::Factors);
@@ -121,6 +148,7 @@ pub fn short(
         repeatability_mm,
         degrees_of_freedom,
         bias_mm,
+        bias_uncertainty_mm,
         bias_is_real,
         cg,
         cgk,

@@ -1,6 +1,6 @@
 //! Studies against published ones.
 
-use super::{Factors, Trial, crossed, deviation, short};
+use super::{Factors, Reference, Trial, crossed, deviation, short};
 
 fn fixture(name: &str) -> String {
     let path = format!("{}/fixtures/study/{name}", env!("CARGO_MANIFEST_DIR"));
@@ -140,7 +140,12 @@ fn a_ten_minute_study() {
     let readings: Vec<f64> = (0..10)
         .map(|trial| if trial % 2 == 0 { 46.001 } else { 46.003 })
         .collect();
-    let study = short(&readings, Some(46.0), Some(0.025), Factors::default()).unwrap();
+    let ring = Some(Reference {
+        size_mm: 46.0,
+        uncertainty_mm: None,
+        step_mm: None,
+    });
+    let study = short(&readings, ring, Some(0.025), Factors::default()).unwrap();
     assert!((study.repeatability_mm - 0.001 * (10.0_f64 / 9.0).sqrt()).abs() < 1e-9);
     assert!((study.bias_mm.unwrap() - 0.002).abs() < 1e-9);
     assert_eq!(study.bias_is_real, Some(true));
@@ -154,9 +159,34 @@ fn a_ten_minute_study() {
         share: 0.15,
         sigmas: 4.0,
     };
-    let study = short(&readings, Some(46.0), Some(0.025), other).unwrap();
+    let study = short(&readings, ring, Some(0.025), other).unwrap();
     assert!((study.cg.unwrap() - 0.889_391).abs() < 1e-5);
     assert!((study.cgk.unwrap() + 0.059_293).abs() < 1e-5);
+}
+
+/// By hand: readings that are all 46.000 at a step of 1 µm are known to 1.96/√12 = 0.566 µm, so that
+/// 0.4 µm is no bias; with a ring known to ± 0.5 µm (k = 2) to 1.96 √(1/12 + 1/16) = 0.749 µm, so that
+/// 0.7 µm is none either.
+#[test]
+fn a_bias_within_the_digit_or_the_reference_is_none() {
+    let bias = |size_mm: f64, uncertainty_mm: Option<f64>| {
+        let reference = Some(Reference {
+            size_mm,
+            uncertainty_mm,
+            step_mm: Some(0.001),
+        });
+        let study = short(&[46.0; 25], reference, None, Factors::default()).unwrap();
+        (
+            study.bias_uncertainty_mm.unwrap(),
+            study.bias_is_real.unwrap(),
+        )
+    };
+    let (reach, real) = bias(46.0004, None);
+    assert!((reach - 0.000_566).abs() < 1e-6 && !real, "{reach}");
+    assert!(bias(46.0007, None).1);
+    let (reach, real) = bias(46.0007, Some(0.0005));
+    assert!((reach - 0.000_749).abs() < 1e-6 && !real, "{reach}");
+    assert!(bias(46.0008, Some(0.0005)).1);
 }
 
 #[test]
