@@ -4,6 +4,7 @@ use super::state::{Job, Taken};
 use crate::uncertainty::thermal::{
     Body, PART_EXPANSION_SPREAD, REFERENCE_C, RING_EXPANSION, size_at_20_c,
 };
+use crate::units::Moment;
 
 /// Whether a part and its gauge can lie on a bench at temperatures of `celsius`, known to within
 /// `within_k`. Judgement.
@@ -20,14 +21,57 @@ pub fn on_a_bench(celsius: &[f64], within_k: f64) -> Result<(), String> {
     Err(what.to_owned())
 }
 
+/// How a gauge drifted about a reading.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+struct Course {
+    /// The drift at the reading, mm of diameter.
+    drift_mm: f64,
+    /// How much it grew between the two visits to the ring about the reading, or the last two before
+    /// it, mm.
+    step_mm: f64,
+}
+
+fn seconds(from: Moment, to: Moment) -> f64 {
+    to.0.duration_since(from.0).as_secs_f64()
+}
+
 impl Job {
     /// The part of the gauge's drift that is in `taken`, mm of diameter; 0 where it was never re-checked.
     pub fn drift_mm(&self, taken: &Taken) -> f64 {
-        let check = self
-            .checks
-            .get(&taken.gauge)
-            .filter(|_| taken.setting_u_mm.is_some());
-        check.map_or(0.0, |check| check.share(taken.at))
+        self.course(taken).drift_mm
+    }
+
+    /// Between its setting and each re-check of it a gauge is taken to drift evenly, behind the last
+    /// one no more.
+    fn course(&self, taken: &Taken) -> Course {
+        let checks = self.checks.get(&taken.gauge).map_or(&[][..], Vec::as_slice);
+        // An old journal no longer keeps the setting itself.
+        let known = checks.iter().map(|check| check.set_at);
+        let set_at = match taken.set {
+            Some(set) => Some(set.at),
+            None => known.filter(|set_at| *set_at <= taken.at).max(),
+        };
+        let Some(set_at) = set_at.filter(|_| taken.setting_u_mm.is_some()) else {
+            return Course::default();
+        };
+        let mut course = Course::default();
+        let mut since = set_at;
+        for check in checks.iter().filter(|check| check.set_at == set_at) {
+            let step_mm = check.drift_mm - course.drift_mm;
+            if taken.at < check.at {
+                let share = seconds(since, taken.at) / seconds(since, check.at);
+                return Course {
+                    drift_mm: course.drift_mm + share.clamp(0.0, 1.0) * step_mm,
+                    step_mm,
+                };
+            }
+            course = Course {
+                drift_mm: check.drift_mm,
+                step_mm,
+            };
+            since = check.at;
+        }
+        course
     }
 
     /// The size at `taken`, a diameter, mm: without the gauge's drift, and at 20 °C where the temperatures and
@@ -43,11 +87,11 @@ impl Job {
     }
 
     /// The standard uncertainty common to all sizes like `taken`, mm: the ring and the reading in
-    /// it, the drift (its course between setting and check is not known: rectangular), and the
+    /// it, the drift (its course between two visits to the ring is not known: rectangular), and the
     /// temperatures. `None` where no ring stands behind it.
     pub fn size_u_mm(&self, taken: &Taken) -> Option<f64> {
         let mut u = taken.setting_u_mm?;
-        u = u.hypot(self.drift_mm(taken) / 12.0_f64.sqrt());
+        u = u.hypot(self.course(taken).step_mm / 12.0_f64.sqrt());
         let (Some((ring, part)), Some(temperature)) = (self.bodies(), self.temperature) else {
             return Some(u);
         };

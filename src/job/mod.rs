@@ -50,8 +50,8 @@ pub use learned::{Learned, LearnedCut};
 pub use numbers::{NamedBore, Numbers, Progress, SectionNumbers};
 pub use plan::{PlanKind, Station, stations};
 pub use record::{
-    RECORD_SCHEMA, Record, RecordedNote, RecordedPhase, RecordedReading, RecordedSetting,
-    RecordedStation, RecordedTick,
+    RECORD_SCHEMA, Record, RecordedCheck, RecordedNote, RecordedPhase, RecordedReading,
+    RecordedSetting, RecordedStation, RecordedTick,
 };
 pub use seat::{BELONGS_WITHIN_MM, Facing, HousingSaid, Seat, SeatBore};
 pub use seats::Seats;

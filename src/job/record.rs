@@ -15,7 +15,7 @@ use super::learned::{LearnedCut, learned_cuts};
 use super::numbers::{NamedBore, Numbers, SectionNumbers};
 use super::plan::{PlanKind, Station};
 use super::seat::Seat;
-use super::state::{Bench, Chosen, Job, Taken, Temperature};
+use super::state::{Bench, Check, Chosen, Job, Taken, Temperature};
 use super::studied::GaugeStudy;
 use crate::bore::Contact;
 use crate::fit::Evidence;
@@ -74,11 +74,14 @@ pub struct Record {
     pub insert: Option<NamedInsert>,
     /// Temperatures noted, from which sizes at 20 °C were made.
     pub temperature: Option<Temperature>,
-    /// How much larger each gauge made a diameter at its re-check than when it was set, mm.
+    /// How much larger each gauge made a diameter at its newest re-check than when it was set, mm.
     pub drift_mm: BTreeMap<String, f64>,
     /// When each of these re-checks was, UTC; empty in records of older versions.
     #[serde(default)]
     pub checked_at: BTreeMap<String, Moment>,
+    /// All re-checks of each gauge, the oldest first; empty in records of older versions.
+    #[serde(default)]
+    pub checks: BTreeMap<String, Vec<RecordedCheck>>,
     /// Fit, plan, diagnosis and outcome; null where no section was complete.
     pub findings: Option<Findings>,
     /// How the mechanic went on with each bore.
@@ -110,6 +113,17 @@ pub struct RecordedSetting {
     /// The day on which the ring's calibration runs out; null where no certificate says.
     #[serde(default)]
     pub ring_due: Option<Day>,
+}
+
+/// A gauge held into its ring again.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct RecordedCheck {
+    /// When, UTC.
+    pub at: Moment,
+    /// When the gauge was set before that, UTC.
+    pub set_at: Moment,
+    /// How much larger it made a diameter than then, mm.
+    pub drift_mm: f64,
 }
 
 /// A step of the checklist that was done.
@@ -205,16 +219,13 @@ impl Record {
             hang_tests: job.hang_tests.clone(),
             insert: job.insert.clone(),
             temperature: job.temperature,
-            drift_mm: job
-                .checks
-                .iter()
+            drift_mm: newest_checks(job)
                 .map(|(gauge, check)| (gauge.clone(), check.drift_mm))
                 .collect(),
-            checked_at: job
-                .checks
-                .iter()
+            checked_at: newest_checks(job)
                 .map(|(gauge, check)| (gauge.clone(), check.at))
                 .collect(),
+            checks: checks(job),
             learned_cuts: findings
                 .as_ref()
                 .map(|findings| learned_cuts(job, &numbers, findings, shop))
@@ -259,6 +270,23 @@ fn all_taken(job: &Job) -> impl Iterator<Item = &Taken> {
 fn studies(job: &Job) -> BTreeMap<String, GaugeStudy> {
     let of = |taken: &Taken| Some((taken.gauge.clone(), *job.studies.get(&taken.gauge)?));
     all_taken(job).filter_map(of).collect()
+}
+
+fn newest_checks(job: &Job) -> impl Iterator<Item = (&String, &Check)> {
+    let checks = job.checks.iter();
+    checks.filter_map(|(gauge, checks)| Some((gauge, checks.last()?)))
+}
+
+fn checks(job: &Job) -> BTreeMap<String, Vec<RecordedCheck>> {
+    let recorded = |check: &Check| RecordedCheck {
+        at: check.at,
+        set_at: check.set_at,
+        drift_mm: check.drift_mm,
+    };
+    job.checks
+        .iter()
+        .map(|(gauge, checks)| (gauge.clone(), checks.iter().map(recorded).collect()))
+        .collect()
 }
 
 /// The readings that count, the oldest first.

@@ -45,8 +45,8 @@ pub struct Job {
     pub temperature: Option<Temperature>,
     /// The newest study of each gauge.
     pub studies: BTreeMap<String, GaugeStudy>,
-    /// The newest re-check of each gauge in its ring.
-    pub checks: BTreeMap<String, Check>,
+    /// The re-checks of each gauge in its ring, the oldest first.
+    pub checks: BTreeMap<String, Vec<Check>>,
     /// What was seen and felt.
     pub evidence: Evidence,
     /// What is to be pressed in.
@@ -344,7 +344,7 @@ impl Job {
                     set_at: *set_at,
                     drift_mm: *drift_mm,
                 };
-                self.checks.insert(gauge.clone(), check);
+                self.checks.entry(gauge.clone()).or_default().push(check);
             }
             Body::TemperatureNoted {
                 part_c,

@@ -62,18 +62,6 @@ pub struct Check {
     pub drift_mm: f64,
 }
 
-impl Check {
-    /// The part of the drift that had come about at `moment`: it is taken to grow evenly.
-    pub fn share(&self, moment: Moment) -> f64 {
-        let seconds = |from: Moment, to: Moment| to.0.duration_since(from.0).as_secs_f64();
-        let whole = seconds(self.set_at, self.at);
-        if moment < self.set_at || whole <= 0.0 {
-            return 0.0;
-        }
-        self.drift_mm * (seconds(self.set_at, moment) / whole).min(1.0)
-    }
-}
-
 /// Something written down.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Note {

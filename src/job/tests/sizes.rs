@@ -129,6 +129,127 @@ fn drift_found_at_the_re_check_is_shared_out_by_time() {
     );
 }
 
+/// By hand, a second a step: set at 46.000, four readings of 45.980 by a gauge that has drifted 10 µm
+/// five seconds on, so 45.978, 45.976, 45.974 and 45.972; then set again at the 46.010 that it shows, and
+/// 45.980 is 45.970 without drift. What comes later changes none of it.
+#[test]
+fn each_reading_has_the_drift_of_its_own_setting() {
+    let mut table = Table::with_job();
+    let command = |table: &mut Table, second: i64, json: &str| {
+        let command = serde_json::from_str(json).unwrap();
+        let at = Moment(jiff::Timestamp::from_second(1_800_000_000 + second).unwrap());
+        let fresh = JobId(Uuid::from_u128(9));
+        let draft = table.bench.command(&table.shop, &command, at, fresh);
+        table.record(draft.unwrap());
+    };
+    let send = |table: &mut Table, second: i64| {
+        let at = Moment(jiff::Timestamp::from_second(1_800_000_000 + second).unwrap());
+        let (value, raw) = (Length::from_mm(45.98).unwrap(), Raw(Vec::new()));
+        let draft = table
+            .bench
+            .reading(&table.shop, "bore-gauge", at, &raw, value);
+        table.record(draft);
+    };
+    let sizes = |table: &Table| -> Vec<f64> {
+        let job = table.bench.job().unwrap();
+        let places = job.work[&Phase::AsFound].places.iter();
+        let sizes = places.flat_map(|place| &place.readings);
+        sizes.map(|taken| job.size_mm(taken).unwrap()).collect()
+    };
+    let near = |found: &[f64], expected: &[f64]| {
+        let off = found.iter().zip(expected).map(|(a, b)| (a - b).abs());
+        assert!(
+            found.len() == expected.len() && off.fold(0.0, f64::max) < 1e-9,
+            "{found:?}, expected {expected:?}"
+        );
+    };
+    let set = |mm: f64| {
+        format!(
+            r#"{{"command": "set_ring", "gauge": "bore-gauge", "ring_mm": 46, "shown_mm": {mm}, "ring_uncertainty_mm": 0.001}}"#
+        )
+    };
+    let check = |mm: f64| {
+        format!(r#"{{"command": "check_ring", "gauge": "bore-gauge", "shown_mm": {mm}}}"#)
+    };
+    command(&mut table, 0, &set(46.0));
+    for second in 1..=4 {
+        send(&mut table, second);
+    }
+    command(&mut table, 5, &check(46.01));
+    let first = [45.978, 45.976, 45.974, 45.972];
+    near(&sizes(&table), &first);
+    command(&mut table, 6, &set(46.01));
+    send(&mut table, 7);
+    send(&mut table, 8);
+    command(&mut table, 9, &check(46.01));
+    near(&sizes(&table), &[&first[..], &[45.97, 45.97]].concat());
+    // A further re-check of the same setting: what lies before the first stays.
+    command(&mut table, 10, &check(46.012));
+    command(&mut table, 11, &check(46.01));
+    send(&mut table, 12);
+    near(
+        &sizes(&table),
+        &[&first[..], &[45.97, 45.97, 45.97]].concat(),
+    );
+
+    let job = table.bench.job().unwrap();
+    let record = Record::so_far(job, &table.bench, &table.shop);
+    let checks = record.checks["bore-gauge"].iter();
+    let drifts: Vec<f64> = checks.map(|check| check.drift_mm).collect();
+    near(&drifts, &[0.01, 0.0, 0.002, 0.0]);
+    near(&[record.drift_mm["bore-gauge"]], &[0.0]);
+    // Records of before hold the newest alone.
+    let mut older = serde_json::to_value(&record).unwrap();
+    older.as_object_mut().unwrap().remove("checks");
+    let older: Record = serde_json::from_value(older).unwrap();
+    assert!(older.checks.is_empty() && older.drift_mm == record.drift_mm);
+}
+
+/// By hand: two re-checks of one setting. Between the second and third visit the drift goes from 10 µm
+/// to 12 µm: 11 µm half way.
+#[test]
+fn a_second_re_check_shares_out_what_came_after_the_first() {
+    let checks = [(100, 0.010), (200, 0.012)].map(|(second, drift_mm)| {
+        let at = |second| Moment(jiff::Timestamp::from_second(second).unwrap());
+        Check {
+            at: at(second),
+            set_at: at(0),
+            drift_mm,
+        }
+    });
+    let mut table = Table::with_job();
+    let at = |second| Moment(jiff::Timestamp::from_second(second).unwrap());
+    let set = Command::SetRing {
+        gauge: "bore-gauge".into(),
+        ring_mm: 46.0,
+        shown_mm: None,
+        ring_uncertainty_mm: Some(0.001),
+        ring_due: None,
+    };
+    let draft = table
+        .bench
+        .command(&table.shop, &set, at(0), JobId(Uuid::nil()));
+    table.record(draft.unwrap());
+    for second in [50, 100, 150, 300] {
+        let (value, raw) = (Length::from_mm(45.98).unwrap(), Raw(Vec::new()));
+        let draft = table
+            .bench
+            .reading(&table.shop, "bore-gauge", at(second), &raw, value);
+        table.record(draft);
+    }
+    let id = table.bench.on_bench.unwrap();
+    let job = table.bench.jobs.get_mut(&id).unwrap();
+    job.checks.insert("bore-gauge".to_owned(), checks.to_vec());
+    let taken = job.work[&Phase::AsFound]
+        .places
+        .iter()
+        .flat_map(|place| &place.readings);
+    let drifts: Vec<f64> = taken.map(|taken| job.drift_mm(taken)).collect();
+    for (found, expected) in drifts.iter().zip([0.005, 0.010, 0.011, 0.012]) {
+        assert!((found - expected).abs() < 1e-12, "{drifts:?}");
+    }
+}
+
 /// ISO 1 by hand from D20 = [46 (1 + 11.5e-6 ΔTr) + d] / (1 + 23.6e-6 ΔTp): ring and part at 26 °C,
 /// 45.963 shown by a gauge set to 46.000: d = −0.037, so D20 = [46.003174 − 0.037] / 1.0001416 = 45.95966 mm.
 #[test]
