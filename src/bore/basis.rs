@@ -16,6 +16,9 @@ pub struct Basis {
     pub repeatability: Option<Repeatability>,
     /// What setting ring and temperatures contribute to every size; `None` where neither is known.
     pub setting: Option<Setting>,
+    /// The least and the greatest drift of the gauge that was taken out of the readings, mm of diameter;
+    /// nought where none was found.
+    pub drift_mm: [f64; 2],
     /// How many lobes the fit may take.
     pub order: Order,
 }

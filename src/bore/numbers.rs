@@ -100,6 +100,8 @@ pub(super) struct MeanReading {
     pub digit_mm: f64,
     /// What is common to all sizes.
     pub setting: Option<Setting>,
+    /// As [`Basis::drift_mm`](super::Basis::drift_mm).
+    pub drift_mm: [f64; 2],
 }
 
 impl MeanReading {

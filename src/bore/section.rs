@@ -338,6 +338,7 @@ pub(super) fn set_mean(section: &mut Section, mean: Mean, scatter: Option<Scatte
         digit_mm: parts.map_or(0.0, |(.., digit)| (squared * digit).sqrt()),
         form_mm: mean.form_mm,
         setting: basis.setting,
+        drift_mm: basis.drift_mm,
     };
     section.mean_reading = Some(reading);
     match origin_mm(basis.readings) {

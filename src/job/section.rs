@@ -149,6 +149,8 @@ struct Common {
     study: Option<Repeatability>,
     /// The closing re-check of the ring changed a size.
     revised: bool,
+    /// The least and the greatest drift taken out of a reading; `None` before the first.
+    drift_mm: Option<[f64; 2]>,
 }
 
 impl Default for Common {
@@ -161,6 +163,7 @@ impl Default for Common {
             studied: true,
             study: None,
             revised: false,
+            drift_mm: None,
         }
     }
 }
@@ -168,6 +171,7 @@ impl Default for Common {
 impl Common {
     fn with(self, job: &Job, taken: &Taken) -> Self {
         let setting_mm = job.size_u_mm(taken);
+        let drift_mm = job.drift_mm(taken);
         let study = job.studies.get(&taken.gauge);
         let study = study.map(|study| study.repeatability());
         let worst = |a: Repeatability, b: Repeatability| {
@@ -183,7 +187,10 @@ impl Common {
             set: self.set && setting_mm.is_some(),
             setting_mm: self.setting_mm.max(setting_mm.unwrap_or(0.0)),
             resolution_mm: self.resolution_mm.max(taken.resolution_mm),
-            revised: self.revised || job.drift_mm(taken) != 0.0,
+            revised: self.revised || drift_mm != 0.0,
+            drift_mm: Some(self.drift_mm.map_or([drift_mm; 2], |[least, greatest]| {
+                [least.min(drift_mm), greatest.max(drift_mm)]
+            })),
         }
     }
 
@@ -214,6 +221,7 @@ impl Common {
                 standard_mm: self.setting_mm,
                 degrees_of_freedom: f64::INFINITY,
             }),
+            drift_mm: self.drift_mm.unwrap_or_default(),
             ..Basis::default()
         }
     }

@@ -2,6 +2,7 @@
 
 use nalgebra::{DMatrix, DVector};
 
+use crate::bore::section::sum_of;
 use crate::uncertainty::{Estimate, fisher};
 
 /// A section's mean diameter and where it lies.
@@ -14,6 +15,8 @@ pub(super) struct Point {
     pub own: Option<Estimate>,
     /// What is known to be wrong with it, mm; see [`Estimate::beside`].
     pub form_mm: f64,
+    /// How far the drift that was taken out differs over the bore's readings, mm.
+    pub drift_mm: f64,
 }
 
 /// A least-squares polynomial through the points, about their middle depth.
@@ -24,6 +27,7 @@ pub(super) struct Fit {
     weights: DMatrix<f64>,
     own: Option<Vec<Estimate>>,
     forms: DVector<f64>,
+    drift_mm: f64,
     /// Variance of one diameter about the polynomial, and its degrees of freedom.
     residual: Option<(f64, f64)>,
 }
@@ -62,6 +66,7 @@ impl Fit {
             weights,
             own: points.iter().map(|p| p.own).collect(),
             forms,
+            drift_mm: points.iter().map(|p| p.drift_mm).fold(0.0, f64::max),
             residual: (degrees > 0)
                 .then(|| (residuals.norm_squared() / degrees as f64, degrees as f64)),
         })
@@ -80,18 +85,41 @@ impl Fit {
             .fold(0.0, |sum, coefficient| sum * x + coefficient)
     }
 
-    /// The uncertainty of a sum of coefficients, each times its factor.
+    /// The uncertainty of a sum of coefficients, each times its factor, that doesn't change with the
+    /// level of the points.
     ///
     /// From the sections' own scatter; where the points leave the polynomial by more than that
-    /// explains (F test at 5 %), or own scatter isn't known, from the residual. What is known to be
-    /// wrong with the sections is beside it.
+    /// explains (F test at 5 %), or own scatter isn't known, from the residual. With what the gauge may
+    /// have drifted between them; what is known to be wrong with the sections is beside it.
     pub(super) fn estimate(&self, factors: &[f64]) -> Option<Estimate> {
-        Some(self.scattered(factors)?.beside(self.error(factors)))
+        let drifted = self.with_drift(self.scattered(factors)?, factors, 0.0)?;
+        Some(drifted.beside(self.error(factors)))
     }
 
     /// What is known to be wrong with a sum of coefficients, each times its factor.
     pub(super) fn error(&self, factors: &[f64]) -> f64 {
         self.row(factors).dot(&self.forms)
+    }
+
+    /// With what the course of the drift between setting and check, which is not known, leaves open of
+    /// a sum of coefficients less `apart` points beside them.
+    ///
+    /// A gauge that drifts one way, evenly or at a jump, moves a sum of points whose weights come to
+    /// nought by at most half of what the weights come to without their signs. Rectangular (JCGM
+    /// 100:2008, 4.3.7).
+    pub(super) fn with_drift(
+        &self,
+        scatter: Estimate,
+        factors: &[f64],
+        apart: f64,
+    ) -> Option<Estimate> {
+        if self.drift_mm <= 0.0 {
+            return Some(scatter);
+        }
+        let weights: f64 = self.row(factors).iter().map(|weight| weight.abs()).sum();
+        let half_width = self.drift_mm * (weights + apart) / 2.0;
+        let scatter = (scatter.standard.powi(2), scatter.degrees());
+        sum_of(&[scatter, (half_width.powi(2) / 3.0, f64::INFINITY)])
     }
 
     /// A sum of coefficients, each times its factor, as a weighted sum of the diameters.
@@ -105,7 +133,7 @@ impl Fit {
         })
     }
 
-    /// [`estimate`](Self::estimate) without what is known to be wrong.
+    /// [`estimate`](Self::estimate) by the scatter alone.
     pub(super) fn scattered(&self, factors: &[f64]) -> Option<Estimate> {
         let row = self.row(factors);
         let by_residual = self
@@ -174,10 +202,11 @@ mod tests {
             diameter_mm: correction,
             own: None,
             form_mm: 0.0,
+            drift_mm: 0.0,
         })
         .to_vec();
         let line = Fit::through(&points, 1).unwrap();
-        let u = |factors: &[f64]| line.estimate(factors).unwrap().standard;
+        let u = |factors: &[f64]| line.scattered(factors).unwrap().standard;
         let printed = |value: f64, printed: f64, half_digit: f64| {
             assert!((value - printed).abs() <= half_digit, "{value} {printed}");
         };

@@ -32,6 +32,16 @@ pub fn bore(name: impl Into<String>, mut sections: Vec<Section>) -> Bore {
     // The mean of an arc says nothing of a bore beside sections that were gauged all round.
     let shown = sections.iter().any(|section| !section.form_unknown);
     let counts = |section: &&Section| !(shown && section.form_unknown);
+    let drifts = || {
+        sections
+            .iter()
+            .filter(counts)
+            .filter_map(|s| Some(s.mean_reading?.drift_mm))
+    };
+    let (least, greatest) = drifts().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, g), [a, b]| {
+        (l.min(a), g.max(b))
+    });
+    let drift_mm = (greatest - least).max(0.0);
     let points: Vec<Point> = sections
         .iter()
         .filter(counts)
@@ -42,6 +52,7 @@ pub fn bore(name: impl Into<String>, mut sections: Vec<Section>) -> Bore {
                 diameter_mm: mean.diameter_mm,
                 own: mean.own(),
                 form_mm: mean.form_mm,
+                drift_mm,
             })
         })
         .collect();
@@ -230,7 +241,8 @@ fn apart(point: &Point, line: &Fit) -> Option<Estimate> {
     let factors = line.factors_at(point.depth_mm);
     let expected = line.scattered(&factors)?;
     let both = [own, expected].map(|known| (known.standard.powi(2), known.degrees()));
-    Some(sum_of(&both)?.beside(point.form_mm - line.error(&factors)))
+    let drifted = line.with_drift(sum_of(&both)?, &factors, 1.0)?;
+    Some(drifted.beside(point.form_mm - line.error(&factors)))
 }
 
 /// The sections that lie off the line through all the others by more than their scatter explains;

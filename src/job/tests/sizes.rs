@@ -250,6 +250,74 @@ fn a_second_re_check_shares_out_what_came_after_the_first() {
     }
 }
 
+/// Three depths of six directions, 10 s apart, then the re-check of a gauge that was set at 0 s.
+fn gauged_then_checked(sizes: [f64; 3], drift_mm: f64) -> NamedBore {
+    let mut table = Table::empty();
+    let at = |seconds: i64| Moment(jiff::Timestamp::from_second(1_800_000_000 + seconds).unwrap());
+    let ask = |table: &mut Table, seconds: i64, command: &str| {
+        let command: Command = serde_json::from_str(command).unwrap();
+        let job = JobId(Uuid::from_u128(9));
+        let draft = table.bench.command(&table.shop, &command, at(seconds), job);
+        table.record(draft.unwrap());
+    };
+    let ring = r#"{"command": "set_ring", "gauge": "bore-gauge", "ring_mm": 46, "shown_mm": 46}"#;
+    ask(&mut table, 0, ring);
+    let open =
+        r#"{"command": "open_job", "part": "a shell", "seat": "pressfit-46", "plan": "standard"}"#;
+    ask(&mut table, 0, open);
+    let readings = sizes.iter().flat_map(|mm| [mm - 1e-4, mm + 1e-4].repeat(3));
+    for (seconds, mm) in (10..).step_by(10).zip(readings) {
+        let (raw, value) = (Raw(Vec::new()), Length::from_mm(mm).unwrap());
+        let draft = table
+            .bench
+            .reading(&table.shop, "bore-gauge", at(seconds), &raw, value);
+        table.record(draft);
+    }
+    let check = format!(
+        r#"{{"command": "check_ring", "gauge": "bore-gauge", "shown_mm": {}}}"#,
+        46.0 + drift_mm
+    );
+    ask(&mut table, 180, &check);
+    table.numbers.bores(Phase::AsFound).next().unwrap().clone()
+}
+
+/// A bore without taper, and a gauge that was knocked after the last reading: all the taper there is
+/// is what the even drift took out. A gauge that jumped between the first and the last reading would
+/// have moved the ends by all of the 0.012 × 170/180 mm between them: a rectangle of that half-width over
+/// the 7 mm, by hand.
+#[test]
+fn a_drift_of_unknown_course_is_no_taper() {
+    let within = |bore: &NamedBore, field: &str, value: Option<f64>| {
+        (value.unwrap(), bore.numbers.uncertainty[field])
+    };
+    let still = gauged_then_checked([45.96; 3], 0.0);
+    let knocked = gauged_then_checked([45.96; 3], 0.012);
+    let field = "taper_mm_per_mm";
+    let of = |bore: &NamedBore| within(bore, field, bore.numbers.taper_mm_per_mm);
+    let (taper, known) = of(&knocked);
+    assert!(
+        (taper * 7.0 + 0.012 * 120.0 / 180.0).abs() < 1e-9,
+        "{taper}"
+    );
+    let by_hand = 0.012 * 170.0 / 180.0 / 3.0_f64.sqrt() / 7.0;
+    let beside_scatter = known.standard / by_hand;
+    assert!((1.0..1.01).contains(&beside_scatter), "{known:?}");
+    assert!(known.expanded > taper.abs(), "{taper} {known:?}");
+    for (field, value) in [
+        ("barrel_mm", knocked.numbers.barrel_mm),
+        ("bell_mouth_mm", knocked.numbers.bell_mouth_mm),
+    ] {
+        let (value, known) = within(&knocked, field, value);
+        let (_, own) = within(&still, field, Some(0.0));
+        assert!(known.expanded > value.abs() + 0.004, "{field} {known:?}");
+        assert!(own.standard < 0.000_5, "{field} {own:?}");
+    }
+    // A taper that no drift explains stays one.
+    let tapered = gauged_then_checked([45.96, 45.98, 46.0], 0.002);
+    let (taper, known) = of(&tapered);
+    assert!(taper > known.expanded, "{taper} {known:?}");
+}
+
 /// ISO 1 by hand from D20 = [46 (1 + 11.5e-6 ΔTr) + d] / (1 + 23.6e-6 ΔTp): ring and part at 26 °C,
 /// 45.963 shown by a gauge set to 46.000: d = −0.037, so D20 = [46.003174 − 0.037] / 1.0001416 = 45.95966 mm.
 #[test]
