@@ -3,7 +3,7 @@
 use super::bench::Focus;
 use super::words::{self, Language};
 use crate::bore::{Contact, Section};
-use crate::drawing::{Cut, Face, Long, LongBore, Spot, SpotState, Style, Subject};
+use crate::drawing::{Cut, Face, Long, LongBore, Spot, SpotState, Style, Subject, Taper};
 use crate::job::{JobView, Phase, Status};
 
 /// The drawing of a section of the job; with `reamer_mm`, what a reamer that cuts so would take of it.
@@ -73,12 +73,6 @@ pub(super) fn long(lang: Language, job: &JobView) -> Option<Long> {
             .filter_map(|section| Cut::of(&section.numbers.numbers))
             .collect()
     };
-    let taper = |bore: &str, phase: Phase| {
-        let bores = || job.bores.iter().filter(|of| of.numbers.bore == bore);
-        bores()
-            .find(|of| of.phase == phase)
-            .and_then(|of| of.numbers.numbers.taper_mm_per_mm)
-    };
     let bores: Vec<LongBore> = job
         .seat
         .bores
@@ -100,7 +94,7 @@ pub(super) fn long(lang: Language, job: &JobView) -> Option<Long> {
                     .fold(bore.length_mm.unwrap_or(0.0), f64::max),
                 found: cuts(&bore.name, Phase::AsFound),
                 left,
-                taper_mm_per_mm: taper(&bore.name, now),
+                taper: taper(job, &bore.name, now),
             }
         })
         .collect();
@@ -111,6 +105,17 @@ pub(super) fn long(lang: Language, job: &JobView) -> Option<Long> {
         bores,
         style: Style::mm(lang),
     })
+}
+
+/// The taper of a bore in a phase, over the sections that are done.
+pub(super) fn taper(job: &JobView, bore: &str, phase: Phase) -> Option<Taper> {
+    let mut bores = job.bores.iter();
+    let of = bores.find(|of| of.phase == phase && of.numbers.bore == bore)?;
+    let sections = job.sections.iter().filter(|of| of.phase == phase);
+    let done = sections
+        .map(|of| &of.numbers)
+        .filter(|section| section.bore == bore && !section.under_way);
+    Taper::of(&of.numbers.numbers, done.map(|section| &section.numbers))
 }
 
 /// The stations, each with what stands for a diameter there: of a swept radius twice the distance from

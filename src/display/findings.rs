@@ -3,9 +3,10 @@
 use maud::{Markup, html};
 
 use super::bench::{Drawn, Focus};
-use super::drawn::{face, long};
+use super::drawn::{face, long, taper};
 use super::words::{self, Language, NONE, Standing, Words};
 use crate::bore::{Section, Withheld};
+use crate::drawing::Style;
 use crate::job::{JobView, Phase, SectionNumbers};
 
 /// The verdict on the section shown: words first, a shape and a colour beside them.
@@ -269,11 +270,11 @@ fn of_the_bore(lang: Language, job: &JobView, shown: &Focus) -> Markup {
     html! {
         div {
             dt { (lang.say("numbers.bore-taper")) }
-            @match bore.taper_mm_per_mm {
+            @match taper(job, &shown.bore, shown.phase) {
                 Some(taper) => {
-                    @let (change, how) = taper_words(lang, job, shown, taper);
-                    dd.small { (change) }
-                    dd.note { (how) }
+                    @let (said, span) = (taper.said(lang), lang.short(taper.over_mm));
+                    dd.small { (taper.size(Style::mm(lang))) }
+                    dd.note { (lang.fill("numbers.taper-over", &[("said", &said), ("span", &span)])) }
                 }
                 None => {
                     dd.small { (NONE) }
@@ -316,25 +317,6 @@ fn why<'a>(withheld: &'a [Withheld], field: &str) -> Option<&'a str> {
             .map(|w| w.why.as_str())
     };
     of(field).or_else(|| of(object))
-}
-
-/// Taper over the depths gauged, the way one sees it: `0.012`, `wider inside, over 16 mm`.
-fn taper_words(lang: Language, job: &JobView, shown: &Focus, taper: f64) -> (String, String) {
-    let depths = job
-        .sections
-        .iter()
-        .filter(|s| s.numbers.bore == shown.bore && s.phase == shown.phase)
-        .map(|s| s.numbers.numbers.depth_mm);
-    let (least, most) = depths.fold((f64::MAX, f64::MIN), |(l, m), d| (l.min(d), m.max(d)));
-    let span = most - least;
-    let change = taper * span;
-    let size = lang.mm(change.abs());
-    let which = match size.trim_matches(['0', lang.point()]) {
-        "" => "numbers.no-taper",
-        _ if change > 0.0 => "numbers.wider",
-        _ => "numbers.tighter",
-    };
-    (size, lang.fill(which, &[("span", &lang.short(span))]))
 }
 
 /// Every section with its verdict, the phase at work first; a touch shows it.

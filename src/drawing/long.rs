@@ -3,10 +3,10 @@
 use maud::Markup;
 
 use super::canvas::{Anchor, Drawing, Shape, Step, line, stroke};
-use super::frame::{BOTTOM, Frame, LEFT, RIGHT};
+use super::frame::{BOTTOM, Frame, LEFT, RIGHT, TOP};
 use super::marks::{MARGIN, fitted, under};
 use super::role::Role;
-use super::{Limits, Style, Theme, VIEW, font};
+use super::{Limits, Style, Taper, Theme, VIEW, font};
 use crate::bore::Section;
 
 /// What there is to draw of a part's bores along their axes.
@@ -31,8 +31,8 @@ pub struct LongBore {
     pub found: Vec<Cut>,
     /// Its sections as left, by depth.
     pub left: Vec<Cut>,
-    /// Its taper as it is now, d(mean diameter)/d(depth): positive where wider inside.
-    pub taper_mm_per_mm: Option<f64>,
+    /// Its taper as it is now.
+    pub taper: Option<Taper>,
 }
 
 /// One section of the long view.
@@ -105,8 +105,8 @@ impl Long {
         frame.axes(&mut drawing, from);
         let unit = self.style.sign();
         let across = self.style.language.fill("drawn.across", &[("unit", &unit)]);
-        let place = (-MARGIN, -160.0);
-        drawing.label(Role::Legend, Anchor::Start, place, across);
+        let place = (MARGIN, -178.0);
+        drawing.label(Role::Legend, Anchor::End, place, across);
         for (bore, left) in self.bores.iter().zip(lefts) {
             bore.draw(&mut drawing, &frame, (left, width), self.style);
         }
@@ -144,13 +144,14 @@ impl LongBore {
                 free_from = x(depth) + half + 4.0;
             }
         }
-        let (name, size) = fitted(&self.name, width, 15.0);
-        let place = (middle, BOTTOM + 35.0);
-        drawing.write(Role::MarkLabel, Anchor::Middle, place, (size, false), name);
-        if let Some(text) = self.taper(style) {
-            let (text, size) = fitted(&text, width, 14.0);
-            let place = (middle, BOTTOM + 51.0);
-            drawing.write(Role::Legend, Anchor::Middle, place, (size, false), text);
+        let mut write = |role, y, size, text: &str| {
+            let (text, size) = fitted(text, width, size);
+            drawing.write(role, Anchor::Middle, (middle, y), (size, false), text);
+        };
+        write(Role::MarkLabel, TOP - 10.0, 15.0, &self.name);
+        if let Some(taper) = self.taper {
+            write(Role::Legend, BOTTOM + 35.0, 14.0, taper.said(style.language));
+            write(Role::Legend, BOTTOM + 51.0, 14.0, &taper.size(style));
         }
         let y = |size: f64| frame.y(size - self.limits.target_mm);
         let found = [Role::Before, Role::BeforeMean];
@@ -164,34 +165,6 @@ impl LongBore {
         depths.sort_by(f64::total_cmp);
         depths.dedup();
         depths
-    }
-
-    /// How much wider or tighter inside, over the depths gauged; within what the means at both ends
-    /// leave open, no taper is seen.
-    fn taper(&self, style: Style) -> Option<String> {
-        let now = if self.left.len() > 1 {
-            &self.left
-        } else {
-            &self.found
-        };
-        let by_depth = |a: &&Cut, b: &&Cut| a.depth_mm.total_cmp(&b.depth_mm);
-        let (first, last) = (now.iter().min_by(by_depth)?, now.iter().max_by(by_depth)?);
-        let span = last.depth_mm - first.depth_mm;
-        let change = self.taper_mm_per_mm? * span;
-        if span <= 0.0 {
-            return None;
-        }
-        let open = |cut: &Cut| cut.uncertainty_mm.unwrap_or(0.0);
-        let size = style.size(change.abs());
-        if change.abs() <= open(first).hypot(open(last)) || size == style.size(0.0) {
-            return Some(style.language.say("drawn.straight").to_owned());
-        }
-        let key = if change < 0.0 {
-            "drawn.tighter"
-        } else {
-            "drawn.wider"
-        };
-        Some(style.language.fill(key, &[("size", &size)]))
     }
 }
 

@@ -32,6 +32,7 @@ mod section;
 mod sheet;
 mod style;
 mod svg;
+mod taper;
 mod theme;
 mod thin;
 mod unrolled;
@@ -47,6 +48,7 @@ pub use section::Subject;
 pub use sheet::sheet;
 pub use style::{Style, Unit};
 pub use svg::Element;
+pub use taper::Taper;
 pub use theme::{Colour, Paint, Pen, Theme, Tone};
 pub use wall::{Axes, Limits, Lobe, Spot, SpotState, Wall};
 

@@ -3,9 +3,9 @@
 use super::words::{Units, Words, plain};
 use crate::bore::{Contact, Section};
 use crate::drawing::{
-    Cut, Drawing, Face, Limits, Long, LongBore, Spot, SpotState, Style, Subject, Unit,
+    Cut, Drawing, Face, Limits, Long, LongBore, Spot, SpotState, Style, Subject, Taper, Unit,
 };
-use crate::job::{Phase, Record, RecordedPhase, RecordedStation, SeatBore, SectionNumbers};
+use crate::job::{NamedBore, Phase, Record, RecordedPhase, RecordedStation, SeatBore, SectionNumbers};
 
 const fn style(words: &Words) -> Style {
     Style {
@@ -72,11 +72,10 @@ pub(super) fn long(record: &Record, words: &Words) -> Option<Drawing> {
             .filter_map(|section| Cut::of(&section.numbers))
             .collect()
     };
+    let now = || record.phases.iter().rev().find(|p| !p.bores.is_empty());
     let taper = |bore: &str| {
-        let mut phases = record.phases.iter().rev();
-        let bores = &phases.find(|phase| !phase.bores.is_empty())?.bores;
-        let named = bores.iter().find(|named| named.bore == bore)?;
-        named.numbers.taper_mm_per_mm
+        let phase = now()?;
+        taper_of(phase, phase.bores.iter().find(|named| named.bore == bore)?)
     };
     let bores: Vec<LongBore> = record
         .seat
@@ -92,7 +91,7 @@ pub(super) fn long(record: &Record, words: &Words) -> Option<Drawing> {
                 .fold(bore.length_mm.unwrap_or(0.0), f64::max),
             found: cuts(&bore.name, Phase::AsFound),
             left: cuts(&bore.name, Phase::AsLeft),
-            taper_mm_per_mm: taper(&bore.name),
+            taper: taper(&bore.name),
         })
         .collect();
     bores
@@ -102,6 +101,12 @@ pub(super) fn long(record: &Record, words: &Words) -> Option<Drawing> {
             let style = style(words);
             Long { bores, style }.draw()
         })
+}
+
+/// The taper of a bore in a phase.
+pub(super) fn taper_of(phase: &RecordedPhase, named: &NamedBore) -> Option<Taper> {
+    let sections = phase.sections.iter().filter(|of| of.bore == named.bore);
+    Taper::of(&named.numbers, sections.map(|section| &section.numbers))
 }
 
 /// A station as the drawing takes it: by sizes where all are known, else by deviations, of the

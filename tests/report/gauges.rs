@@ -212,7 +212,14 @@ fn what_the_sections_say_together_is_said_of_each_bore() {
         let taper = bore["taper_mm_per_mm"].as_f64().unwrap() * 7.0;
         let within = &bore["uncertainty"]["taper_mm_per_mm"]["expanded"];
         let within = (within.as_f64().unwrap() * 7e3).ceil() / 1e3;
-        let said = format!("taper +{taper:.3}\u{a0}±\u{a0}{within:.3}\u{a0}mm over 7\u{a0}mm");
+        let words = match taper {
+            _ if taper.abs() <= within => "no taper seen",
+            _ if taper > 0.0 => "wider inside",
+            _ => "tighter inside",
+        };
+        let taper = taper.abs();
+        let said =
+            format!("taper {taper:.3}\u{a0}±\u{a0}{within:.3}\u{a0}mm over 7\u{a0}mm, {words}");
         assert!(text.contains(&said), "{said} in {text}");
         let waist = bore["waist"]["diameter_mm"].as_f64().unwrap();
         assert!(

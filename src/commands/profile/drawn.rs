@@ -6,7 +6,7 @@ use super::Failure;
 use super::verdict::limits_for;
 use crate::bore::{Bore, Located, Profile, Readings, Section};
 use crate::drawing::{
-    Cut, Drawing, Face, Limits, Long, LongBore, Spot, SpotState, Style, Subject, png, sheet,
+    Cut, Drawing, Face, Limits, Long, LongBore, Spot, SpotState, Style, Subject, Taper, png, sheet,
 };
 use crate::job::Seat;
 
@@ -115,7 +115,7 @@ fn along(bore: &Bore, limits: Option<Limits>) -> Option<LongBore> {
         depth_mm: found.iter().map(|cut| cut.depth_mm).fold(0.0, f64::max),
         found,
         left: Vec::new(),
-        taper_mm_per_mm: bore.numbers.taper_mm_per_mm,
+        taper: Taper::of(&bore.numbers, bore.sections.iter()),
     })
 }
 

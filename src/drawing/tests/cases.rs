@@ -219,7 +219,11 @@ fn long() -> Long {
         left: [(2.5, 0.004), (6.0, 0.002), (9.5, 0.003)]
             .map(|(depth, off)| cut(depth, target_mm + off, 0.008))
             .into(),
-        taper_mm_per_mm: Some(-0.000_14),
+        taper: Some(Taper {
+            change_mm: -0.001,
+            expanded_mm: Some(0.004),
+            over_mm: 7.0,
+        }),
     };
     Long {
         bores: vec![bore("drive side", 45.975), bore("non-drive side", 41.5)],
@@ -231,7 +235,11 @@ fn long_found() -> Long {
     let mut long = long();
     for bore in &mut long.bores {
         bore.left.clear();
-        bore.taper_mm_per_mm = Some(0.002_4);
+        bore.taper = Some(Taper {
+            change_mm: 0.017,
+            expanded_mm: Some(0.004),
+            over_mm: 7.0,
+        });
     }
     long
 }

@@ -189,14 +189,15 @@ impl Ground<'_> {
         let words = self.words;
         let lines = phase.bores.iter().filter_map(|bore| {
             let numbers = &bore.numbers;
-            let taper = numbers.taper_mm_per_mm?;
-            let known = numbers.uncertainty.get("taper_mm_per_mm");
-            let over_mm = span_mm(phase, &bore.bore);
-            let expanded = known.map(|known| known.expanded * over_mm);
-            let name = self.bore_name(&bore.bore);
-            let taper = words.measured(taper * over_mm, expanded, true).inline();
-            let over = words.depth(over_mm).inline();
-            let values = [("bore", name.as_str()), ("taper", &taper), ("over", &over)];
+            let taper = drawn::taper_of(phase, bore)?;
+            let size = words.measured(taper.change_mm.abs(), taper.expanded_mm, false);
+            let (name, over) = (self.bore_name(&bore.bore), words.depth(taper.over_mm));
+            let values = [
+                ("bore", name.as_str()),
+                ("taper", &size.inline()),
+                ("over", &over.inline()),
+                ("said", taper.said(words.language)),
+            ];
             let line = words.fill("report-measured.taper", &values);
             // Without a ring a diameter is as the gauge said it.
             let is_set = of_bore(phase, &bore.bore).all(|section| section.numbers.size_set);
@@ -213,11 +214,7 @@ impl Ground<'_> {
                 words.fill("report-measured.waist", &values)
             ))
         });
-        let mut lines: Vec<String> = lines.collect();
-        if !lines.is_empty() {
-            lines.push(words.get("report-measured.taper-sign").to_owned());
-        }
-        lines
+        lines.collect()
     }
 
     /// The readings that the mechanic left out, each with its place and value.
@@ -389,14 +386,4 @@ impl Ground<'_> {
         }
         lines
     }
-}
-
-/// From the outermost to the innermost depth of `bore` whose mean diameter is known, mm.
-fn span_mm(phase: &RecordedPhase, bore: &str) -> f64 {
-    let known = of_bore(phase, bore).filter(|section| section.numbers.mean_diameter_mm.is_some());
-    let ends = known.map(|section| section.numbers.depth_mm).fold(
-        (f64::INFINITY, f64::NEG_INFINITY),
-        |(least, greatest), depth| (least.min(depth), greatest.max(depth)),
-    );
-    (ends.1 - ends.0).max(0.0)
 }
