@@ -83,6 +83,40 @@ fn a_damaged_record_is_said_on_standard_error_and_the_list_goes_on() {
     );
 }
 
+/// As the page has it: the job is opened, then the gauge goes into its ring, and at the end once more.
+/// A gauge that reads 0.010 mm more by then read more all along: what is told of the readings is what
+/// their mean is of.
+#[test]
+fn a_story_tells_the_setting_at_its_time_and_readings_without_the_drift() {
+    let bench = Invented::new();
+    bench.open_job("frame, set late", SEAT);
+    bench.set_ring();
+    bench.gauge_all(45.98, 0.0);
+    bench.check_ring(46.012);
+    bench.ask(Command::CloseJob {});
+    bench.state();
+    let (_, out, _) = run(&["jobs", "show", "set late"], bench.path());
+    let at = |said: &str| out.find(said).unwrap_or_else(|| panic!("{said} in {out}"));
+    assert!(at("Opened for") < at("set in the 46.000 mm ring; it showed 46.002 mm."));
+    assert!(at("set in the 46.000 mm ring") < at("Drive side, 2.5 mm deep"));
+    assert!(!out.contains("before this job"), "{out}");
+    assert_eq!(out.matches("set in the 46.000").count(), 1, "{out}");
+    let told: Vec<&str> = out.lines().filter(|line| line.contains("Mean")).collect();
+    assert!(told.len() > 3, "{out}");
+    for line in told {
+        let mm = |after: &str| -> f64 {
+            let rest = line
+                .split_once(after)
+                .unwrap_or_else(|| panic!("{after} in {line}"))
+                .1;
+            let number = rest.trim_start_matches([' ', ',']).split(' ').next();
+            number.unwrap().parse().unwrap()
+        };
+        let (least, most, mean) = (mm("readings"), mm(" to"), mm("Mean"));
+        assert!((least - 0.001..=most + 0.001).contains(&mean), "{line}");
+    }
+}
+
 #[test]
 fn a_jobs_story_tells_its_events_in_order() {
     let bench = Invented::new();

@@ -1,12 +1,12 @@
 //! One job's events as sentences, in the order in which they happened.
 
-use std::collections::BTreeMap;
+mod sentence;
+
+use std::collections::{BTreeMap, VecDeque};
 
 use crate::display::parts::at_station;
-use crate::display::screens::{answers, insert_in_words, material_word, work_in_words};
 use crate::display::words::{self, Language, NONE};
-use crate::fit::Finish;
-use crate::job::{Body, Event, HousingSaid, Phase, Record, Station};
+use crate::job::{Body, Event, Phase, Record, Station};
 use crate::units::Moment;
 
 use super::decision;
@@ -50,39 +50,54 @@ pub fn story(lang: Language, record: &Record, events: &[Event]) -> Vec<Told> {
     let mut teller = Teller {
         lang,
         record,
-        told: before(lang, record),
+        told: Vec::new(),
+        settings: settings(lang, record),
+        sizes: sizes(record),
         run: None,
         last: last_of_sections(events),
         said: BTreeMap::new(),
     };
     for event in events {
+        teller.settings_until(event.at);
         teller.tell(event);
     }
     teller.end_run();
+    teller.told.append(&mut teller.settings.into());
     teller.told
 }
 
-/// The settings that the gauges came to the job with.
-fn before(lang: Language, record: &Record) -> Vec<Told> {
+/// The settings of the gauges, in order of time. They are no event of the job, whose readings they
+/// stand behind.
+fn settings(lang: Language, record: &Record) -> VecDeque<Told> {
     let settings = record
         .gauges
         .iter()
         .filter_map(|(gauge, setting)| Some((gauge, setting.as_ref()?)));
-    settings
-        .filter(|(_, setting)| setting.at < record.opened_at)
-        .map(|(gauge, setting)| Told {
+    let told = settings.map(|(gauge, setting)| {
+        let key = if setting.at < record.opened_at {
+            "story.ring-before"
+        } else {
+            "story.ring-set"
+        };
+        let (ring, shown) = (lang.mm(setting.ring_mm), lang.mm(setting.shown_mm));
+        Told {
             at: setting.at,
             seq: 0,
             kind: Kind::Plain,
-            text: lang.fill(
-                "story.ring-before",
-                &[
-                    ("gauge", gauge),
-                    ("ring", &lang.mm(setting.ring_mm)),
-                    ("shown", &lang.mm(setting.shown_mm)),
-                ],
-            ),
-        })
+            text: lang.fill(key, &[("gauge", gauge), ("ring", &ring), ("shown", &shown)]),
+        }
+    });
+    let mut told: Vec<Told> = told.collect();
+    told.sort_by_key(|told| told.at);
+    told.into()
+}
+
+/// What the record's readings come to, by their events: without the drift that a later re-check found.
+fn sizes(record: &Record) -> BTreeMap<u64, f64> {
+    let stations = record.phases.iter().flat_map(|phase| &phase.stations);
+    let readings = stations.flat_map(|station| station.readings.iter().chain(&station.dropped));
+    readings
+        .filter_map(|reading| Some((reading.seq, reading.corrected_mm?)))
         .collect()
 }
 
@@ -109,6 +124,9 @@ struct Teller<'a> {
     lang: Language,
     record: &'a Record,
     told: Vec<Told>,
+    /// Those not told yet.
+    settings: VecDeque<Told>,
+    sizes: BTreeMap<u64, f64>,
     run: Option<Run>,
     last: BTreeMap<Section<'a>, u64>,
     /// What was said of each event, for when it is taken back.
@@ -116,6 +134,13 @@ struct Teller<'a> {
 }
 
 impl Teller<'_> {
+    fn settings_until(&mut self, at: Moment) {
+        while self.settings.front().is_some_and(|told| told.at <= at) {
+            self.end_run();
+            self.told.extend(self.settings.pop_front());
+        }
+    }
+
     fn tell(&mut self, event: &Event) {
         if let Body::Reading {
             value_mm,
@@ -125,7 +150,8 @@ impl Teller<'_> {
         } = &event.body
             && let Some(phase) = event.phase
         {
-            self.reading(event, phase, station, corrected_mm.unwrap_or(*value_mm));
+            let size = self.sizes.get(&event.seq).copied().or(*corrected_mm);
+            self.reading(event, phase, station, size.unwrap_or(*value_mm));
             return;
         }
         self.end_run();
@@ -221,210 +247,4 @@ impl Teller<'_> {
             ],
         ))
     }
-
-    fn sentence(&self, event: &Event) -> (Kind, String) {
-        let lang = self.lang;
-        let at = |station: &Station| at_station(lang, station);
-        let plain =
-            |key, values: &[(&str, &dyn std::fmt::Display)]| (Kind::Plain, lang.fill(key, values));
-        let refused = |key, values: &[(&str, &dyn std::fmt::Display)]| {
-            (Kind::Refused, lang.fill(key, values))
-        };
-        match &event.body {
-            Body::JobOpened { seat, stations, .. } => plain(
-                "story.opened",
-                &[
-                    ("seat", &lang.seat(&seat.title)),
-                    ("stations", &stations.len()),
-                ],
-            ),
-            Body::Reading {
-                gauge,
-                value_mm,
-                corrected_mm,
-                ..
-            } => {
-                let value = lang.mm(corrected_mm.unwrap_or(*value_mm));
-                plain("story.nowhere", &[("gauge", gauge), ("value", &value)])
-            }
-            Body::ReadingRefused {
-                gauge, raw, why, ..
-            } => refused(
-                "story.refused",
-                &[
-                    ("gauge", gauge),
-                    ("raw", raw),
-                    ("why", &words::sentence(&lang.reason(why))),
-                ],
-            ),
-            Body::ReadingDropped { station, .. } => {
-                refused("story.dropped", &[("station", &at(station))])
-            }
-            Body::Bounce {
-                gauge, after_ms, ..
-            } => plain("story.bounce", &[("gauge", gauge), ("after", after_ms)]),
-            Body::Noise {
-                gauge, raw, why, ..
-            } => refused(
-                "story.noise",
-                &[
-                    ("gauge", gauge),
-                    ("raw", raw),
-                    ("why", &words::sentence(&lang.reason(why))),
-                ],
-            ),
-            Body::GaugeOpened { gauge, .. } => plain("story.gauge-opened", &[("gauge", gauge)]),
-            Body::GaugeLost { gauge, why, .. } => refused(
-                "story.gauge-lost",
-                &[
-                    ("gauge", gauge),
-                    ("why", &words::sentence(&lang.reason(why))),
-                ],
-            ),
-            Body::GaugeStudied { gauge, study } => {
-                let value = lang.decimal(study.repeatability_mm, 4);
-                plain("story.studied", &[("gauge", gauge), ("value", &value)])
-            }
-            Body::RingSet {
-                gauge,
-                ring_mm,
-                shown_mm,
-                ..
-            } => {
-                let (ring, shown) = (lang.mm(*ring_mm), lang.mm(*shown_mm));
-                plain(
-                    "story.ring-set",
-                    &[("gauge", gauge), ("ring", &ring), ("shown", &shown)],
-                )
-            }
-            Body::RingChecked {
-                gauge, drift_mm, ..
-            } => {
-                let drift = lang.signed(*drift_mm, 4);
-                plain("story.ring-checked", &[("gauge", gauge), ("drift", &drift)])
-            }
-            Body::TemperatureNoted {
-                part_c,
-                ring_c,
-                within_k,
-            } => plain(
-                "story.temperature",
-                &[
-                    ("part", &lang.short(*part_c)),
-                    ("ring", &lang.short(*ring_c)),
-                    ("within", &lang.short(*within_k)),
-                ],
-            ),
-            Body::Skipped { station } => refused("story.skipped", &[("station", &at(station))]),
-            Body::WentTo { station } => plain("story.went-to", &[("station", &at(station))]),
-            Body::PhaseSet { to } => plain("story.phase", &[("phase", &words::phase(lang, *to))]),
-            Body::SecondTurn { stations } => {
-                plain("story.second-turn", &[("count", &stations.len())])
-            }
-            Body::EvidenceNoted { evidence } => match answers(lang, evidence) {
-                none if none.is_empty() => plain("story.evidence-none", &[]),
-                answers => plain("story.evidence", &[("answers", &answers)]),
-            },
-            Body::HousingNoted { housing } => match said_of(lang, housing) {
-                none if none.is_empty() => plain("story.housing-none", &[]),
-                said => plain("story.housing", &[("said", &said)]),
-            },
-            Body::InsertChosen { insert } => plain(
-                "story.insert",
-                &[("insert", &insert_in_words(lang, insert))],
-            ),
-            Body::HangBegun { .. } => plain("story.hang-begun", &[]),
-            Body::HangCancelled {} => refused("story.hang-cancelled", &[]),
-            Body::AngleReading {
-                gauge, turning_deg, ..
-            } => {
-                let angle = lang.decimal(*turning_deg, 2);
-                plain("story.angle", &[("gauge", gauge), ("angle", &angle)])
-            }
-            Body::HangTested {
-                fitted, friction, ..
-            } => {
-                let key = if *fitted {
-                    "story.hang-fitted"
-                } else {
-                    "story.hang-free"
-                };
-                plain(key, &[("torque", &lang.decimal(friction.torque_nm, 4))])
-            }
-            Body::WorkChosen {
-                bore,
-                work: chosen,
-                with,
-                refused: why,
-            } => {
-                let (bore, work) = (words::bore(lang, bore), work_in_words(lang, *chosen));
-                let said = match with {
-                    Some(with) => lang.fill(
-                        "story.chosen-with",
-                        &[("bore", &bore), ("work", &work), ("with", with)],
-                    ),
-                    None => lang.fill("story.chosen", &[("bore", &bore), ("work", &work)]),
-                };
-                match why {
-                    Some(why) => {
-                        let against = lang.fill(
-                            "story.against",
-                            &[("why", &words::sentence(&lang.reason(why)))],
-                        );
-                        (Kind::Refused, format!("{said} {against}"))
-                    }
-                    None => (Kind::Plain, said),
-                }
-            }
-            Body::Ticked { step } => {
-                let step = lang.line("step", step).unwrap_or(step);
-                plain("story.ticked", &[("step", &words::sentence(step))])
-            }
-            Body::Undone { undone } => {
-                let step = || lang.fill("story.undone-step", &[("seq", undone)]);
-                let what = self.said.get(undone).cloned().unwrap_or_else(step);
-                refused("story.undone", &[("what", &what)])
-            }
-            Body::Noted { text } => plain("story.noted", &[("text", text)]),
-            Body::JobPutAside {} => plain("story.put-aside", &[]),
-            Body::JobTakenUp {} => plain("story.taken-up", &[]),
-            Body::JobClosed {} => plain("story.closed", &[]),
-            // What needs no sentence of its own is shown by its name.
-            _ => plain("story.other", &[("kind", &kind_of(event))]),
-        }
-    }
-}
-
-/// What is said of a housing, one thing after the other.
-fn said_of(lang: Language, housing: &HousingSaid) -> String {
-    let filled = |key, name: &str, value: f64| lang.fill(key, &[(name, &lang.short(value))]);
-    let finish = |finish| match finish {
-        Finish::Ground => "story.housing-ground",
-        Finish::Turned => "story.housing-turned",
-    };
-    let said = [
-        housing
-            .material
-            .map(|material| material_word(lang, material).to_owned()),
-        housing
-            .wall_mm
-            .map(|mm| filled("story.housing-wall", "mm", mm)),
-        housing
-            .yield_mpa
-            .map(|mpa| filled("story.housing-yield", "mpa", mpa)),
-        housing.finish.map(|how| lang.say(finish(how)).to_owned()),
-        housing.service_c.map(|(from, to)| {
-            let (from, to) = (lang.short(from), lang.short(to));
-            lang.fill("story.housing-service", &[("from", &from), ("to", &to)])
-        }),
-    ];
-    let said: Vec<String> = said.into_iter().flatten().collect();
-    said.join(", ")
-}
-
-/// The kind of an event by its name on the feed.
-fn kind_of(event: &Event) -> String {
-    let kind = serde_json::to_value(&event.body).ok();
-    let kind = kind.as_ref().and_then(|body| body["kind"].as_str());
-    kind.unwrap_or_default().replace('_', " ")
 }
