@@ -6,6 +6,7 @@ use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 
+use borewright::units::Moment;
 use serde_json::Value;
 
 use super::support::{Invented, SEAT};
@@ -116,6 +117,18 @@ fn the_list_a_job_and_what_is_learned_are_pages() {
     ] {
         assert!(job.contains(said), "{said} in {job}");
     }
+    // Days as they are written there.
+    let german = daemon.page(&format!("/jobs/{blue}?lang=de"));
+    let day = |form: &str| Moment::now().day_here().0.strftime(form).to_string();
+    assert!(job.contains(&format!(">{} ", day("%Y-%m-%d"))), "{job}");
+    assert!(
+        german.contains(&format!(">{} ", day("%d.%m.%Y"))),
+        "{german}"
+    );
+    assert!(
+        !german.contains(&format!(">{} ", day("%Y-%m-%d"))),
+        "{german}"
+    );
     let (status, _, body) = daemon.get("/jobs/none-such");
     assert_eq!(status, 404, "{body}");
 

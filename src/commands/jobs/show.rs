@@ -21,10 +21,10 @@ pub(super) fn text(data: &DataArgs, words: &str, json: bool) -> Result<String, F
         }
         return Ok(text);
     }
-    let record = records.record(entry, &data.shop()?).map_err(failure)?;
     let lang = Language::En;
+    let record = records.record(entry, &data.shop()?).map_err(failure)?;
     let until = match record.closed_at {
-        Some(at) => format!("closed {}", minute(at)),
+        Some(at) => format!("closed {}", minute(lang, at)),
         None => "still open".to_owned(),
     };
     let mut text = format!(
@@ -32,7 +32,7 @@ pub(super) fn text(data: &DataArgs, words: &str, json: bool) -> Result<String, F
         record.part,
         record.seat.title,
         record.job,
-        minute(record.opened_at),
+        minute(lang, record.opened_at),
     );
     for phase in [Phase::AsFound, Phase::AsLeft] {
         let verdict = decision(lang, entry.verdict(phase));
@@ -45,7 +45,7 @@ pub(super) fn text(data: &DataArgs, words: &str, json: bool) -> Result<String, F
     text.push('\n');
     for told in story(lang, &record, &events) {
         let mark = if told.kind == Kind::Refused { '!' } else { ' ' };
-        text.push_str(&format!("{} {mark} {}\n", minute(told.at), told.text));
+        text.push_str(&format!("{} {mark} {}\n", minute(lang, told.at), told.text));
     }
     let older = records.older_revisions(entry).map_err(failure)?;
     if !older.is_empty() {

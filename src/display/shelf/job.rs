@@ -50,9 +50,9 @@ pub(super) fn show(lang: Language, shown: &Shown<'_>, asked: &Asked) -> Markup {
         (troubles(lang, shown.troubles))
         dl.facts {
             (fact(lang.say("shelf.seat"), &html! { (lang.seat(&record.seat.title)) }))
-            (fact(lang.say("shelf.opened"), &html! { (minute(record.opened_at)) }))
+            (fact(lang.say("shelf.opened"), &html! { (minute(lang, record.opened_at)) }))
             (fact(lang.say("shelf.closed"), &html! {
-                @match record.closed_at { Some(at) => { (minute(at)) } None => { b { (lang.say("shelf.open")) } } }
+                @match record.closed_at { Some(at) => { (minute(lang, at)) } None => { b { (lang.say("shelf.open")) } } }
             }))
             (fact(lang.say("shelf.found"), &mark(lang, entry.verdict(Phase::AsFound))))
             (fact(lang.say("shelf.left"), &mark(lang, entry.verdict(Phase::AsLeft))))
@@ -69,7 +69,7 @@ pub(super) fn show(lang: Language, shown: &Shown<'_>, asked: &Asked) -> Markup {
             a href=(format!("/report/{}.pdf?lang={}", record.job, lang.tag())) { (lang.say("shelf.report-pdf")) }
         }
         h2 { (lang.say("shelf.story")) }
-        ol.story { @for told in told.iter().skip((at - 1) * PAGE).take(PAGE) { (sentence(told)) } }
+        ol.story { @for told in told.iter().skip((at - 1) * PAGE).take(PAGE) { (sentence(lang, told)) } }
         (turning(lang, at, pages, to))
     };
     page(lang, Here::Job, &record.part, &main)
@@ -79,7 +79,7 @@ fn fact(name: &str, value: &Markup) -> Markup {
     html! { div { dt { (name) } dd { (value) } } }
 }
 
-fn sentence(told: &Told) -> Markup {
+fn sentence(lang: Language, told: &Told) -> Markup {
     let class = match told.kind {
         Kind::Plain => "plain",
         Kind::Gauged => "gauged",
@@ -87,7 +87,7 @@ fn sentence(told: &Told) -> Markup {
     };
     html! {
         li class=(class) {
-            time datetime=(told.at) { (minute(told.at)) }
+            time datetime=(told.at) { (minute(lang, told.at)) }
             span {
                 @if told.kind == Kind::Refused { span aria-hidden="true" { "✕ " } }
                 (told.text)

@@ -20,7 +20,7 @@ pub use story::{Kind, Told, story};
 
 use crate::job::Decision;
 use crate::memory::Entry;
-use crate::units::Moment;
+use crate::units::{Day, Moment};
 
 use super::screens::work_in_words;
 use super::words::Language;
@@ -35,10 +35,10 @@ pub fn decision(lang: Language, decision: Option<Decision>) -> &'static str {
     })
 }
 
-/// A moment by the clock of this place, to the minute; the same in every language (ISO 8601).
-pub fn minute(at: Moment) -> String {
+/// A moment by the clock of this place, to the minute, as the report writes it.
+pub fn minute(lang: Language, at: Moment) -> String {
     let here = jiff::tz::TimeZone::system().to_datetime(at.0);
-    here.strftime("%Y-%m-%d %H:%M").to_string()
+    format!("{} {}", lang.day(Day(here.date())), here.strftime("%H:%M"))
 }
 
 /// What was done in a job, each kind of work once, with what.
