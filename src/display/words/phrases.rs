@@ -39,7 +39,7 @@ pub(super) fn said(lang: Language, english: &str) -> Option<String> {
 /// Phrases of a group of the book with `between` them.
 pub(super) fn list(lang: Language, group: &str, between: &str, english: &str) -> Option<String> {
     match lang {
-        Language::En => Some(english.to_owned()),
+        Language::En => Some(true_minus(english)),
         Language::De if english.len() > LONGEST => None,
         Language::De => {
             let mut tries = TRIES;
@@ -47,6 +47,24 @@ pub(super) fn list(lang: Language, group: &str, between: &str, english: &str) ->
             Some(told.text)
         }
     }
+}
+
+/// With a minus sign where a hyphen stands before a number, as the page's own numbers have it; what
+/// joins words, and what a gauge sent, in quotes, keeps its hyphen.
+fn true_minus(english: &str) -> String {
+    let mut text = String::with_capacity(english.len());
+    let mut letters = english.chars().peekable();
+    let mut before = ' ';
+    while let Some(letter) = letters.next() {
+        let signs = matches!(before, ' ' | '(') && letters.peek().is_some_and(char::is_ascii_digit);
+        text.push(if letter == '-' && signs {
+            '\u{2212}'
+        } else {
+            letter
+        });
+        before = letter;
+    }
+    text
 }
 
 /// The phrases of one language by their group.

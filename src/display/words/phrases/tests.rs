@@ -44,6 +44,23 @@ fn a_sentence_is_whole_in_the_other_language_or_not_at_all() {
     }
 }
 
+/// A minus is a minus, and what joins words or a date is none.
+#[test]
+fn an_english_sentence_has_a_true_minus() {
+    for (english, shown) in [
+        (
+            "clearance -13 to 12 µm (-0.5)",
+            "clearance \u{2212}13 to 12 µm (\u{2212}0.5)",
+        ),
+        (
+            r#"pressfit-46-73, 2024-05-31, ISO 286-2, re-check, "-1.2""#,
+            r#"pressfit-46-73, 2024-05-31, ISO 286-2, re-check, "-1.2""#,
+        ),
+    ] {
+        assert_eq!(said(Language::En, english).as_deref(), Some(shown));
+    }
+}
+
 /// Somebody may ask for anything: an answer comes, whatever the text.
 #[test]
 fn a_text_without_end_is_given_up() {
