@@ -17,16 +17,17 @@ const FLAT: f64 = 1e-3;
 /// An optimum.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Optimum<const M: usize> {
-    pub x: [f64; M],
+    x: [f64; M],
     /// The other end of the edge on which all are as good, within [`FLAT`].
-    pub other: Option<[f64; M]>,
+    other: Option<[f64; M]>,
     basis: [usize; M],
 }
 
 impl<const M: usize> Optimum<M> {
-    /// Both ends; the same one twice where there is no edge.
-    pub(super) fn ends(&self) -> [[f64; M]; 2] {
-        [self.x, self.other.unwrap_or(self.x)]
+    /// What is `of` both ends; the same twice where there is no edge.
+    pub(super) fn ends<T: Copy>(&self, of: impl Fn([f64; M]) -> T) -> [T; 2] {
+        let one = of(self.x);
+        [one, self.other.map_or(one, of)]
     }
 }
 
@@ -183,7 +184,9 @@ impl<const M: usize> Program<M> {
             if let Some(place) = holds {
                 basis[place] = kept.len();
             }
-            let near = optimum.ends().iter().any(|x| row.short(x, wall) > -reach);
+            let near = optimum
+                .ends(|x| row.short(&x, wall) > -reach)
+                .contains(&true);
             if holds.is_some() || near {
                 kept.push(*row);
             }

@@ -135,14 +135,9 @@ impl Circles {
         };
         Some([
             [about(least_squares[0], least_squares[1], |_, _, radius| radius); 2],
-            zone.ends()
-                .map(|x| about(x[0], x[1], |least, most, _| f64::midpoint(least, most))),
-            inscribed
-                .ends()
-                .map(|x| about(x[0], x[1], |least, _, _| least)),
-            circumscribed
-                .ends()
-                .map(|x| about(x[0], x[1], |_, most, _| most)),
+            zone.ends(|x| about(x[0], x[1], |least, most, _| f64::midpoint(least, most))),
+            inscribed.ends(|x| about(x[0], x[1], |least, _, _| least)),
+            circumscribed.ends(|x| about(x[0], x[1], |_, most, _| most)),
         ])
     }
 }
