@@ -70,7 +70,7 @@ fn cup(mm: f64) -> Option<Insert> {
 fn plan(bore: &Bore, known: &Known) -> Plan {
     let seats = Seats::built_in();
     let seat = seats.get("pressfit-46").unwrap();
-    let found = examine(seat, Contact::TwoPoint, &[bore.clone()], known);
+    let found = examine(seat, Contact::TwoPoint, std::slice::from_ref(bore), known);
     let plan = found.bores[0].plan.clone();
     let options = plan.options.iter();
     let said = options.flat_map(|option| option.reasons.iter().chain(&option.refused));
