@@ -71,6 +71,11 @@ impl HangArgs {
         let (Some(mass_kg), Some(centre_mm)) = (self.arm_mass, self.arm_centre) else {
             return Ok(None);
         };
+        if self.hang_fitted.is_empty() && self.hang_free.is_empty() {
+            return Err(Failure::wrong(
+                "an arm alone shows no friction: give the angle at which it stays with --hang-fitted or --hang-free".to_owned(),
+            ));
+        }
         let friction = |angles: &[f64], slips: &[f64]| {
             if angles.is_empty() && slips.is_empty() {
                 return Ok(None);

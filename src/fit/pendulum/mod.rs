@@ -23,6 +23,11 @@ pub enum PendulumError {
     /// An angle that no hanging arm has.
     #[error("{0}°: state angles from straight down, between 0° and 170°, without side")]
     Angle(f64),
+    /// An angle at which no arm at rest shows a friction.
+    #[error(
+        "{0}°: an arm stays or slips between 0° and 90° from straight down, since level weighs most"
+    )]
+    BeyondLevel(f64),
     /// A swing that did not lose height.
     #[error(
         "a swing from {from_deg}° to {to_deg}° loses nothing: give turning points in order, each on the other side from the one before"
@@ -157,10 +162,9 @@ impl Arm {
     /// Angles that contradict each other, or none at which it stayed.
     pub fn resting(self, stays_deg: &[f64], slips_deg: &[f64]) -> Result<Resting, PendulumError> {
         for &angle in stays_deg.iter().chain(slips_deg) {
-            check_angle(angle)?;
             // Beyond level the moment falls again, and staying there says less than at 90°.
-            if angle > 90.0 {
-                return Err(PendulumError::Angle(angle));
+            if !(0.0..=90.0).contains(&angle) {
+                return Err(PendulumError::BeyondLevel(angle));
             }
         }
         let stays = stays_deg.iter().copied().fold(0.0, f64::max);
