@@ -4,7 +4,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::decide::{Refusal, Shop, evidence_or_refuse};
+use super::decide::{Refusal, Shop};
 use super::findings::Findings;
 use super::numbers::Numbers;
 use super::record::{Record, RecordedNote};
@@ -39,7 +39,9 @@ impl Amendment {
         };
         let (note, part) = (words(&self.note)?, words(&self.part)?);
         if let Some(evidence) = &self.evidence {
-            evidence_or_refuse(evidence)?;
+            evidence
+                .plausible()
+                .map_err(|why| Refusal(why.to_owned()))?;
         }
         if (&note, &part, &self.evidence) == (&None, &None, &None) {
             let what = "say what is to be amended: a note, the part, or the evidence";

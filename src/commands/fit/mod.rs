@@ -19,7 +19,7 @@ use crate::fit::{
     BearingSize, Done, Evidence, Examined, Finish, Insert, InsertAsked, Known, Material, Outcome,
     compare, examine,
 };
-use crate::job::{Friction, Seat};
+use crate::job::{Friction, HousingSaid, Seat};
 use crate::mistake::Mistake;
 use crate::uncertainty::Decision;
 
@@ -271,7 +271,14 @@ fn known(args: &Args, seat: &Seat, hang: Option<&hang::Hang>) -> Result<Known, F
     let fitted = hang.and_then(|hang| hang.fitted);
     let free = hang.and_then(|hang| hang.free);
     let standard = |friction: Option<Friction>| Some(friction?.uncertainty?.standard);
-    Ok(Known {
+    let said = HousingSaid {
+        wall_mm: args.wall,
+        yield_mpa: args.yield_strength,
+        ..HousingSaid::default()
+    };
+    said.plausible()
+        .map_err(|why| Failure::wrong(why.to_owned()))?;
+    let known = Known {
         insert: insert(&args.insert, seat)?,
         material: args.setting.material,
         wall_mm: args.wall,
@@ -298,7 +305,10 @@ fn known(args: &Args, seat: &Seat, hang: Option<&hang::Hang>) -> Result<Known, F
             hang_fitted_least: fitted.is_some_and(|friction| friction.is_least()),
             hang_free_least: free.is_some_and(|friction| friction.is_least()),
         },
-    })
+    };
+    let plausible = known.evidence.plausible();
+    plausible.map_err(|why| Failure::wrong(why.to_owned()))?;
+    Ok(known)
 }
 
 /// The insert as the arguments describe it; a seat that takes one bearing says which.

@@ -50,6 +50,32 @@ pub struct Evidence {
     pub hang_free_least: bool,
 }
 
+impl Evidence {
+    /// Whether evidence can be so.
+    ///
+    /// # Errors
+    /// A sentence that says what can't be.
+    pub fn plausible(&self) -> Result<(), &'static str> {
+        let towards = self.tight_towards_deg;
+        if towards.is_some_and(|angle| !(0.0..360.0).contains(&angle)) {
+            return Err("an angle lies in [0, 360) degrees");
+        }
+        let torques = [
+            self.hang_fitted_nm,
+            self.hang_free_nm,
+            self.hang_fitted_u_nm,
+            self.hang_free_u_nm,
+        ];
+        let possible = |torque: f64| torque.is_finite() && torque >= 0.0;
+        if !torques.into_iter().flatten().all(possible) {
+            return Err(
+                "a friction torque and its uncertainty are 0 N·m or more: state them without a sign",
+            );
+        }
+        Ok(())
+    }
+}
+
 /// A bore with its fit, where an insert is known.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Case {

@@ -20,7 +20,6 @@ use super::seats::Seats;
 use super::state::{Bench, Job};
 use super::typed;
 use crate::bore::Contact;
-use crate::fit::Evidence;
 use crate::fit::plan::Shop as Workshop;
 use crate::gauge::Raw;
 use crate::units::Moment;
@@ -174,7 +173,8 @@ impl Bench {
             }
             Command::SetEvidence { evidence } => {
                 self.job_or_refuse()?;
-                evidence_or_refuse(evidence)?;
+                let plausible = evidence.plausible();
+                plausible.map_err(|why| Refusal(why.to_owned()))?;
                 Body::EvidenceNoted {
                     evidence: *evidence,
                 }
@@ -330,25 +330,4 @@ impl Bench {
             ))),
         }
     }
-}
-
-/// Whether evidence can be so.
-pub(super) fn evidence_or_refuse(evidence: &Evidence) -> Result<(), Refusal> {
-    let towards = evidence.tight_towards_deg;
-    if towards.is_some_and(|angle| !(0.0..360.0).contains(&angle)) {
-        return Err(Refusal("an angle lies in [0, 360) degrees".to_owned()));
-    }
-    let torques = [
-        evidence.hang_fitted_nm,
-        evidence.hang_free_nm,
-        evidence.hang_fitted_u_nm,
-        evidence.hang_free_u_nm,
-    ];
-    let possible = |torque: f64| torque.is_finite() && torque >= 0.0;
-    if !torques.into_iter().flatten().all(possible) {
-        let why =
-            "a friction torque and its uncertainty are 0 N·m or more: state them without a sign";
-        return Err(Refusal(why.to_owned()));
-    }
-    Ok(())
 }
