@@ -140,7 +140,7 @@ pub fn assess(seat: &SeatForm, insert: &Insert, housing: &Housing) -> Fit {
         Ok(service) => fit.service = service,
         Err(why) => fit.withhold("service", why),
     }
-    fit
+    fit.finite()
 }
 
 fn combined(bore: &Estimate, insert: f64) -> Option<Estimate> {

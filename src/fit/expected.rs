@@ -221,6 +221,46 @@ impl Fit {
         })
     }
 
+    /// Without what overflowed: null says so, with the reason.
+    pub(super) fn finite(mut self) -> Self {
+        let sound = |range: &Range| range.least.is_finite() && range.greatest.is_finite();
+        let mut lost = Vec::new();
+        for (field, range) in [
+            ("pressure_mpa", &mut self.pressure_mpa),
+            ("hoop_stress_mpa", &mut self.hoop_stress_mpa),
+            ("press_force_n", &mut self.press_force_n),
+            ("raceway_contraction_mm", &mut self.raceway_contraction_mm),
+            ("oval_share", &mut self.oval_share),
+        ] {
+            if range.as_ref().is_some_and(|range| !sound(range)) {
+                *range = None;
+                lost.push(field);
+            }
+        }
+        let left =
+            |of: &ClearanceLeft| sound(&of.mean_um) && of.tight_axis_um.is_none_or(|um| sound(&um));
+        if self.clearance.as_ref().is_some_and(|of| !left(of)) {
+            self.clearance = None;
+            lost.push("clearance");
+        }
+        let runs = |at: &AtTemperature| {
+            at.interference_mm.is_finite()
+                && sound(&at.pressure_mpa)
+                && at.clearance_um.is_none_or(|um| sound(&um))
+        };
+        if !self.service.iter().all(runs) {
+            self.service.clear();
+            lost.push("service");
+        }
+        for field in lost {
+            self.withhold(
+                field,
+                "sizes so far apart can't be computed with: check wall and length",
+            );
+        }
+        self
+    }
+
     pub(super) fn withhold(&mut self, field: &str, why: impl Into<String>) {
         self.withheld.push(Withheld {
             field: field.to_owned(),

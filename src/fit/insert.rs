@@ -293,6 +293,9 @@ pub const MEASURED_U_MM: f64 = 0.002;
 /// widest tolerance of ISO 492 Normal here, and a worn ring's wear (judgement).
 const NOT_ITS_OWN_MM: f64 = 0.05;
 
+/// No insert that a bore gauge finds a bore for is larger, mm (judgement).
+const GREATEST_MM: f64 = 1000.0;
+
 impl InsertAsked {
     /// The insert; `None` where nothing is asked for. `bore_mm` is the nominal size of the bores that
     /// it goes into, where they are alike.
@@ -309,9 +312,9 @@ impl InsertAsked {
         if sizes
             .into_iter()
             .flatten()
-            .any(|mm| !(mm.is_finite() && mm > 0.0))
+            .any(|mm| !(mm > 0.0 && mm <= GREATEST_MM))
         {
-            return Err("sizes of an insert are greater than 0 mm".to_owned());
+            return Err("sizes of an insert lie between 0 and 1000 mm".to_owned());
         }
         let bearing = self.bearing.map(|size| Bearing {
             size,

@@ -1,5 +1,7 @@
 //! What a bore should be.
 
+use std::ops::RangeInclusive;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -71,13 +73,14 @@ impl HousingSaid {
     /// # Errors
     /// A sentence that says what can't be.
     pub fn plausible(&self) -> Result<(), &'static str> {
-        let no =
-            |value: Option<f64>| value.is_some_and(|value| !(value.is_finite() && value > 0.0));
-        if no(self.wall_mm) {
-            return Err("a wall is thicker than 0 mm; leave it out if unknown");
+        let beyond = |value: Option<f64>, range: &RangeInclusive<f64>| {
+            value.is_some_and(|value| !range.contains(&value))
+        };
+        if beyond(self.wall_mm, &WALL_MM) {
+            return Err("a wall is 0.3 to 100 mm thick; leave it out if unknown");
         }
-        if no(self.yield_mpa) {
-            return Err("a yield strength is more than 0 MPa; leave it out if unknown");
+        if beyond(self.yield_mpa, &YIELD_MPA) {
+            return Err("a yield strength is 10 to 3000 MPa; leave it out if unknown");
         }
         let runs = |(from, to): (f64, f64)| SERVICE_C.contains(&from) && SERVICE_C.contains(&to);
         if self.service_c.is_some_and(|service| !runs(service)) {
@@ -113,7 +116,7 @@ impl Seat {
 }
 
 /// Temperatures that a part in service may have, °C (judgement: bearing greases run in no others).
-pub(super) const SERVICE_C: std::ops::RangeInclusive<f64> = -60.0..=200.0;
+pub(super) const SERVICE_C: RangeInclusive<f64> = -60.0..=200.0;
 
 /// How far from what is due a size may be and still belong, where nobody says otherwise, mm.
 pub const BELONGS_WITHIN_MM: f64 = 2.0;
@@ -167,6 +170,29 @@ pub struct SeatBore {
 pub enum Facing {
     /// Towards greater positions.
     Plus,
+/// Whether a seat of this length, mm, can be gauged at a depth, mm.
+///
+/// # Errors
+/// A sentence that says where it can.
+pub fn depth_or_refuse(depth_mm: f64, length_mm: Option<f64>) -> Result<(), String> {
+    let length = length_mm.unwrap_or(f64::MAX);
+    if (0.0..=length).contains(&depth_mm) {
+        return Ok(());
+    }
+    Err(match length_mm {
+        Some(length) if depth_mm > length => format!(
+            "{depth_mm} mm is behind the seat, which is {length} mm long: gauge where the insert sits"
+        ),
+        _ => "a depth is measured from the face inwards: 0 mm or more".to_owned(),
+    })
+}
+
+/// Walls that a housing may have, mm (judgement: foil is none, and behind 100 mm more changes nothing).
+pub(super) const WALL_MM: RangeInclusive<f64> = 0.3..=100.0;
+
+/// Yield strengths that a housing may have, MPa (judgement: from soft plastics to spring steel).
+pub(super) const YIELD_MPA: RangeInclusive<f64> = 10.0..=3000.0;
+
     /// Towards smaller positions.
     Minus,
 }

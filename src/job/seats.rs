@@ -6,7 +6,7 @@ use std::ops::Range;
 use serde::Deserialize as _;
 use toml::Spanned;
 
-use super::seat::{SERVICE_C, Seat, SeatBore};
+use super::seat::{SERVICE_C, Seat, SeatBore, WALL_MM, YIELD_MPA};
 use crate::mistake::Mistake;
 use crate::uncertainty::wrong_factor;
 
@@ -177,11 +177,8 @@ fn wrong_with(seat: &Seat) -> Option<Wrong> {
     {
         return of_seat("coaxiality_mm", "must be greater than 0 mm");
     }
-    if seat
-        .yield_mpa
-        .is_some_and(|mpa| !(mpa.is_finite() && mpa > 0.0))
-    {
-        return of_seat("yield_mpa", "must be greater than 0 MPa");
+    if seat.yield_mpa.is_some_and(|mpa| !YIELD_MPA.contains(&mpa)) {
+        return of_seat("yield_mpa", "must lie between 10 and 3000 MPa");
     }
     let runs = |c: f64| SERVICE_C.contains(&c);
     if seat
@@ -236,6 +233,10 @@ fn wrong_with_bore(bore: &SeatBore) -> Option<(&'static str, &'static str)> {
         ))
     } else if !size(bore.out_of_round_limit_mm) {
         Some(("out_of_round_limit_mm", "must be greater than 0 mm"))
+    } else if bore.wall_mm.is_some_and(|mm| !WALL_MM.contains(&mm)) {
+        Some(("wall_mm", "must lie between 0.3 and 100 mm"))
+    } else if bore.length_mm.is_some_and(|mm| !size(mm)) {
+        Some(("length_mm", "must be greater than 0 mm"))
     } else if bore.depths_mm.is_empty() {
         Some(("depths_mm", "at least one depth is needed"))
     } else if bore

@@ -55,7 +55,7 @@ pub struct Args {
     #[arg(long, value_enum)]
     finish: Option<Finish>,
     /// The same from measured roughness: Rz of bore and insert together, µm.
-    #[arg(long, value_name = "UM", value_parser = positive)]
+    #[arg(long, value_name = "UM", value_parser = roughness)]
     roughness_sum: Option<f64>,
     /// The coldest that it runs, °C: the fit is given there too.
     #[arg(long, value_name = "C", value_parser = celsius, allow_hyphen_values = true, requires = "service_to")]
@@ -135,6 +135,13 @@ struct EvidenceArgs {
 }
 
 fn celsius(text: &str) -> Result<f64, String> {
+fn roughness(text: &str) -> Result<f64, String> {
+    text.parse()
+        .ok()
+        .filter(|um| (0.01..=200.0).contains(um))
+        .ok_or_else(|| "a sum of roughness Rz between 0.01 and 200 µm".to_owned())
+}
+
     text.parse()
         .ok()
         .filter(|c| (-60.0..=200.0).contains(c))
