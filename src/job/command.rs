@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::event::{JobId, Phase};
 use super::hang::HangTest;
 use super::plan::PlanKind;
-use super::seat::HousingSaid;
+use super::seat::HousingChange;
 use super::studied::GaugeStudy;
 use crate::fit::pendulum::{HangKnown, Mass};
 use crate::fit::plan::Work;
@@ -145,8 +145,8 @@ pub enum Command {
         evidence: Evidence,
     },
     /// Say what the housing of the part on the bench is, where its seat does not say, or says
-    /// otherwise. It replaces what was said before; what is left out is as the seat says.
-    SetHousing(HousingSaid),
+    /// otherwise. What is left out stays as it was said before; null makes it as the seat says.
+    SetHousing(HousingChange),
     /// Say what is to be pressed in, before it is measured or after. A cup whose diameter is left out
     /// is still to be measured by the gauge whose role is `insert`; what that gauge measures from
     /// now on counts, also in place of a diameter stated here. What it measured before is of this

@@ -53,7 +53,9 @@ pub use record::{
     RECORD_SCHEMA, Record, RecordedCheck, RecordedNote, RecordedPhase, RecordedReading,
     RecordedSetting, RecordedStation, RecordedTick,
 };
-pub use seat::{BELONGS_WITHIN_MM, Facing, HousingSaid, Seat, SeatBore};
+pub use seat::{
+    BELONGS_WITHIN_MM, Facing, HousingChange, HousingSaid, Seat, SeatBore, depth_or_refuse,
+};
 pub use seats::Seats;
 pub use state::{
     Bench, Check, Chosen, InRing, Job, Link, Note, Place, Setting, Span, Taken, Temperature, Tick,

@@ -3,7 +3,7 @@
 use std::ops::RangeInclusive;
 
 use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Deserializer, Serialize};
 
 use crate::fit::{BearingSize, Finish, Material};
 
@@ -65,6 +65,50 @@ pub struct HousingSaid {
     pub finish: Option<Finish>,
     /// The temperatures between which it runs, °C: the fit is given at both.
     pub service_c: Option<(f64, f64)>,
+}
+
+/// What is to be said anew of one part's housing. What is left out stays as it was said before; null
+/// takes it back, and it is as the seat says.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default, deny_unknown_fields)]
+pub struct HousingChange {
+    /// What this part is made of.
+    #[serde(deserialize_with = "named", skip_serializing_if = "Option::is_none")]
+    pub material: Option<Option<Material>>,
+    /// The wall round its bores, mm. Nothing is cut while it is unknown.
+    #[serde(deserialize_with = "named", skip_serializing_if = "Option::is_none")]
+    pub wall_mm: Option<Option<f64>>,
+    /// Its yield strength by its data sheet, MPa. No stress is judged while it is unknown.
+    #[serde(deserialize_with = "named", skip_serializing_if = "Option::is_none")]
+    pub yield_mpa: Option<Option<f64>>,
+    /// How its bores were made.
+    #[serde(deserialize_with = "named", skip_serializing_if = "Option::is_none")]
+    pub finish: Option<Option<Finish>>,
+    /// The temperatures between which it runs, °C: the fit is given at both.
+    #[serde(deserialize_with = "named", skip_serializing_if = "Option::is_none")]
+    pub service_c: Option<Option<(f64, f64)>>,
+}
+
+/// A field that is there, be it null.
+fn named<'de, D, T>(field: D) -> Result<Option<Option<T>>, D::Error>
+where
+    D: Deserializer<'de>,
+    T: Deserialize<'de>,
+{
+    Option::deserialize(field).map(Some)
+}
+
+impl HousingChange {
+    /// What is said after it, where this was `said` before.
+    pub fn of(self, said: HousingSaid) -> HousingSaid {
+        HousingSaid {
+            material: self.material.unwrap_or(said.material),
+            wall_mm: self.wall_mm.unwrap_or(said.wall_mm),
+            yield_mpa: self.yield_mpa.unwrap_or(said.yield_mpa),
+            finish: self.finish.unwrap_or(said.finish),
+            service_c: self.service_c.unwrap_or(said.service_c),
+        }
+    }
 }
 
 impl HousingSaid {

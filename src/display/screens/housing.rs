@@ -8,23 +8,34 @@ use crate::display::words::Language;
 use crate::fit::{Finish, Material};
 use crate::job::{HousingSaid, JobView};
 
-/// What is known of the housing of the job.
+/// What is known of the housing of the job; of the wall what holds for all bores.
 fn known(job: &JobView) -> HousingSaid {
     let seat = &job.seat;
     HousingSaid {
         material: seat.material,
-        wall_mm: seat.bores.iter().find_map(|bore| bore.wall_mm),
+        wall_mm: seat
+            .bores
+            .first()
+            .and_then(|bore| bore.wall_mm)
+            .filter(|_| !differs(job)),
         yield_mpa: seat.yield_mpa,
         finish: seat.finish,
         service_c: seat.service_c,
     }
 }
 
+/// Whether the walls of the bores differ.
+fn differs(job: &JobView) -> bool {
+    let mut bores = job.seat.bores.windows(2);
+    bores.any(|pair| pair[0].wall_mm != pair[1].wall_mm)
+}
+
 /// Whether nothing can be cut before more is said.
 pub(super) fn is_asked(job: &JobView) -> bool {
     let known = known(job);
     let laminate = known.material == Some(Material::Laminate);
-    known.material.is_none() || known.wall_mm.is_none() && !laminate
+    let unknown = job.seat.bores.iter().any(|bore| bore.wall_mm.is_none());
+    known.material.is_none() || unknown && !laminate
 }
 
 /// Saying it once the job is open; `open`: without a touch, where it is asked.
@@ -33,16 +44,22 @@ pub(super) fn form(lang: Language, job: &JobView, open: bool) -> Markup {
     html! {
         details #housing open[open && asked] {
             summary { (lang.say(if asked { "housing.asked" } else { "housing.title" })) }
-            form.columns data-command="set_housing" data-done=(lang.say("housing.kept")) autocomplete="off" {
-                (first_fields(lang, &known)) (further_fields(lang, &known))
+            form.columns data-command="set_housing" data-changes data-done=(lang.say("housing.kept")) autocomplete="off" {
+                (first_fields(lang, &known, differs(job))) (further_fields(lang, &known))
                 button type="submit" { (lang.say("housing.keep")) }
             }
         }
     }
 }
 
-/// Material and wall: nothing is cut without them.
-pub(super) fn first_fields(lang: Language, known: &HousingSaid) -> Markup {
+/// Material and wall: nothing is cut without them. `differs`: the wall is another in each bore, and stays
+/// so where nothing is said.
+pub(super) fn first_fields(lang: Language, known: &HousingSaid, differs: bool) -> Markup {
+    let hint = if differs {
+        "housing.by-bore"
+    } else {
+        "start.wall-hint"
+    };
     html! {
         div {
             label for="material" { (lang.say("start.material")) }
@@ -58,7 +75,7 @@ pub(super) fn first_fields(lang: Language, known: &HousingSaid) -> Markup {
         }
         div {
             label for="wall" { (lang.say("start.wall")) }
-            input #wall name="wall_mm" data-number inputmode="decimal" placeholder=(lang.say("start.wall-hint"))
+            input #wall name="wall_mm" data-number inputmode="decimal" placeholder=(lang.say(hint))
                 value=[known.wall_mm.map(|mm| lang.short(mm))];
         }
     }

@@ -70,7 +70,7 @@ fn open(lang: Language, state: &View) -> Markup {
                     }
                 }
             }
-            div.columns { (housing::first_fields(lang, &HousingSaid::default())) }
+            div.columns { (housing::first_fields(lang, &HousingSaid::default(), false)) }
             details #known {
                 summary { (lang.say("start.known")) }
                 div.columns { (housing::further_fields(lang, &HousingSaid::default())) }

@@ -28,7 +28,8 @@ export async function send(command) {
 
 // The command that a form asks for; null, with a word about it, where a number is none. A field called
 // `insert/bearing` is `bearing` in `insert`, `stays/0` and `stays/1` follow one another in `stays`, what is
-// empty passed over. `data-with`: the command that the fields are put into.
+// empty passed over. `data-with`: the command that the fields are put into. `data-changes`: what stands as
+// it stood is not said again, and what was emptied is taken back.
 export function commandOf(form) {
   const command = form.dataset.with ? JSON.parse(form.dataset.with) : { command: form.dataset.command };
   const pair = [...form.querySelectorAll("[data-pair]")];
@@ -37,7 +38,16 @@ export function commandOf(form) {
     say(word("script.both", { this: one, that: other }));
     return null;
   }
+  const stood = (field) => field.options
+    ? ([...field.options].find((option) => option.defaultSelected) ?? field.options[0]).value
+    : field.defaultValue;
+  const together = (field) => ("pair" in field.dataset ? pair : [field]);
+  const stands = (field) => together(field).every((one) => one.value === stood(one));
   for (const field of form.elements) {
+    if ("changes" in form.dataset && field.name) {
+      if (stands(field)) continue;
+      if (field.value.trim() === "") command[field.name.split("/")[0]] = null;
+    }
     if (!field.name || field.value.trim() === "" || (field.type === "radio" && !field.checked)) continue;
     let value = field.value.trim();
     if ("number" in field.dataset) value = Number(value.replace(",", ".").replace("\u2212", "-"));

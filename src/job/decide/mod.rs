@@ -179,12 +179,9 @@ impl Bench {
                     evidence: *evidence,
                 }
             }
-            Command::SetHousing(said) => {
-                self.job_or_refuse()?;
-                Body::HousingNoted {
-                    housing: said_or_refuse(*said)?,
-                }
-            }
+            Command::SetHousing(change) => Body::HousingNoted {
+                housing: said_or_refuse(change.of(self.job_or_refuse()?.housing))?,
+            },
             Command::SetInsert { insert } => {
                 let job = self.job_or_refuse()?;
                 let bore_mm = job.seat.nominal_mm();

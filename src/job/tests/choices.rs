@@ -127,8 +127,8 @@ fn what_the_plan_refuses_is_chosen_against_it() {
     assert_eq!(chosen.refused, None);
 }
 
-/// A built-in seat says nothing of the material: what is said of it later opens the way to reaming,
-/// and what is then left out is unknown again.
+/// A built-in seat says nothing of the material: what is said of it later opens the way to reaming;
+/// what is then left out stays as it was said, and null takes it back.
 #[test]
 fn what_is_said_of_the_housing_counts_at_once() {
     let mut table = gauged();
@@ -155,17 +155,111 @@ fn what_is_said_of_the_housing_counts_at_once() {
     let job = table.bench.job().unwrap();
     assert_eq!(job.settled, seq, "sizes at 20 °C go by the material");
     assert_eq!(job.seat.bores[1].wall_mm, Some(2.5));
+    table.ask(said(r#","yield_mpa":400"#)).unwrap();
+    let seat = &table.bench.job().unwrap().seat;
+    assert_eq!(seat.material, Some(crate::fit::Material::Steel));
+    assert_eq!(
+        (seat.bores[1].wall_mm, seat.yield_mpa),
+        (Some(2.5), Some(400.0))
+    );
     table.ask(said(r#","material":"laminate""#)).unwrap();
-    assert_eq!(table.bench.job().unwrap().seat.bores[1].wall_mm, None);
+    assert_eq!(advice(&table), Work::Refer);
+    table
+        .ask(said(r#","material":"steel","wall_mm":null"#))
+        .unwrap();
+    let seat = &table.bench.job().unwrap().seat;
+    assert_eq!((seat.bores[1].wall_mm, seat.yield_mpa), (None, Some(400.0)));
     assert_eq!(advice(&table), Work::Refer);
     for (json, why) in [
-        (r#","wall_mm":0"#, "thicker than 0 mm"),
-        (r#","yield_mpa":-4"#, "more than 0 MPa"),
+        (r#","wall_mm":0"#, "0.3 to 100 mm"),
+        (r#","wall_mm":1e300"#, "0.3 to 100 mm"),
+        (r#","yield_mpa":-4"#, "10 to 3000 MPa"),
         (r#","service_c":[20,400]"#, "-60 to 200 °C"),
     ] {
         let refused = table.ask(said(json)).unwrap_err().0;
         assert!(refused.contains(why), "{refused}");
     }
+}
+
+/// Walls that differ by bore stay so while nobody says one wall for all.
+#[test]
+fn what_is_not_said_of_the_wall_stays_by_bore() {
+    let mut table = gauged();
+    table.ask(Command::CloseJob {}).unwrap();
+    let text = include_str!("../../../config/seats/pressfit-46.toml")
+        .replace("name = \"pressfit-46\"", "name = \"two walls\"")
+        .replace("face_mm = 0.0", "face_mm = 0.0\nwall_mm = 3.0")
+        .replace("face_mm = 68.0", "face_mm = 68.0\nwall_mm = 1.6");
+    table.shop.seats.add("two-walls.toml", &text).unwrap();
+    for command in [
+        r#"{"command":"open_job","part":"frame","seat":"two walls"}"#,
+        r#"{"command":"set_housing","material":"steel","yield_mpa":400}"#,
+    ] {
+        table.ask(serde_json::from_str(command).unwrap()).unwrap();
+    }
+    let bores = &table.bench.job().unwrap().seat.bores;
+    assert_eq!([bores[0].wall_mm, bores[1].wall_mm], [Some(3.0), Some(1.6)]);
+}
+
+/// Every housing is refused or gives a record that the program reads again.
+#[test]
+fn a_housing_that_is_accepted_gives_a_readable_record() {
+    let mut accepted = 0;
+    for (wall, mpa) in [
+        (1e-9, 400.0),
+        (0.3, 10.0),
+        (2.5, 400.0),
+        (100.0, 3000.0),
+        (2.5, 1e300),
+        (1e9, 400.0),
+        (1e300, 400.0),
+        (f64::MAX, f64::MAX),
+    ] {
+        let mut table = gauged();
+        gauge_all(&mut table);
+        let insert = r#"{"command":"set_insert","insert":{"bearing":"30x42x7","cup":"aluminium","outside_mm":46.02}}"#;
+        table.ask(serde_json::from_str(insert).unwrap()).unwrap();
+        let said = serde_json::json!({
+            "command": "set_housing", "wall_mm": wall, "yield_mpa": mpa, "service_c": [-60, 200],
+        });
+        if table.ask(serde_json::from_value(said).unwrap()).is_err() {
+            continue;
+        }
+        accepted += 1;
+        let job = table.bench.job().unwrap();
+        let record = Record::of(job, Moment::now(), 99, &table.bench, &table.shop);
+        let text = serde_json::to_string(&record).unwrap();
+        let read: Record = serde_json::from_str(&text).unwrap();
+        assert!(read.findings.unwrap().examined.bores[0].fit.is_some());
+    }
+    assert_eq!(accepted, 3);
+}
+
+/// A journal of before may hold any wall: what can't be computed with it is withheld.
+#[test]
+fn a_housing_of_an_older_journal_gives_a_readable_record() {
+    let mut table = gauged();
+    gauge_all(&mut table);
+    let insert = r#"{"command":"set_insert","insert":{"bearing":"30x42x7","cup":"aluminium","outside_mm":46.02}}"#;
+    table.ask(serde_json::from_str(insert).unwrap()).unwrap();
+    let event = table.ask(serde_json::from_str(r#"{"command":"set_housing"}"#).unwrap());
+    let mut older = serde_json::to_value(event.unwrap()).unwrap();
+    older["housing"]["wall_mm"] = 1e300.into();
+    table.bench.apply(&serde_json::from_value(older).unwrap());
+    let job = table.bench.job().unwrap();
+    assert_eq!(job.seat.bores[0].wall_mm, Some(1e300));
+    let record = Record::of(job, Moment::now(), 99, &table.bench, &table.shop);
+    let text = serde_json::to_string(&record).unwrap();
+    let read: Record = serde_json::from_str(&text).unwrap();
+    let fit = read.findings.unwrap().examined.bores[0]
+        .fit
+        .clone()
+        .unwrap();
+    assert!(
+        fit.withheld
+            .iter()
+            .any(|one| one.field == "hoop_stress_mpa")
+    );
 }
 
 /// An event as it was written before a housing could be said apart: its seat says all.
