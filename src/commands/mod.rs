@@ -7,6 +7,7 @@ mod data;
 mod demo;
 mod export;
 mod fit;
+mod gauged;
 mod jobs;
 mod limits;
 mod listen;

@@ -144,6 +144,14 @@ impl Seat {
         alike.then_some(first)
     }
 
+    /// How deep its bore called `name` is to be gauged at most, mm: its length, or where the seat asks
+    /// for more, that. `None` where the length is unknown, or there is no such bore.
+    pub fn length_mm(&self, name: &str) -> Option<f64> {
+        let bore = self.bores.iter().find(|bore| bore.name == name)?;
+        let [_, deepest] = bore.depths_between_mm()?;
+        Some(bore.length_mm?.max(deepest))
+    }
+
     /// The seat of a part of which this is said: what is left out is as the seat says.
     #[must_use]
     pub fn of_part(&self, said: &HousingSaid) -> Self {
@@ -158,6 +166,29 @@ impl Seat {
         seat
     }
 }
+
+/// Whether a seat of this length, mm, can be gauged at a depth, mm.
+///
+/// # Errors
+/// A sentence that says where it can.
+pub fn depth_or_refuse(depth_mm: f64, length_mm: Option<f64>) -> Result<(), String> {
+    let length = length_mm.unwrap_or(f64::MAX);
+    if (0.0..=length).contains(&depth_mm) {
+        return Ok(());
+    }
+    Err(match length_mm {
+        Some(length) if depth_mm > length => format!(
+            "{depth_mm} mm is behind the seat, which is {length} mm long: gauge where the insert sits"
+        ),
+        _ => "a depth is measured from the face inwards: 0 mm or more".to_owned(),
+    })
+}
+
+/// Walls that a housing may have, mm (judgement: foil is none, and behind 100 mm more changes nothing).
+pub(super) const WALL_MM: RangeInclusive<f64> = 0.3..=100.0;
+
+/// Yield strengths that a housing may have, MPa (judgement: from soft plastics to spring steel).
+pub(super) const YIELD_MPA: RangeInclusive<f64> = 10.0..=3000.0;
 
 /// Temperatures that a part in service may have, °C (judgement: bearing greases run in no others).
 pub(super) const SERVICE_C: RangeInclusive<f64> = -60.0..=200.0;
@@ -207,6 +238,14 @@ pub struct SeatBore {
     pub facing: Option<Facing>,
 }
 
+impl SeatBore {
+    /// The least and the greatest depth to gauge, mm; `None` where there is none.
+    pub fn depths_between_mm(&self) -> Option<[f64; 2]> {
+        let depths = || self.depths_mm.iter().copied();
+        Some([depths().reduce(f64::min)?, depths().reduce(f64::max)?])
+    }
+}
+
 /// Which way along the part's axis the face of a bore looks. Angles run clockwise seen from the
 /// face, so those of two bores that face opposite ways are mirrored when compared.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
@@ -214,29 +253,6 @@ pub struct SeatBore {
 pub enum Facing {
     /// Towards greater positions.
     Plus,
-/// Whether a seat of this length, mm, can be gauged at a depth, mm.
-///
-/// # Errors
-/// A sentence that says where it can.
-pub fn depth_or_refuse(depth_mm: f64, length_mm: Option<f64>) -> Result<(), String> {
-    let length = length_mm.unwrap_or(f64::MAX);
-    if (0.0..=length).contains(&depth_mm) {
-        return Ok(());
-    }
-    Err(match length_mm {
-        Some(length) if depth_mm > length => format!(
-            "{depth_mm} mm is behind the seat, which is {length} mm long: gauge where the insert sits"
-        ),
-        _ => "a depth is measured from the face inwards: 0 mm or more".to_owned(),
-    })
-}
-
-/// Walls that a housing may have, mm (judgement: foil is none, and behind 100 mm more changes nothing).
-pub(super) const WALL_MM: RangeInclusive<f64> = 0.3..=100.0;
-
-/// Yield strengths that a housing may have, MPa (judgement: from soft plastics to spring steel).
-pub(super) const YIELD_MPA: RangeInclusive<f64> = 10.0..=3000.0;
-
     /// Towards smaller positions.
     Minus,
 }

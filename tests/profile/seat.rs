@@ -26,11 +26,11 @@ fn strict_exits_with_one_where_not_all_conforms() {
     );
 }
 
-/// Bores swept round from one axis at the depths 3, 8 and 13 mm: centre and radius by depth.
+/// Bores swept round from one axis at the depths 2, 7 and 12 mm: centre and radius by depth.
 fn sweeps(bores: &[(&str, [(f64, f64); 3])]) -> String {
     let mut rows = "bore,depth_mm,angle_deg,reading_mm\n".to_owned();
     for (name, sections) in bores {
-        for (depth, (beside, radius)) in [3, 8, 13].into_iter().zip(sections) {
+        for (depth, (beside, radius)) in [2, 7, 12].into_iter().zip(sections) {
             for place in 0..12 {
                 let angle = 30 * place;
                 let (sine, cosine) = f64::from(angle).to_radians().sin_cos();
@@ -43,7 +43,7 @@ fn sweeps(bores: &[(&str, [(f64, f64); 3])]) -> String {
     rows
 }
 
-/// By hand: diameters of 45.945, 45.97, 45.97 mm at 3, 8, 13 mm lie within pressfit-46's limits from
+/// By hand: diameters of 45.945, 45.97, 45.97 mm at 2, 7, 12 mm lie within pressfit-46's limits from
 /// where the first stretch enters them, and the second bore's axis lies 0.05 mm beside the first's
 /// all along, so coaxial within 0.1 mm and not tilted.
 #[test]
@@ -65,11 +65,11 @@ fn a_seat_lets_say_how_bores_lie_and_how_long_they_are_seats() {
         straight["lower_mm"].as_f64().unwrap(),
         straight["upper_mm"].as_f64().unwrap(),
     );
-    // 45.945 mm at 3 mm, 45.97 mm from 8 mm on.
-    let enters = 3.0 + 5.0 * ((lower - 45.945) / 0.025).clamp(0.0, 1.0);
+    // 45.945 mm at 2 mm, 45.97 mm from 7 mm on.
+    let enters = 2.0 + 5.0 * ((lower - 45.945) / 0.025).clamp(0.0, 1.0);
     assert!(lower < 45.97 && upper > 45.97, "{lower} to {upper}");
     let length = straight["straight_length_mm"].as_f64().unwrap();
-    assert!((length - (13.0 - enters)).abs() < 0.1, "{length}");
+    assert!((length - (12.0 - enters)).abs() < 0.1, "{length}");
     let range = straight["straight_range_mm"].as_array().unwrap();
     let [least, most] = [0, 1].map(|at: usize| range[at].as_f64().unwrap());
     assert!(least < length && length < most, "{least} to {most}");
@@ -93,7 +93,7 @@ fn a_seat_lets_say_how_bores_lie_and_how_long_they_are_seats() {
     }
     let centre = said
         .lines()
-        .find(|line| line.trim_start().starts_with("3 "));
+        .find(|line| line.trim_start().starts_with("2 "));
     assert_eq!(centre.unwrap().matches('±').count(), 5, "{said}");
 
     let one = sweeps(&[("drive side", radii.map(|radius| (0.0, radius)))]);

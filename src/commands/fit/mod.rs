@@ -8,10 +8,10 @@ use std::path::{Path, PathBuf};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::profile::setting::SettingArgs;
-use super::profile::{find_seat, positive, readings};
+use super::gauged::GaugedArgs;
+use super::profile::{find_seat, positive};
 use super::{Answer, Failure, input, print};
-use crate::bore::{Basis, Bore, Contact, Readings, profile};
+use crate::bore::Bore;
 use crate::fit::bearing::{BearingClass, ClearanceGroup};
 use crate::fit::limits::Class;
 use crate::fit::plan::{Shop, Work};
@@ -32,17 +32,11 @@ pub struct Args {
     /// The seat that the bores should be.
     #[arg(long, value_name = "NAME")]
     seat: String,
-    /// How the gauge touched the bores.
-    #[arg(long, value_enum, default_value_t = Contact::TwoPoint)]
-    contact: Contact,
+    #[command(flatten)]
+    gauged: GaugedArgs,
     /// Readings of the same bores as left, to compare.
     #[arg(long, value_name = "FILE")]
     as_left: Option<PathBuf>,
-    #[command(flatten)]
-    setting: SettingArgs,
-    /// The gauge's digit step, mm.
-    #[arg(long, value_name = "MM", value_parser = positive)]
-    resolution: Option<f64>,
     #[command(flatten)]
     insert: InsertArgs,
     /// Wall round the bores, mm.
@@ -135,12 +129,12 @@ struct EvidenceArgs {
 }
 
 fn celsius(text: &str) -> Result<f64, String> {
-fn roughness(text: &str) -> Result<f64, String> {
-    text.parse()
-        .ok()
-        .filter(|um| (0.01..=200.0).contains(um))
-        .ok_or_else(|| "a sum of roughness Rz between 0.01 and 200 µm".to_owned())
-}
+    fn roughness(text: &str) -> Result<f64, String> {
+        text.parse()
+            .ok()
+            .filter(|um| (0.01..=200.0).contains(um))
+            .ok_or_else(|| "a sum of roughness Rz between 0.01 and 200 µm".to_owned())
+    }
 
     text.parse()
         .ok()
@@ -182,12 +176,12 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
     let bores = measured(args, &seat, &args.file)?;
     let hang = args.hang.frictions()?;
     let known = known(args, &seat, hang.as_ref())?;
-    let examined = examine(&seat, args.contact, &bores, &known);
+    let examined = examine(&seat, args.gauged.contact, &bores, &known);
     let as_left = match &args.as_left {
         None => None,
         Some(file) => {
             let left = measured(args, &seat, file)?;
-            let fitted = examine(&seat, args.contact, &left, &known);
+            let fitted = examine(&seat, args.gauged.contact, &left, &known);
             Some(outcomes(&seat, [&bores, &left], &examined, &fitted))
         }
     };
@@ -223,48 +217,13 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
 }
 
 fn measured(args: &Args, seat: &Seat, file: &Path) -> Result<Vec<Bore>, Failure> {
-    let (name, text) = input(file)?;
-    let mut table = readings::parse(&name, &text, false).map_err(Failure::wrong)?;
-    table
-        .check_unit(&name, args.contact, false, &args.setting.due(Some(seat)))
-        .map_err(Failure::wrong)?;
-    let mut basis = Basis {
-        readings: if table.deviations {
-            Readings::DeviationFromUnknown
-        } else {
-            Readings::Size
-        },
-        resolution_mm: args.resolution,
-        ..Basis::default()
-    };
-    let correction = args.setting.correction(
-        args.contact,
-        Some(seat),
-        table.deviations,
-        table.typical_mm(),
-        args.resolution,
-    )?;
-    if let Some(correction) = &correction {
-        if table.deviations && !correction.has_ring() {
-            return Err(Failure::wrong(format!(
-                "{name}: these are deviations, and a temperature corrects sizes; add --ring"
-            )));
-        }
-        for reading in &mut table.all {
-            let value = &mut reading.observation.reading_mm;
-            *value = correction.apply(*value);
-        }
-        basis.readings = Readings::Size;
-        basis.setting = Some(correction.setting());
-    }
-    let bores = profile(args.contact, &table.all, &basis)
-        .map_err(Failure::wrong)?
-        .bores;
+    let bores = args.gauged.read(file, Some(seat), None)?.profile.bores;
     let held = |name: &str| seat.bores.iter().any(|bore| bore.name == name);
     if let Some(stranger) = bores.iter().find(|bore| !held(&bore.bore)) {
         let names: Vec<&str> = seat.bores.iter().map(|bore| bore.name.as_str()).collect();
         return Err(Failure::wrong(format!(
-            "{name}: the seat `{}` has no bore `{}`; it has {}",
+            "{}: the seat `{}` has no bore `{}`; it has {}",
+            file.display(),
             seat.name,
             stranger.bore,
             names.join(", ")
@@ -287,7 +246,7 @@ fn known(args: &Args, seat: &Seat, hang: Option<&hang::Hang>) -> Result<Known, F
         .map_err(|why| Failure::wrong(why.to_owned()))?;
     let known = Known {
         insert: insert(&args.insert, seat)?,
-        material: args.setting.material,
+        material: args.gauged.setting.material,
         wall_mm: args.wall,
         yield_mpa: args.yield_strength,
         finish: args.finish,

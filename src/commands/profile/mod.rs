@@ -16,11 +16,11 @@ use serde::Serialize;
 
 use self::verdict::Judged;
 use self::whole::Whole;
-use super::{Answer, Failure, input, print};
-use crate::bore::{self, Basis, Contact, Profile, Readings, Repeatability, profile};
+use super::gauged::GaugedArgs;
+use super::{Answer, Failure, print};
+use crate::bore::{Profile, Readings};
 use crate::config::Config;
 use crate::uncertainty::Decision;
-use crate::uncertainty::study::Study;
 
 /// Arguments of `borewright profile`.
 #[derive(Debug, clap::Args)]
@@ -28,22 +28,14 @@ pub struct Args {
     /// CSV with the header `bore,depth_mm,angle_deg,reading_mm` (or `reading_in`); `-` is standard
     /// input.
     file: PathBuf,
-    /// How the gauge touched the bore.
-    #[arg(long, value_enum, default_value_t = Contact::TwoPoint)]
-    contact: Contact,
+    #[command(flatten)]
+    gauged: GaugedArgs,
     /// Write JSON.
     #[arg(long)]
     json: bool,
     /// The readings are deviations from a bore of this radius, mm; or `unknown`.
     #[arg(long, value_name = "R_MM|unknown", value_parser = deviations)]
     deviations_from: Option<Deviations>,
-    /// The gauge's digit step, mm.
-    #[arg(long, value_name = "MM", value_parser = positive)]
-    resolution: Option<f64>,
-    /// The gauge's repeatability from a study (the JSON of `borewright study --json`), for sections
-    /// too sparse to show it.
-    #[arg(long, value_name = "FILE")]
-    study: Option<PathBuf>,
     /// Draw every section and write the drawing to this file.
     #[arg(long, value_name = "FILE")]
     svg: Option<PathBuf>,
@@ -53,8 +45,6 @@ pub struct Args {
     /// Show what the uncertainty of every size and form number is made of.
     #[arg(long)]
     budget: bool,
-    #[command(flatten)]
-    setting: setting::SettingArgs,
     /// Judge by the limits of this seat.
     #[arg(long, value_name = "NAME")]
     seat: Option<String>,
@@ -109,57 +99,29 @@ pub(super) struct Output<'a> {
 /// [`Failure::Wrong`] where the file or the seat can't be used, with the place;
 /// [`Failure::Outside`] where standard input or output fails.
 pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
-    let (name, text) = input(&args.file)?;
-    let mut file =
-        readings::parse(&name, &text, args.deviations_from.is_some()).map_err(Failure::wrong)?;
     let seat = match &args.seat {
         Some(name) => Some(find_seat(args.config.as_deref(), name)?),
         None => None,
     };
     if let (Some(Deviations::Radius(radius)), Some(ring)) =
-        (args.deviations_from, args.setting.ring())
+        (args.deviations_from, args.gauged.setting.ring())
         && 2.0 * radius != ring
     {
         return Err(Failure::wrong(format!(
             "--deviations-from {radius} and --ring {ring} contradict each other: a gauge set in a ring deviates from that ring; say --deviations-from unknown with --ring, or leave --ring out"
         )));
     }
-    let due = args.setting.due(seat.as_ref());
-    file.check_unit(&name, args.contact, args.deviations_from.is_some(), &due)
-        .map_err(Failure::wrong)?;
-    let mut basis = Basis {
-        readings: stated(args, file.deviations),
-        resolution_mm: args.resolution,
-        last_digit_mm: file.last_digit_mm,
-        repeatability: match &args.study {
-            Some(file) => Some(repeatability(file)?),
-            None => None,
-        },
-        ..Basis::default()
-    };
-    let deviations = basis.readings != Readings::Size;
-    let correction = args.setting.correction(
-        args.contact,
-        seat.as_ref(),
-        deviations,
-        file.typical_mm(),
-        args.resolution,
-    )?;
-    if let Some(correction) = &correction {
-        if deviations && !correction.has_ring() {
-            return Err(Failure::wrong(
-                "--temperature corrects sizes, and these are deviations; add --ring".to_owned(),
-            ));
-        }
-        for reading in &mut file.all {
-            let value = &mut reading.observation.reading_mm;
-            *value = correction.apply(*value);
-        }
-        basis.readings = Readings::Size;
-        basis.setting = Some(correction.setting());
+    let said = args.deviations_from.map(|said| match said {
+        Deviations::Radius(radius) => Readings::DeviationFrom(radius),
+        Deviations::Unknown => Readings::DeviationFromUnknown,
+    });
+    let gauged = args.gauged.read(&args.file, seat.as_ref(), said)?;
+    if said.is_none() && gauged.stated == Readings::DeviationFromUnknown {
+        eprintln!(
+            "borewright: some readings are 0 or less, so all are taken as deviations from an unknown size; --deviations-from R_MM states it"
+        );
     }
-    let profile = profile(args.contact, &file.all, &basis)
-        .map_err(|error: bore::Error| Failure::wrong(error))?;
+    let profile = gauged.profile;
     let verdicts = match &seat {
         Some(seat) => Some(verdict::judge(&profile, seat)?),
         None => None,
@@ -169,7 +131,8 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         None => None,
     };
     let budgets = args.budget.then(|| {
-        let setting = correction
+        let setting = gauged
+            .correction
             .as_ref()
             .map_or(&[][..], setting::Correction::inputs);
         budget::all(&profile, setting)
@@ -177,9 +140,9 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
 
     let drawn = drawn::Drawn {
         profile: &profile,
-        readings: &file.all,
+        readings: &gauged.readings,
         seat: seat.as_ref(),
-        stated: basis.readings,
+        stated: gauged.stated,
     };
     drawn::write(&drawn, args.svg.as_deref(), args.png.as_deref())?;
 
@@ -209,40 +172,6 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
     } else {
         Answer::Done
     })
-}
-
-fn repeatability(file: &Path) -> Result<Repeatability, Failure> {
-    let (name, text) = input(file)?;
-    let study: Study = serde_json::from_slice(&text).map_err(|error| {
-        Failure::wrong(format!(
-            "{name} is no study: {error}; give what `borewright study --json` writes"
-        ))
-    })?;
-    study
-        .repeatability()
-        .filter(|&(standard, degrees)| standard.is_finite() && standard >= 0.0 && degrees >= 1.0)
-        .map(|(standard_mm, degrees_of_freedom)| Repeatability {
-            standard_mm,
-            degrees_of_freedom,
-        })
-        .ok_or_else(|| Failure::wrong(format!("{name} holds no repeatability")))
-}
-
-/// What the readings state, by the argument or, where that is left out, by their signs.
-fn stated(args: &Args, look_like_deviations: bool) -> Readings {
-    match args.deviations_from {
-        Some(Deviations::Radius(radius)) => Readings::DeviationFrom(radius),
-        Some(Deviations::Unknown) => Readings::DeviationFromUnknown,
-        None if look_like_deviations => {
-            if !args.setting.has_ring() {
-                eprintln!(
-                    "borewright: some readings are 0 or less, so all are taken as deviations from an unknown size; --deviations-from R_MM states it"
-                );
-            }
-            Readings::DeviationFromUnknown
-        }
-        None => Readings::Size,
-    }
 }
 
 pub(super) fn find_seat(config: Option<&Path>, name: &str) -> Result<crate::job::Seat, Failure> {

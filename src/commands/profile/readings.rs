@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::bore::{Contact, Located, Observation};
 use crate::commands::table::{Column, Error, Row, Table};
+use crate::job::{Seat, depth_or_refuse};
 use crate::units::{INCH_MM, Length, LengthUnit};
 
 /// What a file holds.
@@ -213,11 +214,12 @@ pub(in crate::commands) fn reading_mm(
 }
 
 /// Reads `text`, which came from `file`. `said_deviations`: the user says that the values are
-/// deviations, so that any sign and size may be.
+/// deviations, so that any sign and size may be. No depth lies outside `seat`.
 pub(in crate::commands) fn parse(
     file: &str,
     text: &[u8],
     said_deviations: bool,
+    seat: Option<&Seat>,
 ) -> Result<Readings, Error> {
     let needs = "bore, depth_mm, angle_deg and reading_mm (or reading_in)";
     let table = Table::read(file, text, needs)?;
@@ -225,7 +227,7 @@ pub(in crate::commands) fn parse(
     let mut rows = Vec::new();
     let mut decimals: Option<i32> = None;
     for row in table.rows()? {
-        rows.push((row, located(row, &columns)?));
+        rows.push((row, located(row, &columns, seat)?));
         decimals = decimals.max(decimals_of(row.text(&columns.reading)?));
     }
     let last_digit_mm = decimals.map(|decimals| last_digit_mm(decimals, columns.unit));
@@ -246,12 +248,14 @@ pub(in crate::commands) fn last_digit_mm(decimals: i32, unit: LengthUnit) -> f64
     }
 }
 
-fn located(row: Row<'_>, columns: &Columns) -> Result<Located, Error> {
+fn located(row: Row<'_>, columns: &Columns, seat: Option<&Seat>) -> Result<Located, Error> {
     let bore = row.text(&columns.bore)?;
     if bore.is_empty() {
         return Err(row.wrong(&columns.bore, "the bore has no name"));
     }
     let depth_mm = row.number(&columns.depth)?;
+    let length_mm = seat.and_then(|seat| seat.length_mm(bore));
+    depth_or_refuse(depth_mm, length_mm).map_err(|why| row.wrong(&columns.depth, why))?;
     let angle_deg = row.number(&columns.angle)?;
     if !(0.0..360.0).contains(&angle_deg) {
         return Err(row.wrong(&columns.angle, format!("{angle_deg}° is not in [0, 360)")));

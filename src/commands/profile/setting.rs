@@ -73,11 +73,6 @@ pub(in crate::commands) struct Correction {
 }
 
 impl SettingArgs {
-    /// Whether a ring is stated.
-    pub(in crate::commands) const fn has_ring(&self) -> bool {
-        self.ring.is_some()
-    }
-
     /// The ring's diameter, mm.
     pub(in crate::commands) const fn ring(&self) -> Option<f64> {
         self.ring

@@ -2,6 +2,7 @@
 
 use super::Refusal;
 use crate::job::plan::Station;
+use crate::job::seat::depth_or_refuse;
 use crate::job::state::Job;
 
 pub(super) fn bore_or_refuse(job: &Job, bore: &str) -> Result<(), Refusal> {
@@ -27,11 +28,7 @@ pub(super) fn go_to(
     angle_deg: f64,
 ) -> Result<Station, Refusal> {
     bore_or_refuse(job, bore)?;
-    if !(depth_mm.is_finite() && depth_mm >= 0.0) {
-        return Err(Refusal(
-            "a depth is measured from the face inwards: 0 mm or more".to_owned(),
-        ));
-    }
+    depth_or_refuse(depth_mm, job.seat.length_mm(bore)).map_err(Refusal)?;
     if !(0.0..360.0).contains(&angle_deg) {
         return Err(Refusal("an angle lies in [0, 360) degrees".to_owned()));
     }
