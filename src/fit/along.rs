@@ -52,6 +52,11 @@ impl Along {
         })
     }
 
+    /// From the first to the last depth, mm.
+    pub(super) const fn span_mm(&self) -> f64 {
+        self.ends_mm.1 - self.ends_mm.0
+    }
+
     /// What changes in the bore called `name`, beside the limit, as a sentence.
     pub(super) fn sentence(&self, name: &str, limit_mm: f64) -> String {
         let (by, (first, last), (wide, narrow)) = (self.by_mm, self.ends_mm, self.extremes_mm);
@@ -70,7 +75,7 @@ impl Along {
         } else {
             format!("{by:.3} mm narrower inside")
         };
-        let span = last - first;
-        format!("{name}: {changes} over {span} mm of depth, limit {limit_mm:.3} mm")
+        let over = (self.span_mm() * 100.0).round() / 100.0;
+        format!("{name}: {changes} over {over} mm of depth, limit {limit_mm:.3} mm")
     }
 }

@@ -63,6 +63,9 @@ pub struct ExaminedBore {
 pub struct Examined {
     /// The bores, as the seat lists them; those not gauged are left out.
     pub bores: Vec<ExaminedBore>,
+    /// The bores of the seat that were not gauged: until they are, no verdict holds for the part.
+    #[serde(default)]
+    pub not_gauged: Vec<String>,
     /// What is at fault.
     pub diagnosis: Diagnosis,
 }
@@ -78,8 +81,15 @@ pub fn examine(seat: &Seat, contact: Contact, bores: &[Bore], known: &Known) -> 
     let mut stranger: Option<String> = None;
     let mut examined = Vec::with_capacity(bores.len());
     let mut cases = Vec::with_capacity(bores.len());
+    let mut not_gauged = Vec::new();
     for seat_bore in &seat.bores {
         let Some(bore) = bores.iter().find(|bore| bore.bore == seat_bore.name) else {
+            not_gauged.push(seat_bore.name.clone());
+            cases.push(Case {
+                seat: JudgedBore::not_gauged(&seat_bore.name),
+                fit: None,
+                foreign: None,
+            });
             continue;
         };
         let housing = Housing {
@@ -154,6 +164,7 @@ pub fn examine(seat: &Seat, contact: Contact, bores: &[Bore], known: &Known) -> 
     }
     Examined {
         bores: examined,
+        not_gauged,
         diagnosis,
     }
 }

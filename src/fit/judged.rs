@@ -59,6 +59,21 @@ impl JudgedBore {
         }
     }
 
+    /// A bore of the seat of which nothing is known.
+    pub(super) fn not_gauged(name: &str) -> Self {
+        let open = || unknown(format!("{name} was not gauged"));
+        Self {
+            name: name.to_owned(),
+            not_undersize: open(),
+            not_oversize: open(),
+            round: open(),
+            oval_share: None,
+            tight_axis_deg: None,
+            straight: open(),
+            no_spot: open(),
+        }
+    }
+
     /// Whether everything judged conforms.
     pub fn conforms(&self) -> bool {
         self.all()
@@ -253,6 +268,9 @@ fn round(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
     }
 }
 
+/// Share of the depth that a seat asks for over which its taper shows (judgement: about half).
+const SPANNED: f64 = 0.49;
+
 /// Change of mean diameter over the depth gauged; the seat's form limit holds along the depth as
 /// it does round it (a seat's cylindricity covers both: bearing catalogue, table of form
 /// tolerances).
@@ -269,13 +287,25 @@ fn straight(bore: &Bore, seat: &SeatBore) -> Judged {
         lower: None,
         upper: Some(limit),
     };
-    judge(
+    let taper = judge(
         along.sentence(name, limit),
         along.by_mm,
         along.estimate.as_ref(),
         limits,
         seat.decision_factor,
-    )
+    );
+    let span = along.span_mm();
+    match seat.depths_between_mm() {
+        Some([least, most])
+            if taper.decision != Decision::DoesNotConform && span < SPANNED * (most - least) =>
+        {
+            let over = (span * 100.0).round() / 100.0;
+            unknown(format!(
+                "{name}: taper is not known over {over} mm of depth: gauge from {least} to {most} mm"
+            ))
+        }
+        _ => taper,
+    }
 }
 
 /// A diameter smaller than mean and oval explain, where the form is out of its limit: a spot of

@@ -32,7 +32,7 @@ pub use insert::{Bearing, BearingSize, Insert, InsertAsked, MEASURED_U_MM, NotAB
 pub use judged::{Judged, JudgedBore};
 pub use material::{Elastic, Material};
 pub use outcome::{
-    Change, Done, FormHeld, LeftAt, Outcome, PreviewHeld, Unexplained, compare, learned_cut_mm,
+    Change, Done, FormHeld, LeftAt, Outcome, PreviewHeld, Unexplained, learned_cut_mm, outcomes,
 };
 pub use seat::{NoSeat, SeatForm, SeatSection};
 pub use service::{AtTemperature, Finish, smoothing_um};

@@ -9,7 +9,7 @@ use super::judged::JudgedBore;
 use super::plan::Predicted;
 use super::seat::together;
 use crate::bore::{Bore, Section};
-use crate::job::SeatBore;
+use crate::job::{Seat, SeatBore, Verdict};
 use crate::uncertainty::{Decision, Estimate};
 
 /// One section before and after.
@@ -114,47 +114,94 @@ pub struct Done<'a> {
     pub fit: Option<&'a Fit>,
 }
 
+/// Compares the bores of `seat` before and after work, of which `done` says what is known. A bore
+/// that was not shown to conform as found and was not gauged as left is told as well. Nothing
+/// where nothing was gauged as left.
+pub fn outcomes<'a>(
+    seat: &Seat,
+    [found, left]: [&[Bore]; 2],
+    done: impl Fn(&SeatBore) -> Done<'a>,
+) -> Vec<Outcome> {
+    if left.is_empty() {
+        return Vec::new();
+    }
+    let of = |bores: &'_ [Bore], name: &str| bores.iter().position(|bore| bore.bore == name);
+    let each = seat.bores.iter().filter_map(|bore| {
+        let before = of(found, &bore.name).map(|at| &found[at]);
+        match (before, of(left, &bore.name)) {
+            (_, Some(at)) => Some(compare(before, &left[at], bore, done(bore))),
+            (Some(found), None) if JudgedBore::of(found, bore).conforms() => None,
+            (_, None) => Some(not_gauged(&bore.name)),
+        }
+    });
+    each.collect()
+}
+
+/// What is said of a bore that was not gauged as left.
+fn not_gauged(name: &str) -> Outcome {
+    Outcome {
+        bore: name.to_owned(),
+        accepted: Decision::CantTell,
+        why: vec![format!("{name} was not gauged as left")],
+        changes: Vec::new(),
+        not_compared_mm: Vec::new(),
+        preview: None,
+        fit: None,
+        unexplained: None,
+    }
+}
+
 /// Compares the same bore before and after work.
-pub fn compare(found: &Bore, left: &Bore, seat: &SeatBore, done: Done<'_>) -> Outcome {
+fn compare(found: Option<&Bore>, left: &Bore, seat: &SeatBore, done: Done<'_>) -> Outcome {
     let same = |a: &Section, b: &Section| (a.depth_mm - b.depth_mm).abs() < 1e-6;
-    let changes: Vec<Change> = found
-        .sections
+    let before = found.map_or(&[][..], |found| &found.sections);
+    let after = &left.sections[..];
+    let changes: Vec<Change> = before
         .iter()
         .filter_map(|before| {
-            let after = left.sections.iter().find(|after| same(before, after))?;
+            let after = after.iter().find(|after| same(before, after))?;
             Some(change(before, after))
         })
         .collect();
-    let alone = |these: &Bore, others: &Bore| -> Vec<f64> {
+    let alone = |these: &[Section], others: &[Section]| -> Vec<f64> {
         these
-            .sections
             .iter()
-            .filter(|section| !others.sections.iter().any(|other| same(section, other)))
+            .filter(|section| !others.iter().any(|other| same(section, other)))
             .map(|section| section.depth_mm)
             .collect()
     };
-    let mut not_compared_mm = alone(found, left);
-    not_compared_mm.extend(alone(left, found));
+    let only_before = alone(before, after);
+    // What was wrong at a depth is not mended before it is gauged there again.
+    let open: Vec<String> = before
+        .iter()
+        .filter(|section| only_before.contains(&section.depth_mm))
+        .filter(|section| Verdict::of(section, seat).worst() == Decision::DoesNotConform)
+        .map(|section| {
+            let at = format!("{} at {} mm", seat.name, section.depth_mm);
+            format!("{at} was not gauged as left")
+        })
+        .collect();
     let judged = JudgedBore::of(left, seat);
     let accepted = if judged.fails() {
         Decision::DoesNotConform
-    } else if judged.conforms() {
+    } else if judged.conforms() && open.is_empty() {
         Decision::Conforms
     } else {
         Decision::CantTell
     };
+    let why = judged.all().into_iter();
+    let mut why: Vec<String> = why
+        .filter(|one| one.decision == accepted)
+        .map(|one| one.why.clone())
+        .collect();
+    why.extend(open);
     Outcome {
         bore: left.bore.clone(),
         accepted,
-        why: judged
-            .all()
-            .into_iter()
-            .filter(|one| one.decision == accepted)
-            .map(|one| one.why.clone())
-            .collect(),
+        why,
         unexplained: unexplained(&changes).filter(|_| done.left_alone),
         changes,
-        not_compared_mm,
+        not_compared_mm: [only_before, alone(after, before)].concat(),
         preview: done.preview.and_then(|preview| held(left, preview)),
         fit: done.fit.cloned(),
     }

@@ -13,7 +13,7 @@ use super::state::Job;
 use crate::bore::{self, Bore};
 use crate::fit::plan::{Plan, Predicted};
 use crate::fit::{
-    Diagnosis, Done, Evidence, Examined, Known, Outcome, checklist, compare, examine,
+    self, Diagnosis, Done, Evidence, Examined, ExaminedBore, Known, Outcome, checklist, examine,
 };
 
 /// What follows for the job as a whole.
@@ -110,28 +110,22 @@ fn evidence(job: &Job) -> Evidence {
 /// As left against as found, with the preview of what was chosen, else of what was advised.
 fn outcomes(
     job: &Job,
-    [found, left]: [&[Bore]; 2],
+    bores: [&[Bore]; 2],
     examined: &Examined,
     as_left: Option<&Examined>,
 ) -> Vec<Outcome> {
-    let outcomes = job.seat.bores.iter().filter_map(|seat_bore| {
-        let named = |bores: &'_ [Bore]| bores.iter().position(|bore| bore.bore == seat_bore.name);
-        let (before, after) = (&found[named(found)?], &left[named(left)?]);
-        let of = |examined: &'_ Examined| {
-            let mut bores = examined.bores.iter();
-            bores.position(|bore| bore.bore == seat_bore.name)
-        };
-        let plan = of(examined).map(|at| &examined.bores[at].plan);
-        let done = Done {
+    fit::outcomes(&job.seat, bores, |seat_bore| {
+        let of = |bore: &&ExaminedBore| bore.bore == seat_bore.name;
+        let plan = examined.bores.iter().find(of).map(|bore| &bore.plan);
+        let left = as_left.and_then(|left| left.bores.iter().find(of));
+        Done {
             preview: plan.and_then(|plan| preview(job, plan)),
             // Only a choice says what was done; what was advised may have been passed over.
             left_alone: (job.chosen.get(&seat_bore.name))
                 .is_some_and(|chosen| chosen.work.leaves_the_bore()),
-            fit: as_left.and_then(|left| left.bores[of(left)?].fit.as_ref()),
-        };
-        Some(compare(before, after, seat_bore, done))
-    });
-    outcomes.collect()
+            fit: left.and_then(|bore| bore.fit.as_ref()),
+        }
+    })
 }
 
 /// What the work that was chosen for a bore was predicted to come to, where a reamer cuts.

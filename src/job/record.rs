@@ -140,7 +140,8 @@ pub struct RecordedTick {
 pub struct RecordedPhase {
     /// Which.
     pub phase: Phase,
-    /// The worst of its sections' verdicts; null where nothing was measured.
+    /// The worst of its sections' verdicts, and no better than *can't tell* while a bore of the seat
+    /// is missing: as left one that was not shown to conform as found. Null where nothing was measured.
     pub verdict: Option<Decision>,
     /// The stations, in the order of the plan.
     pub stations: Vec<RecordedStation>,
@@ -351,13 +352,31 @@ fn phases(job: &Job, numbers: &Numbers) -> Vec<RecordedPhase> {
         .iter()
         .map(|(&phase, work)| RecordedPhase {
             phase,
-            verdict: numbers
-                .sections(phase)
-                .map(|section| section.verdict.worst())
-                .max(),
+            verdict: verdict(job, numbers, phase),
             stations: stations(work),
             sections: numbers.sections(phase).cloned().collect(),
             bores: numbers.bores(phase).cloned().collect(),
         })
         .collect()
+}
+
+/// The verdict of a phase: see [`RecordedPhase::verdict`].
+fn verdict(job: &Job, numbers: &Numbers, phase: Phase) -> Option<Decision> {
+    let of = |phase, bore: &str| {
+        let sections = numbers.sections(phase);
+        let of_bore = sections.filter(|section| section.bore == bore);
+        of_bore.map(|section| section.verdict.worst()).max()
+    };
+    let mut bores = job.seat.bores.iter();
+    let missing = bores.any(|bore| {
+        let conformed = of(Phase::AsFound, &bore.name) == Some(Decision::Conforms);
+        of(phase, &bore.name).is_none() && (phase == Phase::AsFound || !conformed)
+    });
+    let sections = numbers.sections(phase);
+    let worst = sections.map(|section| section.verdict.worst()).max()?;
+    Some(if missing {
+        worst.max(Decision::CantTell)
+    } else {
+        worst
+    })
 }

@@ -6,6 +6,7 @@ mod hang;
 mod in_ring;
 mod inserts;
 mod left_out;
+mod missing;
 mod sizes;
 mod stations;
 mod studied;

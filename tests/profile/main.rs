@@ -4,6 +4,7 @@
 
 mod budgets;
 mod input;
+mod missing;
 mod seat;
 mod setting;
 

@@ -16,8 +16,8 @@ use crate::fit::bearing::{BearingClass, ClearanceGroup};
 use crate::fit::limits::Class;
 use crate::fit::plan::{Shop, Work};
 use crate::fit::{
-    BearingSize, Done, Evidence, Examined, Finish, Insert, InsertAsked, Known, Material, Outcome,
-    compare, examine,
+    BearingSize, Done, Evidence, Examined, ExaminedBore, Finish, Insert, InsertAsked, Known,
+    Material, Outcome, examine, outcomes,
 };
 use crate::job::{Friction, HousingSaid, Seat};
 use crate::mistake::Mistake;
@@ -67,7 +67,7 @@ pub struct Args {
     /// Write JSON.
     #[arg(long)]
     json: bool,
-    /// Exit with 1 where a bore (as left, where given) is not shown to conform.
+    /// Exit with 1 where a bore of the seat (as left, where given) is not shown to conform.
     #[arg(long)]
     strict: bool,
     /// The configuration that names a folder of seats.
@@ -129,17 +129,17 @@ struct EvidenceArgs {
 }
 
 fn celsius(text: &str) -> Result<f64, String> {
-    fn roughness(text: &str) -> Result<f64, String> {
-        text.parse()
-            .ok()
-            .filter(|um| (0.01..=200.0).contains(um))
-            .ok_or_else(|| "a sum of roughness Rz between 0.01 and 200 µm".to_owned())
-    }
-
     text.parse()
         .ok()
         .filter(|c| (-60.0..=200.0).contains(c))
         .ok_or_else(|| "a temperature between -60 and 200 °C".to_owned())
+}
+
+fn roughness(text: &str) -> Result<f64, String> {
+    text.parse()
+        .ok()
+        .filter(|um| (0.01..=200.0).contains(um))
+        .ok_or_else(|| "a sum of roughness Rz between 0.01 and 200 µm".to_owned())
 }
 
 fn yes_or_no(text: &str) -> Result<bool, String> {
@@ -182,15 +182,15 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         Some(file) => {
             let left = measured(args, &seat, file)?;
             let fitted = examine(&seat, args.gauged.contact, &left, &known);
-            Some(outcomes(&seat, [&bores, &left], &examined, &fitted))
+            Some(self::as_left(&seat, [&bores, &left], &examined, &fitted))
         }
     };
     let accepted = match &as_left {
         Some(outcomes) => outcomes.iter().all(|o| o.accepted == Decision::Conforms),
-        None => examined
-            .bores
-            .iter()
-            .all(|bore| bore.plan.advice == Work::Press),
+        None => {
+            let mut bores = examined.bores.iter();
+            examined.not_gauged.is_empty() && bores.all(|bore| bore.plan.advice == Work::Press)
+        }
     };
     let output = Output {
         schema: "borewright.fit/1",
@@ -307,36 +307,30 @@ fn shop(file: &Path) -> Result<Shop, Failure> {
 }
 
 /// As left against as found, with the preview of what was advised.
-fn outcomes(
+fn as_left(
     seat: &Seat,
-    [found, left]: [&[Bore]; 2],
+    bores: [&[Bore]; 2],
     examined: &Examined,
     fitted: &Examined,
 ) -> Vec<Outcome> {
-    seat.bores
-        .iter()
-        .filter_map(|seat_bore| {
-            let of = |bores: &'_ [Bore]| bores.iter().position(|b| b.bore == seat_bore.name);
-            let (before, after) = (&found[of(found)?], &left[of(left)?]);
-            let plan = &examined
+    outcomes(seat, bores, |seat_bore| {
+        let of = |bore: &&ExaminedBore| bore.bore == seat_bore.name;
+        let plan = examined.bores.iter().find(of).map(|bore| &bore.plan);
+        let advised = plan.and_then(|plan| {
+            let mut options = plan.options.iter();
+            options.find(|option| option.work == plan.advice && option.with == plan.with)
+        });
+        Done {
+            preview: advised
+                .and_then(|option| option.predicted.as_ref())
+                .filter(|predicted| predicted.reamed.is_some()),
+            fit: fitted
                 .bores
                 .iter()
-                .find(|b| b.bore == seat_bore.name)?
-                .plan;
-            let advised = plan
-                .options
-                .iter()
-                .find(|option| option.work == plan.advice && option.with == plan.with)
-                .and_then(|option| option.predicted.as_ref())
-                .filter(|predicted| predicted.reamed.is_some());
-            let mut as_left = fitted.bores.iter().filter(|b| b.bore == seat_bore.name);
-            let done = Done {
-                preview: advised,
-                fit: as_left.next().and_then(|bore| bore.fit.as_ref()),
-                // A file does not say what was done.
-                left_alone: false,
-            };
-            Some(compare(before, after, seat_bore, done))
-        })
-        .collect()
+                .find(of)
+                .and_then(|bore| bore.fit.as_ref()),
+            // A file does not say what was done.
+            left_alone: false,
+        }
+    })
 }

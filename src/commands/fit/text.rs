@@ -21,6 +21,9 @@ pub(super) fn write(
     for bore in &examined.bores {
         write_bore(&mut text, bore);
     }
+    for bore in &examined.not_gauged {
+        let _ = writeln!(text, "\n{bore} was not gauged");
+    }
     let _ = writeln!(text, "\nwhat can be the cause");
     for cause in &examined.diagnosis.causes {
         let name = word(&cause.cause);

@@ -48,7 +48,7 @@ pub struct Args {
     /// Judge by the limits of this seat.
     #[arg(long, value_name = "NAME")]
     seat: Option<String>,
-    /// Exit with 1 where any verdict isn't `conforms`.
+    /// Exit with 1 where any verdict isn't `conforms`, or a bore of the seat is missing.
     #[arg(long, requires = "seat")]
     strict: bool,
     /// The configuration that names a folder of seats.
@@ -167,7 +167,8 @@ pub(super) fn run(args: &Args) -> Result<Answer, Failure> {
         .iter()
         .flatten()
         .all(|judged| judged.verdict.worst() == Decision::Conforms);
-    Ok(if args.strict && !all_conform {
+    let whole = whole.is_none_or(|whole| whole.not_gauged.is_empty());
+    Ok(if args.strict && !(all_conform && whole) {
         Answer::No
     } else {
         Answer::Done

@@ -31,6 +31,8 @@ pub(super) struct Straight {
 /// What is said of the bores beside their sections.
 #[derive(Debug, Serialize, JsonSchema)]
 pub(super) struct Whole {
+    /// The bores of the seat that were not gauged.
+    pub not_gauged: Vec<String>,
     pub straight: Vec<Straight>,
     pub alignment: Option<Alignment>,
     /// The fields that are null, and why.
@@ -73,6 +75,7 @@ impl Whole {
             });
         });
         Ok(Self {
+            not_gauged: not_gauged(profile, seat),
             straight,
             alignment: alignment.ok(),
             withheld,
@@ -82,6 +85,9 @@ impl Whole {
 
     /// As a person reads it.
     pub(super) fn write(&self, out: &mut String) {
+        for bore in &self.not_gauged {
+            let _ = writeln!(out, "{bore} was not gauged");
+        }
         for one in &self.straight {
             if let Some(length) = one.straight_length_mm {
                 let range = one
@@ -117,4 +123,13 @@ impl Whole {
             }
         }
     }
+}
+
+/// The bores of `seat` that `profile` lacks. A bore of another name stands for one of them.
+fn not_gauged(profile: &Profile, seat: &Seat) -> Vec<String> {
+    let gauged = |name: &str| profile.bores.iter().any(|bore| bore.bore == name);
+    let own = |name: &str| seat.bores.iter().any(|bore| bore.name == name);
+    let others = profile.bores.iter().filter(|bore| !own(&bore.bore)).count();
+    let missing = seat.bores.iter().filter(|bore| !gauged(&bore.name));
+    missing.skip(others).map(|bore| bore.name.clone()).collect()
 }

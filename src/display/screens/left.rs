@@ -37,7 +37,6 @@ fn one(lang: Language, job: &JobView, outcome: &Outcome, shown: &Focus) -> Marku
         Decision::CantTell => (Standing::CantTell, "left.cant-tell"),
         Decision::DoesNotConform => (Standing::Outside, "left.not-accepted"),
     };
-    let or_none = |mm: Option<f64>| mm.map_or_else(|| NONE.to_owned(), |mm| lang.mm(mm));
     html! {
         section.bore-found aria-label=(words::bore(lang, &outcome.bore)) {
             h3 class={ "fault " (class(standing)) } {
@@ -48,46 +47,54 @@ fn one(lang: Language, job: &JobView, outcome: &Outcome, shown: &Focus) -> Marku
             @if outcome.accepted != Decision::Conforms {
                 ul.reasons { @for why in &outcome.why { li { (words::told(lang, why)) } } }
             }
-            div.wide tabindex="0" role="region" aria-label={ (words::bore(lang, &outcome.bore)) ": " (lang.say("left.changes")) } {
-                table {
-                    thead {
-                        tr {
-                            th scope="col" { (lang.say("sections.section")) }
-                            th scope="col" { (lang.say("left.mean-change")) }
-                            th scope="col" { (lang.say("left.round-before")) }
-                            th scope="col" { (lang.say("left.round-after")) }
-                        }
-                    }
-                    tbody {
-                        @for change in &outcome.changes {
-                            @let focus = Focus {
-                                bore: outcome.bore.clone(), depth_mm: change.depth_mm, phase: Phase::AsLeft,
-                            };
-                            tr.shown[focus == *shown] {
-                                th scope="row" {
-                                    button type="button" data-look=(focus.json()) {
-                                        (lang.fill("place.deep", &[("depth", &lang.short(change.depth_mm))]))
-                                    }
-                                }
-                                td data-of=(lang.say("left.mean-change")) {
-                                    (change.mean_change_mm.map_or_else(|| NONE.to_owned(), |mm| lang.signed(mm, 3)))
-                                    @if let Some(estimate) = &change.mean_change {
-                                        span.uncertainty { " ±" (lang.reach(estimate.expanded)) }
-                                    }
-                                }
-                                td data-of=(lang.say("left.round-before")) { (or_none(change.out_of_round_before_mm)) }
-                                td data-of={ (lang.say("numbers.out-of-round")) " " (lang.say("left.round-after")) } { (or_none(change.out_of_round_after_mm)) }
-                            }
-                        }
-                    }
-                }
-            }
+            @if !outcome.changes.is_empty() { (changes(lang, outcome, shown)) }
             @if let Some(preview) = &outcome.preview { (held(lang, preview)) }
             @if let Some(change) = &outcome.unexplained {
                 p.why {
                     (lang.fill("left.unexplained", &[
                         ("change", &lang.signed(change.change_mm, 3)), ("within", &lang.mm(change.within_mm)),
                     ]))
+                }
+            }
+        }
+    }
+}
+
+/// What changed, depth by depth.
+fn changes(lang: Language, outcome: &Outcome, shown: &Focus) -> Markup {
+    let or_none = |mm: Option<f64>| mm.map_or_else(|| NONE.to_owned(), |mm| lang.mm(mm));
+    html! {
+        div.wide tabindex="0" role="region" aria-label={ (words::bore(lang, &outcome.bore)) ": " (lang.say("left.changes")) } {
+            table {
+                thead {
+                    tr {
+                        th scope="col" { (lang.say("sections.section")) }
+                        th scope="col" { (lang.say("left.mean-change")) }
+                        th scope="col" { (lang.say("left.round-before")) }
+                        th scope="col" { (lang.say("left.round-after")) }
+                    }
+                }
+                tbody {
+                    @for change in &outcome.changes {
+                        @let focus = Focus {
+                            bore: outcome.bore.clone(), depth_mm: change.depth_mm, phase: Phase::AsLeft,
+                        };
+                        tr.shown[focus == *shown] {
+                            th scope="row" {
+                                button type="button" data-look=(focus.json()) {
+                                    (lang.fill("place.deep", &[("depth", &lang.short(change.depth_mm))]))
+                                }
+                            }
+                            td data-of=(lang.say("left.mean-change")) {
+                                (change.mean_change_mm.map_or_else(|| NONE.to_owned(), |mm| lang.signed(mm, 3)))
+                                @if let Some(estimate) = &change.mean_change {
+                                    span.uncertainty { " ±" (lang.reach(estimate.expanded)) }
+                                }
+                            }
+                            td data-of=(lang.say("left.round-before")) { (or_none(change.out_of_round_before_mm)) }
+                            td data-of={ (lang.say("numbers.out-of-round")) " " (lang.say("left.round-after")) } { (or_none(change.out_of_round_after_mm)) }
+                        }
+                    }
                 }
             }
         }
