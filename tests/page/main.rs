@@ -7,6 +7,7 @@ mod chromium;
 mod daemon;
 mod german;
 mod hands;
+mod housing;
 mod looks;
 mod ring;
 mod said;
