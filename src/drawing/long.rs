@@ -150,7 +150,12 @@ impl LongBore {
         };
         write(Role::MarkLabel, TOP - 10.0, 15.0, &self.name);
         if let Some(taper) = self.taper {
-            write(Role::Legend, BOTTOM + 35.0, 14.0, taper.said(style.language));
+            write(
+                Role::Legend,
+                BOTTOM + 35.0,
+                14.0,
+                taper.said(style.language),
+            );
             write(Role::Legend, BOTTOM + 51.0, 14.0, &taper.size(style));
         }
         let y = |size: f64| frame.y(size - self.limits.target_mm);

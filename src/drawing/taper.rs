@@ -78,10 +78,22 @@ mod tests {
             (taper.said(Language::En), taper.size(Style::default()))
         };
         let both = |said: &'static str, size: &str| (said, size.to_owned());
-        assert_eq!(said(-0.004, Some(0.001)), both("tighter inside", "0.004 ±0.001"));
-        assert_eq!(said(0.119, Some(0.003)), both("wider inside", "0.119 ±0.003"));
-        assert_eq!(said(-0.004, Some(0.0051)), both("no taper seen", "0.004 ±0.006"));
-        assert_eq!(said(0.000_4, Some(0.000_1)), both("no taper seen", "0.000 ±0.001"));
+        assert_eq!(
+            said(-0.004, Some(0.001)),
+            both("tighter inside", "0.004 ±0.001")
+        );
+        assert_eq!(
+            said(0.119, Some(0.003)),
+            both("wider inside", "0.119 ±0.003")
+        );
+        assert_eq!(
+            said(-0.004, Some(0.0051)),
+            both("no taper seen", "0.004 ±0.006")
+        );
+        assert_eq!(
+            said(0.000_4, Some(0.000_1)),
+            both("no taper seen", "0.000 ±0.001")
+        );
         assert_eq!(said(0.119, None), both("not known how well", "0.119"));
     }
 }

@@ -5,7 +5,9 @@ use crate::bore::{Contact, Section};
 use crate::drawing::{
     Cut, Drawing, Face, Limits, Long, LongBore, Spot, SpotState, Style, Subject, Taper, Unit,
 };
-use crate::job::{NamedBore, Phase, Record, RecordedPhase, RecordedStation, SeatBore, SectionNumbers};
+use crate::job::{
+    NamedBore, Phase, Record, RecordedPhase, RecordedStation, SeatBore, SectionNumbers,
+};
 
 const fn style(words: &Words) -> Style {
     Style {

@@ -4,8 +4,8 @@ use crate::bore::Contact;
 use crate::display::Language;
 use crate::drawing::chart::{Kind, Spread, TimeLine, TimePoint};
 use crate::drawing::{
-    Axes, Cut, Drawing, Face, Limits, Lobe, Long, LongBore, Spot, SpotState, Style, Unit, Wall,
-    sheet,
+    Axes, Cut, Drawing, Face, Limits, Lobe, Long, LongBore, Spot, SpotState, Style, Taper, Unit,
+    Wall, sheet,
 };
 use crate::units::Moment;
 
