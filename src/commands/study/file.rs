@@ -38,8 +38,7 @@ impl Readings {
 /// A value larger than this is a bore's size, in inches or millimetres, and no deviation.
 const GREATEST_DEVIATION_IN: f64 = 0.2;
 
-/// Reads `text`, which came from `file`: the readings, and what the last decimal place that any of them
-/// uses is worth, mm.
+/// Reads `text`, which came from `file`: the readings, and the gauge's digit step, mm.
 pub(super) fn read(file: &str, text: &[u8]) -> Result<(Readings, Option<f64>), Error> {
     let table = Table::read(
         file,
@@ -53,7 +52,7 @@ pub(super) fn read(file: &str, text: &[u8]) -> Result<(Readings, Option<f64>), E
     match (table.find("operator")?, table.find("part")?) {
         (None, None) => {
             let rows: Vec<Row<'_>> = table.rows()?.collect();
-            let step = step_mm(&rows, &value)?;
+            let step = step_mm(&table, &rows, &value)?;
             Ok((Readings::OnePart(numbers(&rows, &value)?), step))
         }
         (operator, Some(part)) => {
@@ -73,15 +72,27 @@ pub(super) fn read(file: &str, text: &[u8]) -> Result<(Readings, Option<f64>), E
                     })
                 })
                 .collect();
-            let step = step_mm(&rows, &value)?;
+            let step = step_mm(&table, &rows, &value)?;
             Ok((Readings::Crossed(trials?), step))
         }
         (Some(_), None) => Err(table.wrong_header("the column `part` is missing")),
     }
 }
 
-/// What the last decimal place that any row uses is worth, mm; `None` where none is written plainly.
-fn step_mm(rows: &[Row<'_>], (column, unit): &(Column, LengthUnit)) -> Result<Option<f64>, Error> {
+/// The gauge's digit step, mm, where a column says it; else what the last decimal place that any row uses
+/// is worth, `None` where none is written plainly.
+fn step_mm(
+    table: &Table<'_>,
+    rows: &[Row<'_>],
+    (column, unit): &(Column, LengthUnit),
+) -> Result<Option<f64>, Error> {
+    if let Some(column) = table.find("resolution_mm")? {
+        let mut step_mm = 0.0_f64;
+        for row in rows {
+            step_mm = step_mm.max(row.number(&column)?);
+        }
+        return Ok((step_mm > 0.0).then_some(step_mm));
+    }
     let mut decimals: Option<i32> = None;
     for row in rows {
         decimals = decimals.max(decimals_of(row.text(column)?));

@@ -203,7 +203,7 @@ impl Live {
         let Some(file) = &self.save else {
             return Ok(());
         };
-        std::fs::write(file, self.session.csv())
+        std::fs::write(file, self.session.csv(self.step_mm))
             .map_err(|error| Failure::outside(format!("{}: {error}", file.display())))
     }
 }

@@ -156,20 +156,26 @@ impl Session {
         })
     }
 
-    /// The file that `borewright study FILE` reads.
-    pub(super) fn csv(&self) -> String {
+    /// The file that `borewright study FILE` reads; of one part, whose bias it bears on, with the gauge's
+    /// digit step, mm.
+    pub(super) fn csv(&self, step_mm: Option<f64>) -> String {
         let crossed = matches!(self.plan, Plan::Crossed { .. });
-        let mut out = if crossed {
-            "operator,part,trial,reading_mm\n".to_owned()
+        let step_mm = step_mm.filter(|_| !crossed);
+        let mut out = if crossed { "operator,part," } else { "" }.to_owned();
+        out += "trial,reading_mm";
+        out += if step_mm.is_some() {
+            ",resolution_mm\n"
         } else {
-            "trial,reading_mm\n".to_owned()
+            "\n"
         };
         for (index, mm) in (0..).zip(&self.taken) {
             let (operator, part, trial) = self.at(index).cell();
             if crossed {
                 let _ = write!(out, "{operator},{part},");
             }
-            let _ = writeln!(out, "{trial},{mm}");
+            let _ = write!(out, "{trial},{mm}");
+            out += &step_mm.map_or_else(String::new, |step| format!(",{step}"));
+            out.push('\n');
         }
         out
     }
@@ -206,7 +212,7 @@ mod tests {
             ]
         );
         assert_eq!(
-            session.csv().lines().last(),
+            session.csv(None).lines().last(),
             Some("2,2,2,46"),
             "operator, part, trial, reading"
         );
@@ -221,7 +227,9 @@ mod tests {
         let (due, mm) = session.take_back().unwrap();
         assert_eq!((due.to_string().trim(), mm), ("2 of 10", 46.009));
         assert_eq!(session.due(), Some(due));
-        assert_eq!(session.csv(), "trial,reading_mm\n1,46.001\n");
+        assert_eq!(session.csv(None), "trial,reading_mm\n1,46.001\n");
+        let with_step = "trial,reading_mm,resolution_mm\n1,46.001,0.0001\n";
+        assert_eq!(session.csv(Some(0.0001)), with_step);
     }
 
     #[test]
