@@ -317,11 +317,12 @@ mod tests {
     /// By hand: 46.00, 46.03, 46.02 at 0, 5, 10 mm. The line through the deeper two leads to expect
     /// 46.04 at the face; the middle lies 0.02 above the mean of the ends.
     #[test]
-    fn barrel_bell_mouth_and_waist() {
+    fn barrel_and_bell_mouth_and_no_waist() {
         let numbers = at_depths(&[(0.0, 46.0), (5.0, 46.03), (10.0, 46.02)]).numbers;
         assert!((numbers.barrel_mm.unwrap() - 0.02).abs() < 1e-9);
         assert!((numbers.bell_mouth_mm.unwrap() + 0.04).abs() < 1e-9);
-        assert_eq!(numbers.waist.unwrap().depth_mm, 0.0);
+        // One reading a depth: nothing says how far it scatters, nor so which depth is the narrowest.
+        assert_eq!(numbers.waist, None);
         let two = at_depths(&[(0.0, 46.0), (5.0, 46.03)]).numbers;
         assert_eq!(two.barrel_mm, None);
         assert!(two.withheld.iter().any(|w| w.field == "bell_mouth_mm"));
