@@ -24,6 +24,7 @@ fn arc(end: u32, step: u32) -> Vec<f64> {
 
 /// A section at 5 mm whose wall is `wall` at an angle in degrees, read with scatter of so many mm.
 fn gauged(
+    ring: Option<Setting>,
     contact: Contact,
     angles: &[f64],
     scatter: f64,
@@ -39,7 +40,7 @@ fn gauged(
         .collect();
     let basis = Basis {
         resolution_mm: Some(0.0001),
-        setting: Some(RING),
+        setting: ring,
         ..Basis::default()
     };
     section(contact, 5.0, &readings, &basis).unwrap()
@@ -81,12 +82,13 @@ fn of_an_arc_no_size_conforms() {
             3.0
         };
         let (mut held, mut asked, mut conform) = (0, 0, 0);
-        for seed in 0..300 {
+        for seed in 0..150 {
             let mut random = Random::new(seed);
             let turns = [0, 1].map(|_| std::f64::consts::TAU * random.uniform());
-            let section = gauged(contact, &angles, 0.0005, &mut random, |angle| {
+            let off = RING.standard_mm * random.normal();
+            let section = gauged(Some(RING), contact, &angles, 0.0005, &mut random, |angle| {
                 let t = first * angle.to_radians();
-                truth + oval * (t - turns[0]).cos() + lobes * (2.0 * t - turns[1]).cos()
+                truth + off + oval * (t - turns[0]).cos() + lobes * (2.0 * t - turns[1]).cos()
             });
             let size = Verdict::of(&section, &seat).size;
             conform += u32::from(size.decision == Decision::Conforms);
@@ -120,7 +122,14 @@ fn a_dent_beside_the_arc_is_not_passed_over() {
         45.975 + 0.060 * (-off * off).exp()
     };
     let mut of = |angles: &[f64], depth_mm: f64| {
-        let mut section = gauged(Contact::TwoPoint, angles, 0.0005, &mut random, dent);
+        let mut section = gauged(
+            Some(RING),
+            Contact::TwoPoint,
+            angles,
+            0.0005,
+            &mut random,
+            dent,
+        );
         section.depth_mm = depth_mm;
         section
     };
@@ -166,6 +175,7 @@ fn a_bore_of_one_section_is_as_well_known_as_the_section() {
     let mut random = Random::new(3);
     let mut swept = |depth_mm: f64, turn: f64| {
         let mut section = gauged(
+            Some(RING),
             Contact::Radius,
             &arc(240, 15),
             0.0005,
@@ -204,6 +214,7 @@ fn what_settles_a_circle_on_uneven_directions_is_even_ones() {
     let seat = seat();
     let mut random = Random::new(3);
     let section = gauged(
+        Some(RING),
         Contact::Radius,
         &arc(240, 15),
         0.0005,
@@ -241,12 +252,17 @@ fn a_direction_gauged_once_among_many_is_known_as_once() {
             angles.extend(std::iter::repeat_n(angle, many));
         }
         let mut held = [0; 3];
-        let asked = 400;
+        let asked = 200;
         for seed in 0..asked {
             let mut random = Random::new(u64::from(seed));
-            let section = gauged(Contact::TwoPoint, &angles, 0.002, &mut random, |angle| {
-                46.0 + 0.020 * (2.0 * angle.to_radians()).cos()
-            });
+            let section = gauged(
+                None,
+                Contact::TwoPoint,
+                &angles,
+                0.002,
+                &mut random,
+                |angle| 46.0 + 0.020 * (2.0 * angle.to_radians()).cos(),
+            );
             let of = |field: &str, value: Option<f64>, truth: f64| {
                 u32::from(holds(value.unwrap(), truth, &section.uncertainty[field]))
             };
@@ -270,11 +286,11 @@ fn the_extremes_of_many_hold_the_truth() {
             .collect();
         for oval in [0.0, 0.003, 0.020] {
             let (mut largest, mut smallest) = (0, 0);
-            let asked = 250;
+            let asked = 150;
             for seed in 0..asked {
                 let mut random = Random::new(u64::from(seed));
                 let wall = |angle: f64| 46.0 + oval / 2.0 * (2.0 * angle.to_radians()).cos();
-                let section = gauged(Contact::TwoPoint, &angles, 0.001, &mut random, wall);
+                let section = gauged(None, Contact::TwoPoint, &angles, 0.001, &mut random, wall);
                 let known = |field: &str| &section.uncertainty[field];
                 let most = wall(0.0);
                 let least = wall(90.0);
@@ -301,7 +317,7 @@ fn the_extremes_of_many_hold_the_truth() {
 #[test]
 fn a_waist_is_named_where_one_shows() {
     let angles = arc(150, 30);
-    let asked = 300;
+    let asked = 120;
     for shape in ["equal", "cone", "waist"] {
         let (mut named, mut held, mut right) = (0, 0, 0);
         for seed in 0..asked {
@@ -314,7 +330,8 @@ fn a_waist_is_named_where_one_shows() {
             };
             let sections = (1..=8).map(|depth| {
                 let wall = |_| diameter(depth);
-                let mut section = gauged(Contact::TwoPoint, &angles, 0.001, &mut random, wall);
+                let mut section =
+                    gauged(None, Contact::TwoPoint, &angles, 0.001, &mut random, wall);
                 section.depth_mm = f64::from(depth);
                 section
             });
@@ -332,7 +349,7 @@ fn a_waist_is_named_where_one_shows() {
         }
         println!("{shape}: named {named} of {asked}, held {held}, right {right}");
         if shape == "equal" {
-            assert!(named <= asked * 7 / 100, "{named}");
+            assert!(named <= asked * 9 / 100, "{named}");
         } else {
             assert!(named >= asked * 95 / 100, "{named}");
             assert_held(&format!("{shape}, waist"), held, named);
@@ -353,7 +370,7 @@ fn a_digit_coarser_than_the_scatter_does_not_average_out() {
         (0.001, 0.0002, 24),
         (0.001, 0.0006, 24),
     ] {
-        let asked = 300;
+        let asked = 150;
         let mut held = [0; 3];
         for seed in 0..asked {
             let mut random = Random::new(u64::from(seed));
@@ -396,4 +413,64 @@ fn a_digit_coarser_than_the_scatter_does_not_average_out() {
             );
         }
     }
+}
+
+/// Any finite numbers, as large and as small as doubles are, give numbers or say why not.
+#[test]
+fn no_finite_reading_is_too_much() {
+    let numbers = [
+        0.0,
+        1.0,
+        -45.9,
+        5e-324,
+        1e-9,
+        9_999.0,
+        -1e4,
+        1e9,
+        1e154,
+        -1e200,
+        f64::MAX,
+        f64::MIN,
+    ];
+    let mut random = Random::new(5);
+    let mut any = || {
+        let at = (random.uniform() * numbers.len() as f64) as usize;
+        numbers[at.min(numbers.len() - 1)]
+    };
+    let (mut refused, mut computed) = (0, 0);
+    for round in 0..600 {
+        let contact = [Contact::TwoPoint, Contact::ThreePoint, Contact::Radius][round % 3];
+        let mut sections = Vec::new();
+        for _ in 0..3 {
+            let readings: Vec<Observation> = (0..8)
+                .map(|at| Observation {
+                    angle_deg: if round % 2 == 0 {
+                        any()
+                    } else {
+                        f64::from(at) * 44.0
+                    },
+                    reading_mm: if round % 5 == 0 {
+                        any()
+                    } else {
+                        46.0 + any() % 1e-2
+                    },
+                })
+                .collect();
+            match section(contact, any(), &readings, &Basis::default()) {
+                Ok(mut section) => {
+                    computed += 1;
+                    // As a depth may stand in a record.
+                    if round % 7 == 0 {
+                        section.depth_mm = any();
+                    }
+                    sections.push(section);
+                }
+                Err(_) => refused += 1,
+            }
+        }
+        let bore = bore("a", sections);
+        assert!(bore.numbers.taper_mm_per_mm.is_none_or(f64::is_finite));
+        let _ = straight(&bore.sections, 45.9, 46.1);
+    }
+    assert!(refused > 100 && computed > 100, "{refused} {computed}");
 }

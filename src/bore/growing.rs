@@ -7,7 +7,9 @@ use super::live::Live;
 use super::radius::{WIDEST_GAP_DEG, mean_about_axis, no_diameters};
 use super::range::ends_bound;
 use super::scatter::Scatter;
-use super::section::{Mean, carried, extremes, extremes_known, lobes, no_roundness, set_mean};
+use super::section::{
+    Mean, carried, check_depth, extremes, extremes_known, lobes, no_roundness, set_mean,
+};
 use super::{Basis, Contact, Error, Observation, Readings, Section};
 
 /// Why a number waits for the whole section.
@@ -45,7 +47,7 @@ impl Growing {
     /// direction outside the plan has to be given room first, at a cost that grows with the plan.
     ///
     /// # Errors
-    /// [`Error::NotFinite`]; the section stays as it was.
+    /// [`Error::NotFinite`], [`Error::Beyond`]; the section stays as it was.
     pub fn push(&mut self, observation: Observation) -> Result<(), Error> {
         self.live.push(observation)?;
         self.directions.push(observation);
@@ -58,9 +60,7 @@ impl Growing {
     /// # Errors
     /// [`Error::NoReadings`]; [`Error::Depth`].
     pub fn section(&self, depth_mm: f64, basis: &Basis) -> Result<Section, Error> {
-        if !depth_mm.is_finite() {
-            return Err(Error::Depth { depth_mm });
-        }
+        check_depth(depth_mm)?;
         let directions = &self.directions;
         if directions.gauged == 0 {
             return Err(Error::NoReadings);

@@ -2,7 +2,7 @@
 
 use super::harmonics::Harmonics;
 use super::triangle::{Triangle, fill_row};
-use super::{Contact, Error, Observation};
+use super::{Contact, Error, GREATEST_MM, Observation};
 
 /// The mean and the lobes of a section at a fixed order, kept up to date at a cost that does not
 /// grow with the readings, and without allocating.
@@ -52,7 +52,7 @@ impl Live {
     /// Takes one more reading.
     ///
     /// # Errors
-    /// [`Error::NotFinite`]; the section stays as it was.
+    /// [`Error::NotFinite`], [`Error::Beyond`]; the section stays as it was.
     pub fn push(&mut self, observation: Observation) -> Result<(), Error> {
         let Observation {
             angle_deg,
@@ -62,6 +62,12 @@ impl Live {
             return Err(Error::NotFinite {
                 number: self.readings + 1,
                 angle_deg,
+                reading_mm,
+            });
+        }
+        if reading_mm.abs() > GREATEST_MM {
+            return Err(Error::Beyond {
+                number: self.readings + 1,
                 reading_mm,
             });
         }

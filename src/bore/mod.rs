@@ -59,6 +59,9 @@ pub use shape::Shape;
 pub use stations::Observation;
 pub use suspect::{Suspect, Without};
 
+/// No gauge reads more, and no bore is longer, mm: 10 m. What is beyond is a typing error.
+pub const GREATEST_MM: f64 = 1e4;
+
 /// Why readings give no section at all.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum Error {
@@ -75,8 +78,18 @@ pub enum Error {
         /// Its value.
         reading_mm: f64,
     },
-    /// A depth is not a number.
-    #[error("the depth {depth_mm} mm is not finite: state the depth of the section from its face")]
+    /// A reading is larger than any gauge reads.
+    #[error("reading {number}, {reading_mm} mm, is larger than any gauge reads: gauge it again")]
+    Beyond {
+        /// Which, from 1 in the order given.
+        number: usize,
+        /// Its value.
+        reading_mm: f64,
+    },
+    /// A depth is not a number, or lies farther from the face than any bore is long.
+    #[error(
+        "the depth {depth_mm} mm is not within {GREATEST_MM} mm of the face: state the depth of the section from its face"
+    )]
     Depth {
         /// The depth given.
         depth_mm: f64,

@@ -11,8 +11,8 @@ use super::scatter::Scatter;
 use super::stations::{Station, Stations, mean};
 use super::suspect::{TooFew, Wild, wildest};
 use super::{
-    Basis, Contact, Error, Lobe, Observation, Order, Oval, Readings, Section, Shape, Suspect,
-    Without,
+    Basis, Contact, Error, GREATEST_MM, Lobe, Observation, Order, Oval, Readings, Section, Shape,
+    Suspect, Without,
 };
 use crate::uncertainty::Estimate;
 
@@ -30,16 +30,14 @@ const GREATEST_GAIN: f64 = 10.0;
 /// can't carry is null, and [`Section::withheld`] says why.
 ///
 /// # Errors
-/// Where there is no reading, or one that is not finite.
+/// Where there is no reading, or one that is not finite, or a number beyond [`GREATEST_MM`].
 pub fn section(
     contact: Contact,
     depth_mm: f64,
     observations: &[Observation],
     basis: &Basis,
 ) -> Result<Section, Error> {
-    if !depth_mm.is_finite() {
-        return Err(Error::Depth { depth_mm });
-    }
+    check_depth(depth_mm)?;
     let (mut section, wild) = compute(contact, depth_mm, observations, basis)?;
     if let Some(wild) = wild {
         let mut others = observations.to_vec();
@@ -57,6 +55,16 @@ pub fn section(
         });
     }
     Ok(section)
+}
+
+/// # Errors
+/// [`Error::Depth`].
+pub(super) fn check_depth(depth_mm: f64) -> Result<(), Error> {
+    if depth_mm.abs() <= GREATEST_MM {
+        Ok(())
+    } else {
+        Err(Error::Depth { depth_mm })
+    }
 }
 
 /// The section as all readings have it, and the reading that the others contradict.

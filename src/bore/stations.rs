@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::{Contact, Error};
+use super::{Contact, Error, GREATEST_MM};
 
 /// One reading of one section.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -53,6 +53,12 @@ impl Stations {
                 return Err(Error::NotFinite {
                     number: index + 1,
                     angle_deg: o.angle_deg,
+                    reading_mm: o.reading_mm,
+                });
+            }
+            if o.reading_mm.abs() > GREATEST_MM {
+                return Err(Error::Beyond {
+                    number: index + 1,
                     reading_mm: o.reading_mm,
                 });
             }

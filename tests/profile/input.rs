@@ -50,6 +50,10 @@ fn what_is_wrong_with_a_file_is_said_with_line_and_column() {
             "line 2: 5 fields stand where the header names 4 columns; where commas are decimal, write points, or part the columns with semicolons",
         ),
         (
+            format!("{header}left,1e308,0,45.9\nleft,-1e308,0,45.9\n"),
+            "line 2, column 2 (depth_mm): a depth of `1e308` mm is longer than any bore",
+        ),
+        (
             format!("{header}left,3,0,1e300\n"),
             "line 2, column 4 (reading_mm): `1e300` is larger than any bore gauge reads",
         ),

@@ -2,6 +2,7 @@
 
 use nalgebra::{DMatrix, DVector};
 
+use crate::bore::GREATEST_MM;
 use crate::bore::section::sum_of;
 use crate::uncertainty::{Estimate, fisher};
 
@@ -41,6 +42,11 @@ impl Fit {
             return None;
         }
         let middle_mm = crate::bore::stations::mean(points.iter().map(|p| p.depth_mm));
+        // Beyond this, or where it is no number, no bore reaches.
+        let reaches = |p: &Point| (p.depth_mm - middle_mm).abs() <= 2.0 * GREATEST_MM;
+        if !points.iter().all(reaches) {
+            return None;
+        }
         let design = DMatrix::from_fn(count, degree + 1, |row, power| {
             (points[row].depth_mm - middle_mm).powi(i32::try_from(power).unwrap_or(i32::MAX))
         });

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::bore::{Contact, Located, Observation};
+use crate::bore::{Contact, GREATEST_MM, Located, Observation};
 use crate::commands::table::{Column, Error, Row, Table};
 use crate::job::{Seat, depth_or_refuse};
 use crate::units::{INCH_MM, Length, LengthUnit};
@@ -157,9 +157,6 @@ pub(in crate::commands) fn median(mut values: Vec<f64>) -> f64 {
 /// A reading larger than this is no deviation, mm.
 const GREATEST_DEVIATION_MM: f64 = 5.0;
 
-/// A reading larger than this is none of a bore gauge, mm.
-const GREATEST_MM: f64 = 10_000.0;
-
 /// The columns that a profile needs.
 struct Columns {
     bore: Column,
@@ -254,6 +251,15 @@ fn located(row: Row<'_>, columns: &Columns, seat: Option<&Seat>) -> Result<Locat
         return Err(row.wrong(&columns.bore, "the bore has no name"));
     }
     let depth_mm = row.number(&columns.depth)?;
+    if depth_mm.abs() > GREATEST_MM {
+        return Err(row.wrong(
+            &columns.depth,
+            format!(
+                "a depth of `{}` mm is longer than any bore",
+                row.text(&columns.depth)?
+            ),
+        ));
+    }
     let length_mm = seat.and_then(|seat| seat.length_mm(bore));
     depth_or_refuse(depth_mm, length_mm).map_err(|why| row.wrong(&columns.depth, why))?;
     let angle_deg = row.number(&columns.angle)?;
