@@ -44,7 +44,7 @@ fn an_undo_computes_the_section_as_it_stands() {
     let kept = record.sections(Phase::AsFound).next().unwrap();
     assert!(!kept.under_way, "a record keeps whole numbers");
     let (kept, so_far) = (&kept.numbers, only(&table).numbers);
-    let largest = |of: &bore::Section| of.largest_mm.unwrap();
+    let largest = |of: &crate::bore::Section| of.largest_mm.unwrap();
     let apart = largest(kept) - largest(&so_far);
     assert!(apart.abs() < 1e-9, "{apart}");
     // 0°, 45° and 90°: of the other half nothing is known.
