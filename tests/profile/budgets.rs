@@ -7,7 +7,7 @@ use serde_json::Value;
 use crate::{json, profile};
 
 /// Readings that agree to their last digit are known no better than that: by hand, a step of 0.01
-/// mm is 0.01/√12 for one direction, half of that for the mean of four.
+/// mm is 0.01/√12 for one direction, and for the mean of four that all round the same way.
 #[test]
 fn readings_that_all_agree_are_as_uncertain_as_their_last_digit() {
     let rows = "bore,depth_mm,angle_deg,reading_mm\na,3,0,46.01\na,3,45,46.01\na,3,90,46.01\na,3,135,46.01\n";
@@ -19,7 +19,7 @@ fn readings_that_all_agree_are_as_uncertain_as_their_last_digit() {
     ] {
         let profile = json(&rows, &[]);
         let mean = &profile["bores"][0]["sections"][0]["uncertainty"]["mean_diameter_mm"];
-        let expected = 0.01 / 12.0_f64.sqrt() / 2.0;
+        let expected = 0.01 / 12.0_f64.sqrt();
         assert!((mean["standard"].as_f64().unwrap() - expected).abs() < 1e-12);
         assert_eq!(
             mean["degrees_of_freedom"],
