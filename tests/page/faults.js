@@ -38,14 +38,16 @@
       if (e.scrollHeight > e.clientHeight + 2) faults.push(name(e) + " has more than it shows: " + e.scrollHeight + " in " + e.clientHeight);
     }
   }
-  // No button breaks a word.
+  // No button breaks a word, but at its hyphen.
   for (const e of document.querySelectorAll("button")) {
     const range = document.createRange();
-    for (const node of [...e.childNodes].filter((n) => n.nodeType === 3)) {
-      for (const match of node.data.matchAll(/\S+/g)) {
+    const walk = document.createTreeWalker(e, NodeFilter.SHOW_TEXT);
+    for (let node = walk.nextNode(); node; node = walk.nextNode()) {
+      if (!shown(node.parentElement)) continue;
+      for (const match of node.data.matchAll(/[^\s-]+-?/g)) {
         range.setStart(node, match.index);
         range.setEnd(node, match.index + match[0].length);
-        if (new Set([...range.getClientRects()].map((r) => Math.round(r.top))).size > 1 && !match[0].includes("-")) faults.push(name(e) + " breaks " + match[0]);
+        if (new Set([...range.getClientRects()].map((r) => Math.round(r.top))).size > 1) faults.push(name(e) + " breaks " + match[0]);
       }
     }
   }
@@ -80,8 +82,17 @@
     if (edge.bottom > innerHeight + 0.5) faults.push("Undo and Skip end at " + edge.bottom.toFixed() + " of " + innerHeight + " px");
     const typing = document.querySelector("#typing");
     const over = typing && innerWidth >= 55 * rem && typing.getBoundingClientRect();
-    if (over && over.height && over.bottom > edge.top + 0.5 && scrollY === 0) faults.push("Undo and Skip lie on the field for a reading");
+    if (over && over.height && over.bottom > edge.top + 0.5 && over.top < edge.bottom - 0.5 && over.left < edge.right && scrollY === 0) faults.push("Undo and Skip lie on the field for a reading");
   }
+
+  // Nothing that floats lies on what is to be set.
+  const cover = bar && bar.getBoundingClientRect();
+  for (const e of document.querySelectorAll("#next .bore, #next .angle, #next .clock")) {
+    const box = e.getBoundingClientRect();
+    if (cover && scrollY === 0 && box.top < cover.bottom - 1 && cover.top < box.bottom - 1 && box.left < cover.right && cover.left < box.right) faults.push("Undo and Skip lie on " + name(e));
+  }
+  const value = document.querySelector(".gauging .value");
+  if (value && scrollY === 0 && value.getBoundingClientRect().bottom > innerHeight) faults.push("the reading ends at " + value.getBoundingClientRect().bottom.toFixed() + " of " + innerHeight + " px");
 
   // Contrast: WCAG 2.2, 1.4.3: at least 4.5 to 1, large text (24 px, or 18.66 px bold) 3 to 1.
   const light = (c) => {

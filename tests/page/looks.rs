@@ -77,6 +77,24 @@ const SMALL_TABLET: Screen = Screen {
     dark: false,
 };
 
+/// Wide and short: a notebook at 200 % zoom, and a small one.
+const SHORT: [Screen; 2] = [
+    Screen {
+        name: "desk-twice",
+        width: 960,
+        height: 540,
+        scale: 2,
+        dark: false,
+    },
+    Screen {
+        name: "netbook",
+        width: 1024,
+        height: 600,
+        scale: 1,
+        dark: false,
+    },
+];
+
 /// Where axe-core looks: what it finds depends on layout and colours, not on the size alone.
 const CHECKED: [&str; 3] = ["phone-light", "tablet-light", "tablet-dark"];
 
@@ -265,9 +283,12 @@ async fn the_other_language_and_forced_colours_fit_too() {
             ("german", SCREENS[0], &[][..]),
             ("german", SCREENS[2], &[]),
             ("german", SMALL_TABLET, &[]),
+            ("german", SHORT[0], &[]),
+            ("german", SHORT[1], &[]),
             ("forced", SCREENS[3], &forced),
             ("large", SCREENS[0], &[]),
             ("large", SCREENS[2], &[]),
+            ("large", SCREENS[4], &[]),
         ] {
             let lang = if look == "german" { "de" } else { "en" };
             let step = match name {
