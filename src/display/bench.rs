@@ -107,6 +107,7 @@ pub(super) fn moving_parts(lang: Language, state: &View, look: &Look, now: Momen
     html! {
         div #bench data-screen=(if job.is_some() { "job" } else { "start" }) data-seq=(state.seq) data-now=(now)
             data-step=(step.map_or("start", Step::word)) data-heard=(heard.0) data-heard-seq=(heard.1)
+            data-noise=(state.gauges.iter().map(|gauge| gauge.noise).sum::<u64>())
             data-job=[job.map(|job| job.job)] data-in-ring=(in_ring.0) data-ring-readings=(in_ring.1)
             data-at-work=(state.at_work.as_ref().map(|at_work| at_work.since.to_string()).unwrap_or_default()) {
             (parts::header(lang, state))

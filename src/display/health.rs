@@ -21,7 +21,7 @@ pub(super) fn line(lang: Language, state: &View) -> Markup {
     html! {
         div #gauges data-part {
             @for (index, gauge) in gauges(state).into_iter().enumerate() {
-                button.gauge.gone[!gauge.connected].past[gauge.connected && past(gauge)] type="button" data-open={ "gauge-" (index) } {
+                button.gauge.gone[!gauge.connected].past[gauge.connected && (past(gauge) || unreadable(gauge))] type="button" data-open={ "gauge-" (index) } {
                     @if gauge.name == TYPED {
                         (lang.say("frame.no-gauge"))
                     } @else {
@@ -38,13 +38,18 @@ const fn past(gauge: &GaugeView) -> bool {
     gauge.ring_out_of_date || gauge.calibration_out_of_date
 }
 
+/// Whether the newest that came over its link can't be read.
+pub(super) fn unreadable(gauge: &GaugeView) -> bool {
+    gauge.connected && gauge.last_noise_at > gauge.last_reading_at
+}
+
 /// A disc, a warning triangle, a cross: told apart without colour.
 fn short(lang: Language, gauge: &GaugeView) -> Markup {
     html! {
         svg viewBox="0 0 20 20" width="20" height="20" aria-hidden="true" {
             @if !gauge.connected {
                 path d="M3 3L17 17M3 17L17 3" {}
-            } @else if past(gauge) {
+            } @else if past(gauge) || unreadable(gauge) {
                 path d="M10 1L19 18H1Z" {}
                 path.cut d="M10 7V12M10 14.5V16" {}
             } @else {

@@ -121,6 +121,12 @@ pub(super) fn reading(lang: Language, state: &View) -> Markup {
             ..
         })
     );
+    let unreadable = || {
+        state
+            .gauges
+            .iter()
+            .filter(|gauge| health::unreadable(gauge))
+    };
     let in_ring = state
         .gauges
         .iter()
@@ -129,7 +135,11 @@ pub(super) fn reading(lang: Language, state: &View) -> Markup {
         section #reading.refused[refused && in_ring.is_none()].stale[!live] data-part aria-label=(lang.say("reading.title")) {
             @match in_ring {
                 Some((gauge, in_ring)) => { (ring_line(lang, gauge, in_ring)) }
+                None if newest.is_none() && unreadable().next().is_some() => { p.value.empty { (NONE) } }
                 None => { (reading_line(lang, state, live)) }
+            }
+            @for gauge in unreadable() {
+                p.why { span.refusal { (lang.say("reading.unreadable")) } " " (lang.fill("reading.form", &[("gauge", &gauge.name)])) }
             }
             @for gauge in lost {
                 @if let Some(why) = &gauge.why { p.why { b { (gauge.name) ": " } (words::told_whole(lang, why)) } }

@@ -276,6 +276,9 @@ pub struct GaugeView {
     pub capture: Capture,
     /// Frames of noise so far.
     pub noise: u64,
+    /// The newest of them since its link was opened: newer than its newest reading where what it sends can't be read.
+    #[serde(default)]
+    pub last_noise_at: Option<Moment>,
     /// Readings refused so far.
     #[serde(default)]
     pub refused: u64,
@@ -503,6 +506,7 @@ fn gauges(bench: &Bench, shop: &Shop) -> Vec<GaugeView> {
             resolution_deg: (traits.role == Role::Angle).then_some(traits.resolution_mm),
             capture: traits.capture,
             noise: link.noise,
+            last_noise_at: link.last_noise_at,
             refused: link.refused,
         }
     };

@@ -146,6 +146,20 @@ impl Scene {
         });
     }
 
+    pub(crate) fn noise(&mut self, gauge: &str) {
+        let body = Body::Noise {
+            gauge: gauge.into(),
+            raw: "45,963?".into(),
+            raw_hex: "34352c3936333f".into(),
+            why: "no number".into(),
+        };
+        self.record(Draft {
+            at: Moment::now(),
+            of: None,
+            body,
+        });
+    }
+
     pub(crate) fn record(&mut self, draft: Draft) {
         let event = draft.numbered(self.bench.last_seq + 1);
         self.bench.apply(&event);

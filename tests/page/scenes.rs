@@ -131,6 +131,13 @@ pub(crate) fn refused() -> Scene {
     scene
 }
 
+/// A gauge that sends what its form doesn't know, after nine good readings.
+pub(crate) fn unreadable() -> Scene {
+    let mut scene = found(9);
+    scene.noise("bore-gauge");
+    scene
+}
+
 /// The gauge's cable is out.
 pub(crate) fn unplugged() -> Scene {
     let mut scene = found(13);

@@ -102,6 +102,44 @@ async fn stored_refused_and_done_sound_differently_until_one_touch_mutes_them() 
     assert!(page.complaints.is_empty(), "{:?}", page.complaints);
 }
 
+/// What the gauge's form doesn't know.
+const UNREADABLE: &[u8] = b"45,963 mm?\r\n";
+
+#[tokio::test]
+async fn what_cannot_be_read_is_heard_and_said_where_the_reading_stands() {
+    let Some(browser) = chromium::find() else {
+        return;
+    };
+    let bench = Bench::new();
+    let mut page = page_with_ears(browser).await;
+    page.go(&bench.url()).await;
+    page.until("document.querySelector('#gauges .gauge:not(.gone)')")
+        .await;
+    open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
+    page.reads("#sound", "Sound on").await;
+    bench.send_bytes(UNREADABLE);
+    page.reads("#reading", "Unreadable Is the form of bore-gauge right?")
+        .await;
+    sounded(&mut page, "refused").await;
+    assert_eq!(tones(&mut page).await, [196.0, 156.0]);
+    let said = page.text("#reading").await;
+    assert!(!said.contains("No reading yet"), "{said}");
+    page.until("document.querySelector('#gauges .gauge.past .cut')")
+        .await;
+    assert_eq!(page.faults().await, Vec::<String>::new());
+
+    // The next good reading is all that counts; what it was is kept in sight when noise comes again.
+    bench.send(45.963);
+    page.reads("#reading output", "45.963").await;
+    page.until("!document.querySelector('#reading .refusal, #gauges .gauge.past')")
+        .await;
+    bench.send_bytes(UNREADABLE);
+    page.reads("#reading", "Unreadable Is the form of bore-gauge right?")
+        .await;
+    page.reads("#reading output", "45.963").await;
+    assert!(page.complaints.is_empty(), "{:?}", page.complaints);
+}
+
 #[tokio::test]
 async fn readings_are_read_aloud_in_the_pages_language_where_that_is_wished() {
     let Some(browser) = chromium::find() else {

@@ -9,6 +9,7 @@ import { rename, showWork, takeBench, watching } from "/work.js";
 
 const HEARTBEAT_MS = 5000; // a connection can die without a word: ask now and then
 const GIVE_UP_MS = 4000;
+const FLOOD_MS = 1500;
 const ASLEEP_MS = 8000; // longer than any tick or heartbeat of a page that is awake
 // After these the page stays where it is: a step has more to ask than one thing.
 const STAYS = ["set_evidence", "note", "set_insert", "set_housing", "begin_ring", "cancel_ring", "set_ring",
@@ -23,6 +24,8 @@ let kept = JSON.parse(sessionStorage.getItem("step")); // that step, for when th
 let view = "face"; // which drawing
 let heardSeq = null;
 let heardInRing = 0;
+let heardNoise = 0;
+let noiseSaid = 0; // when, ms: noise can come in floods
 let live = true;
 let lastHeard = new Date();
 let ahead = 0; // how far the daemon's clock is ahead of this one, ms
@@ -77,15 +80,21 @@ function showLive(now) {
   one("#gone-since").textContent = lastHeard.toLocaleTimeString(language);
 }
 
-// A new reading: heard once, and the page goes to where it belongs.
+// A new reading: heard once, and the page goes to where it belongs. What can't be read is heard too.
 function hear() {
-  const { heard, heardSeq: number } = one("#bench").dataset;
+  const { heard, heardSeq: number, noise } = one("#bench").dataset;
   const seq = Number(number);
+  const unreadable = Number(noise) > heardNoise;
+  heardNoise = Number(noise);
   if (heardSeq !== null && seq > heardSeq) {
     if (look || step) { look = step = null; again = true; }
     say("");
     sound(heard);
     speak(heard);
+  } else if (unreadable && Date.now() - noiseSaid > FLOOD_MS) {
+    noiseSaid = Date.now();
+    sound("refused");
+    speak("unreadable");
   }
   heardSeq = seq;
   // In a ring it is heard too, and the page stays where it is.
@@ -231,6 +240,7 @@ hold(one("#bench"));
 fold();
 heardSeq = Number(one("#bench").dataset.heardSeq);
 heardInRing = Number(one("#bench").dataset.ringReadings);
+heardNoise = Number(one("#bench").dataset.noise);
 stepAgain();
 if (step && step !== one("#bench").dataset.step) refresh();
 showSeat();

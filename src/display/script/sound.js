@@ -50,7 +50,7 @@ export function sound(name) {
 export function speak(heard) {
   if (!voiceOn() || !window.speechSynthesis) return;
   speechSynthesis.cancel();
-  const text = heard === "refused" ? word("script.refused") : one("#reading output").textContent;
+  const text = ["refused", "unreadable"].includes(heard) ? word("script." + heard) : one("#reading output").textContent;
   speechSynthesis.speak(Object.assign(new SpeechSynthesisUtterance(text), { lang: language }));
 }
 

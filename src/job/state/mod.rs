@@ -104,10 +104,19 @@ pub struct Link {
     pub last_reading_at: Option<Moment>,
     /// Frames of noise so far.
     pub noise: u64,
+    /// The newest of them since it was opened.
+    pub last_noise_at: Option<Moment>,
     /// What was known of the gauge's calibration when the link was opened.
     pub calibration: Option<Arc<Calibration>>,
     /// Readings refused so far.
     pub refused: u64,
+}
+
+impl Link {
+    const fn heard_noise(&mut self, count: u64, at: Moment) {
+        self.noise += count;
+        self.last_noise_at = Some(at);
+    }
 }
 
 impl Bench {
@@ -184,8 +193,8 @@ impl Bench {
                 self.last_reading = Some(event.clone());
             }
             Body::Bounce { gauge, .. } => self.link(gauge).last_reading_at = Some(event.at),
-            Body::Noise { gauge, .. } => self.link(gauge).noise += 1,
-            Body::NoiseCounted { gauge, count } => self.link(gauge).noise += count,
+            Body::Noise { gauge, .. } => self.link(gauge).heard_noise(1, event.at),
+            Body::NoiseCounted { gauge, count } => self.link(gauge).heard_noise(*count, event.at),
             Body::GaugeOpened {
                 gauge,
                 port,
@@ -196,6 +205,7 @@ impl Bench {
                 link.connected = true;
                 link.port.clone_from(port);
                 link.why = None;
+                link.last_noise_at = None;
             }
             Body::GaugeLost { gauge, port, why } => {
                 let link = self.link(gauge);
