@@ -160,6 +160,7 @@ async fn nothing_is_cut_off_or_overlaps_in_any_state_on_any_screen() {
         ("findings", scenes::judged()),
         ("work", scenes::at_work()),
         ("mended", scenes::mended()),
+        ("spoilt", scenes::spoilt()),
         ("fitting", scenes::fitting()),
         ("done", scenes::done()),
     ];
@@ -268,6 +269,7 @@ async fn the_other_language_and_forced_colours_fit_too() {
         ("findings", scenes::judged()),
         ("work", scenes::at_work()),
         ("mended", scenes::mended()),
+        ("spoilt", scenes::spoilt()),
         ("fitting", scenes::fitting()),
         ("done", scenes::done()),
     ];

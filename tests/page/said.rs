@@ -101,3 +101,21 @@ async fn a_gauge_out_of_date_has_a_mark_of_its_own_and_a_bore_outside_is_nowhere
     assert!(html.contains("nowhere within limits"), "{html}");
     assert!(!html.contains("over 0.0 mm"));
 }
+
+/// The way on from what was gauged as left: to the fitting only where every bore is accepted.
+#[tokio::test]
+async fn a_bore_not_accepted_does_not_invite_to_the_fitting() {
+    let strong = |html: &str| {
+        let (_, after) = html.split_once("class=\"strong on\"").unwrap();
+        after.split('>').next().unwrap().to_owned()
+    };
+    let html = page(scenes::mended(), "lang=en").await;
+    assert!(strong(&html).contains("data-step=\"fitting\""), "{html}");
+    let html = page(scenes::spoilt(), "lang=en").await;
+    assert!(html.contains("not accepted"), "{html}");
+    assert!(strong(&html).contains("data-step=\"findings\""), "{html}");
+    assert!(
+        html.contains("<button type=\"button\" data-step=\"fitting\">Go on: fitting<"),
+        "{html}"
+    );
+}

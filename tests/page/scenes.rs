@@ -79,6 +79,19 @@ pub(crate) fn mended() -> Scene {
     scene.gauge(36)
 }
 
+/// Gauged again, the reamer 0.08 mm too large.
+pub(crate) fn spoilt() -> Scene {
+    let mut scene = at_work();
+    scene.ask(Command::SetPhase {
+        phase: Phase::AsLeft,
+    });
+    for _ in 0..36 {
+        let mm = scene.diameter() + 0.08;
+        scene.send(mm);
+    }
+    scene
+}
+
 /// Half way through the fitting.
 pub(crate) fn fitting() -> Scene {
     let mut scene = mended();

@@ -17,12 +17,21 @@ pub(super) fn task(lang: Language, job: &JobView, shown: &Focus) -> Task {
     let body = html! {
         h2 { (lang.say("left.title")) }
         @for outcome in outcomes.clone() { (one(lang, job, outcome, shown)) }
-        @if outcomes.count() == 0 { p.said { (lang.say("left.none")) } (bores(lang, job, Phase::AsLeft)) }
+        @if outcomes.clone().count() == 0 { p.said { (lang.say("left.none")) } (bores(lang, job, Phase::AsLeft)) }
     };
+    // Going on stays possible; what isn't accepted doesn't invite to it.
+    let accepted = outcomes
+        .clone()
+        .all(|outcome| outcome.accepted == Decision::Conforms);
+    let mut ways = [(Step::Fitting, "left.on"), (Step::Findings, "left.again")];
+    if !accepted {
+        ways.reverse();
+    }
+    let [(to, key), (other, other_key)] = ways;
     let foot = html! {
         div.after {
-            (go_on(lang, Step::Fitting, "left.on"))
-            button type="button" data-step=(Step::Findings.word()) { (lang.say("left.again")) }
+            (go_on(lang, to, key))
+            button type="button" data-step=(other.word()) { (lang.say(other_key)) }
         }
     };
     Task {
