@@ -129,6 +129,19 @@ async fn a_job_from_opening_to_closing() {
     page.touch("#close .strong").await;
     page.until("document.querySelector('#bench').dataset.screen === 'start'")
         .await;
+    // That it is written is said in few words, over neither reading nor gauge, and goes by itself.
+    page.reads("#message", "The record is written. Report")
+        .await;
+    let over = page
+        .eval(
+            "(() => { const m = document.querySelector('#message').getBoundingClientRect(); \
+             return ['#reading', '#gauges', '#where'].filter((id) => { const e = document.querySelector(id).getBoundingClientRect(); \
+             return m.left < e.right && e.left < m.right && m.top < e.bottom && e.top < m.bottom; }); })()",
+        )
+        .await;
+    assert_eq!(over, serde_json::json!([]));
+    page.until("document.querySelector('#message').hidden")
+        .await;
     // The browser's console notes the one refusal above; nothing else.
     page.complaints
         .retain(|complaint| !complaint.contains("409 (Conflict)"));

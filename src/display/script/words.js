@@ -3,6 +3,7 @@ export const one = (selector) => document.querySelector(selector);
 export const language = document.documentElement.lang;
 
 const PATIENCE_MS = 1000;
+const GOOD_MS = 8000;
 const texts = JSON.parse(document.body.dataset.words);
 
 // The text of a key with its {words} put in.
@@ -22,9 +23,13 @@ export async function told(sentence) {
   }
 }
 
-// A sentence over the page, gone with the next reading, command or touch on it.
+let going = 0;
+
+// A sentence over the page, gone with the next reading, command or touch on it; a good one by itself.
 // `link`: where to look at it.
 export function say(text, good = false, link = null) {
+  clearTimeout(going);
+  if (good) going = setTimeout(() => say(""), GOOD_MS);
   const message = one("#message");
   message.textContent = text;
   if (link) {
