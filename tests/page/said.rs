@@ -1,5 +1,6 @@
 //! What the page says, without a browser.
 
+use borewright::fit::plan::Work;
 use borewright::job::{Command, PlanKind};
 
 use crate::german::get;
@@ -118,4 +119,25 @@ async fn a_bore_not_accepted_does_not_invite_to_the_fitting() {
         html.contains("<button type=\"button\" data-step=\"fitting\">Go on: fitting<"),
         "{html}"
     );
+}
+
+/// A three-point gauge shows no oval, however often it turns.
+#[tokio::test]
+async fn a_three_point_gauge_is_followed_by_a_two_point_gauge() {
+    let mut scene = scenes::three_point();
+    let left = scene.bench.job().unwrap().present().unwrap().places.len() - 12;
+    scene = scene.gauge(left);
+    for bore in ["drive side", "non-drive side"] {
+        scene.choose(bore, Work::GaugeAgain, None);
+    }
+    let html = page(scene, "lang=en").await;
+    assert!(
+        html.contains("Gauge again with a two-point gauge"),
+        "{html}"
+    );
+    let chosen = part(&html, "task");
+    assert!(chosen.contains("needs a job of its own"), "{chosen}");
+    assert!(!chosen.contains("second_turn"), "{chosen}");
+    let html = page(scenes::few(), "lang=en&step=findings").await;
+    assert!(html.contains("<h4>Gauge again</h4>"), "{html}");
 }

@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use super::{Task, housing};
-use crate::bore::Section;
+use crate::bore::{Contact, Section};
 use crate::display::bench::Focus;
 use crate::display::findings::{along, class, of_bore, shape, worst};
 use crate::display::suspect::suspects;
@@ -293,6 +293,12 @@ fn span(lang: Language, range: Range, digits: usize) -> String {
 fn options(lang: Language, job: &JobView, bore: &ExaminedBore) -> Markup {
     let plan = &bore.plan;
     let chosen = job.chosen.get(&bore.bore);
+    // What a three-point gauge can't see, no further turn with it shows.
+    let three_point = job.contact == Contact::ThreePoint;
+    let title = |of: Work| match of {
+        Work::GaugeAgain if three_point => lang.say("work.gauge-two-point"),
+        of => work(lang, of),
+    };
     let refused: Vec<&Choice> = plan
         .options
         .iter()
@@ -306,7 +312,7 @@ fn options(lang: Language, job: &JobView, bore: &ExaminedBore) -> Markup {
                 @let is_chosen = chosen.is_some_and(|c| c.work == option.work && c.with == option.with);
                 article.option.advised[advised].chosen[is_chosen] {
                     h4 {
-                        (work(lang, option.work))
+                        (title(option.work))
                         @if let Some(with) = &option.with { small { (with) } }
                     }
                     @if advised { p.badge { (lang.say("findings.advised")) } }
@@ -318,7 +324,7 @@ fn options(lang: Language, job: &JobView, bore: &ExaminedBore) -> Markup {
                     button type="button" aria-pressed=(is_chosen)
                         aria-label={
                             (lang.say(if is_chosen { "findings.chosen" } else { "findings.take" })) ": "
-                            (words::bore(lang, &bore.bore)) ", " (work(lang, option.work))
+                            (words::bore(lang, &bore.bore)) ", " (title(option.work))
                         }
                         data-command=(serde_json::json!({
                             "command": "choose", "bore": bore.bore, "work": option.work, "with": option.with,
@@ -330,9 +336,16 @@ fn options(lang: Language, job: &JobView, bore: &ExaminedBore) -> Markup {
         }
         @if chosen.is_some_and(|chosen| chosen.work == Work::GaugeAgain) {
             div.after {
-                button.strong type="button" data-command="{\"command\":\"second_turn\"}" {
-                    (lang.say("next.second-turn"))
-                    small { (lang.say("more.second-turn")) }
+                @if three_point {
+                    button.strong type="button" data-command="{\"command\":\"put_aside\"}" {
+                        (lang.say("more.put-aside"))
+                        small { (lang.say("work.new-job")) }
+                    }
+                } @else {
+                    button.strong type="button" data-command="{\"command\":\"second_turn\"}" {
+                        (lang.say("next.second-turn"))
+                        small { (lang.say("more.second-turn")) }
+                    }
                 }
             }
         }
