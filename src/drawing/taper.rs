@@ -39,11 +39,11 @@ impl Taper {
         })
     }
 
-    /// Which way it goes; none is seen within its uncertainty, nor below what a micrometre shows.
+    /// Which way it goes; none is seen within its uncertainty, both as they are written, to a
+    /// micrometre.
     pub fn said(&self, language: Language) -> &'static str {
-        /// What is written as nought.
-        const NOUGHT_MM: f64 = 0.000_5;
-        let seen = |within: f64| self.change_mm.abs() > within.max(NOUGHT_MM);
+        let change_um = (self.change_mm.abs() * 1e3).round();
+        let seen = |within_mm: f64| change_um > (within_mm * 1e3 - 1e-6).ceil().max(0.0);
         language.say(match self.expanded_mm {
             None => "drawn.taper-unsure",
             Some(within) if !seen(within) => "drawn.straight",
@@ -66,7 +66,8 @@ impl Taper {
 mod tests {
     use super::*;
 
-    /// A change within its own uncertainty is none to see, whatever the means at the ends are known to.
+    /// A change within its own uncertainty is none to see, whatever the means at the ends are known to;
+    /// nor one that is written as large as its uncertainty.
     #[test]
     fn a_taper_is_seen_beyond_its_own_uncertainty() {
         let said = |change_mm: f64, expanded_mm: Option<f64>| {
@@ -89,6 +90,10 @@ mod tests {
         assert_eq!(
             said(-0.004, Some(0.0051)),
             both("no taper seen", "0.004 ±0.006")
+        );
+        assert_eq!(
+            said(0.001_1, Some(0.000_6)),
+            both("no taper seen", "0.001 ±0.001")
         );
         assert_eq!(
             said(0.000_4, Some(0.000_1)),
