@@ -103,8 +103,8 @@ impl Long {
             "drawn.from-mean"
         };
         frame.axes(&mut drawing, from);
-        let unit = self.style.sign();
-        let across = self.style.language.fill("drawn.across", &[("unit", &unit)]);
+        // Depths are round in millimetres, whatever the unit of the diameters.
+        let across = say("drawn.across");
         let place = (MARGIN, -178.0);
         drawing.label(Role::Legend, Anchor::End, place, across);
         for (bore, left) in self.bores.iter().zip(lefts) {
@@ -136,7 +136,7 @@ impl LongBore {
         let middle = left + width / 2.0;
         let mut free_from = f64::MIN;
         for depth in self.depths() {
-            let text = style.round(depth / style.unit_mm());
+            let text = style.language.short(depth);
             let half = font::width(&text, 15.0, false) / 2.0;
             if x(depth) - half > free_from {
                 let place = (x(depth), BOTTOM + 18.0);

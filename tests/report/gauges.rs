@@ -5,7 +5,7 @@ use borewright::display::Language;
 use borewright::job::{Calibration, Record};
 use borewright::report::{Report, Source, Units};
 
-use crate::support::{KINDS, job, rows, style, text};
+use crate::support::{KINDS, WAYS, job, rows, style, text};
 
 const ENGLISH: (Language, Units) = (Language::En, Units::Mm);
 const GERMAN: (Language, Units) = (Language::De, Units::Mm);
@@ -212,8 +212,9 @@ fn what_the_sections_say_together_is_said_of_each_bore() {
         let taper = bore["taper_mm_per_mm"].as_f64().unwrap() * 7.0;
         let within = &bore["uncertainty"]["taper_mm_per_mm"]["expanded"];
         let within = (within.as_f64().unwrap() * 7e3).ceil() / 1e3;
+        // As they are written.
         let words = match taper {
-            _ if taper.abs() <= within => "no taper seen",
+            _ if (taper.abs() * 1e3).round() <= (within * 1e3).round() => "no taper seen",
             _ if taper > 0.0 => "wider inside",
             _ => "tighter inside",
         };
@@ -232,6 +233,47 @@ fn what_the_sections_say_together_is_said_of_each_bore() {
         !not_set.contains("narrowest"),
         "a size was stated without a ring"
     );
+}
+
+/// In inches a depth has its millimetres beside it, a line of its own in a table; and one sign for a
+/// minus everywhere.
+#[test]
+fn a_depth_has_its_millimetres_and_a_minus_is_a_minus() {
+    let mut seen = 0;
+    for way @ (language, units) in WAYS {
+        for kind in KINDS {
+            let text = text(&job(kind).report(way).html());
+            let letters: Vec<char> = text.chars().collect();
+            let hyphen = letters
+                .windows(3)
+                .find(|w| !w[0].is_alphanumeric() && w[1] == '-' && w[2].is_ascii_digit());
+            assert_eq!(hyphen, None, "{kind} {way:?}: {text}");
+            let fitted = ["of the fitted oval", "des angepassten Ovals"];
+            assert!(text.contains(fitted[usize::from(language == Language::De)]));
+            let mut lines = text
+                .lines()
+                .map(str::trim)
+                .filter(|l| !l.is_empty())
+                .peekable();
+            while let Some(line) = lines.next() {
+                // A depth has three digits in inches, a size four.
+                for (number, after) in line.split("\u{a0}in").zip(line.split("\u{a0}in").skip(1)) {
+                    let digits = number.rsplit(['.', ',']).next().unwrap();
+                    if digits.len() != 3 || !digits.bytes().all(|b| b.is_ascii_digit()) {
+                        continue;
+                    }
+                    seen += 1;
+                    let below = lines.peek().is_some_and(|next| next.ends_with("\u{a0}mm"));
+                    assert!(
+                        after.starts_with(" (") || after.is_empty() && below,
+                        "{line}"
+                    );
+                    assert_eq!(units, Units::Inch);
+                }
+            }
+        }
+    }
+    assert!(seen > 40, "{seen}");
 }
 
 /// A second revision names itself, and the file that it amends.

@@ -244,6 +244,16 @@ fn long_found() -> Long {
     long
 }
 
+/// Inches and German.
+fn long_inch() -> Long {
+    let mut long = long();
+    long.style = Style {
+        language: Language::De,
+        unit: Unit::Inch,
+    };
+    long
+}
+
 fn moment(day: &str) -> Moment {
     Moment(format!("{day}T12:00:00Z").parse().unwrap())
 }
@@ -329,6 +339,7 @@ pub(super) fn all() -> Vec<(&'static str, Drawing)> {
         ("unrolled-no-ring", no_ring().draw_unrolled()),
         ("along-both", long().draw()),
         ("along-found", long_found().draw()),
+        ("along-german-inch", long_inch().draw()),
         (
             "sheet",
             sheet(

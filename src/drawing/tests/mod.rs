@@ -232,6 +232,24 @@ fn each_bore_stands_by_its_own_target() {
     assert_eq!(bands.count(), 2);
 }
 
+/// 2.5, 6 and 9.5 mm deep, whatever the unit of the diameters: every depth gauged has its mark.
+#[test]
+fn every_depth_has_its_mark_in_inches_too() {
+    let (_, drawing) = cases::all()
+        .into_iter()
+        .find(|(name, _)| *name == "along-german-inch")
+        .unwrap();
+    let said = texts(&drawing);
+    for depth in ["2,5", "6", "9,5"] {
+        assert_eq!(
+            said.iter().filter(|t| **t == depth).count(),
+            2,
+            "{depth} in {said:?}"
+        );
+    }
+    assert!(said.contains(&"quer: Tiefe, mm"), "{said:?}");
+}
+
 /// A page exchanges a station and the wall, and keeps the rest.
 #[test]
 fn a_new_reading_changes_few_elements() {

@@ -61,7 +61,7 @@ impl Ground<'_> {
                         .cmp(&b.verdict.worst())
                         .then(form(a).total_cmp(&form(b)))
                 })?;
-                let depth = words.depth(section.numbers.depth_mm).text;
+                let depth = words.depth(section.numbers.depth_mm).inline();
                 let caption = words.fill(
                     "report-drawing.caption",
                     &[
@@ -229,7 +229,7 @@ impl Ground<'_> {
                 format!(
                     "{}, {}, {}°: {}",
                     self.bore_name(&station.bore),
-                    words.depth(station.depth_mm).text,
+                    words.depth(station.depth_mm).inline(),
                     words.short(station.angle_deg),
                     words
                         .length(reading.corrected_mm.unwrap_or(reading.value_mm))
@@ -332,7 +332,7 @@ impl Ground<'_> {
                 let Some(why) = numbers.why_withheld(field) else {
                     continue;
                 };
-                let depth = words.depth(numbers.depth_mm).text;
+                let depth = words.depth(numbers.depth_mm).inline();
                 let place = format!("{}, {depth}", self.bore_name(&section.bore));
                 let (what, why) = (words.get(what).to_owned(), words.reason(&plain(why)));
                 match notes
@@ -358,7 +358,7 @@ impl Ground<'_> {
             .collect();
         for section in &phase.sections {
             if let Some(suspect) = &section.numbers.suspect {
-                let depth = words.depth(section.numbers.depth_mm).text;
+                let depth = words.depth(section.numbers.depth_mm).inline();
                 let angle = format!("{}°", words.short(suspect.angle_deg));
                 let values = [
                     ("bore", self.bore_name(&section.bore)),

@@ -48,7 +48,7 @@ impl Ground<'_> {
         let (by_size, by_form) = (size.verdict.size.decision, form.verdict.form.decision);
         let not_set = sections.iter().any(|section| !section.numbers.size_set);
         let at = |section: &SectionNumbers| {
-            let depth = words.depth(section.numbers.depth_mm).text;
+            let depth = words.depth(section.numbers.depth_mm).inline();
             words.fill("report-bore.at-depth", &[("depth", &depth)])
         };
         let mut faults = Vec::new();
