@@ -36,7 +36,8 @@ pub(super) fn face(
         landmark: lang.name_of(&job.seat.landmark),
         contact: job.contact,
         nominal_mm: bore.nominal_mm,
-        limits: Some(bore.into()),
+        // Before its first reading a section is taken to be set as the others are.
+        limits: set_so_far(job).then(|| bore.into()),
         style: Style::mm(lang),
     };
     let face = Face::of(&subject, numbers, found, spots(job, shown, numbers));
@@ -47,6 +48,12 @@ pub(super) fn face(
         felt_deg: job.evidence.tight_towards_deg,
         ..face
     })
+}
+
+/// Whether a ring stands behind some section, or none was gauged yet.
+fn set_so_far(job: &JobView) -> bool {
+    let mut sections = job.sections.iter();
+    job.sections.is_empty() || sections.any(|of| of.numbers.numbers.size_set)
 }
 
 /// What the reamer cuts that was chosen for a bore, else the one advised, mm; none where none is.
@@ -70,6 +77,7 @@ pub(super) fn long(lang: Language, job: &JobView) -> Option<Long> {
         job.sections
             .iter()
             .filter(|section| section.phase == phase && section.numbers.bore == bore)
+            .filter(|section| section.numbers.numbers.size_set)
             .filter_map(|section| Cut::of(&section.numbers.numbers))
             .collect()
     };

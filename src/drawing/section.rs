@@ -33,9 +33,9 @@ impl From<&SeatBore> for Limits {
 
 impl Face {
     /// The face of a section from its numbers, which may not be there yet; `found` are those of the
-    /// same section as found, to be drawn beside it. Limits are drawn only where the stations are
-    /// sizes: without a ring a comparator gives deviations, which no limit can be compared with.
-    /// The wall then lies about the mean of its stations.
+    /// same section as found, to be drawn beside it. Limits are drawn, and the axes labelled with their
+    /// sizes, only where a ring stands behind the sizes: without one the form is all there is, and a
+    /// comparator's wall lies about the mean of its stations.
     pub fn of(
         subject: &Subject<'_>,
         numbers: Option<&Section>,
@@ -49,6 +49,7 @@ impl Face {
         });
         let mean = numbers.and_then(|numbers| numbers.mean_diameter_mm);
         let sizes = sizes && (mean.is_some_and(near) || numbers.is_none() || mean.is_none());
+        let set = numbers.is_none_or(|numbers| numbers.size_set);
         let wall = numbers.and_then(|numbers| match mean {
             Some(mean) => Wall::of(numbers, mean),
             None => {
@@ -57,18 +58,19 @@ impl Face {
                 Some(Wall { mean_mm, ..form })
             }
         });
-        let before = found.filter(|_| sizes).and_then(|found| {
+        let comparable = |found: &&Section| sizes && found.size_set == set;
+        let before = found.filter(comparable).and_then(|found| {
             let mean = found.mean_diameter_mm.filter(|&mean| near(mean))?;
             Wall::of(found, mean)
         });
         let axes = numbers
             .zip(wall.as_ref())
-            .and_then(|(numbers, wall)| axes(numbers, wall.mean_mm, sizes, subject.style));
+            .and_then(|(numbers, wall)| axes(numbers, wall.mean_mm, sizes && set, subject.style));
         Self {
             title: subject.title.to_owned(),
             landmark: subject.landmark.to_owned(),
             contact: subject.contact,
-            limits: subject.limits.filter(|_| sizes),
+            limits: subject.limits.filter(|_| sizes && set),
             nominal_mm: subject.nominal_mm,
             uncertainty_mm: numbers.and_then(known_to),
             reamer_mm: None,
@@ -123,8 +125,11 @@ fn known_to(numbers: &Section) -> Option<f64> {
     (square > 0.0).then(|| square.sqrt())
 }
 
+/// Of an oval that is known so well; of one that exactly as many readings give as it needs, nobody knows
+/// how far off it is.
 fn axes(numbers: &Section, mean: f64, sizes: bool, style: Style) -> Option<Axes> {
     let oval = numbers.oval?;
+    numbers.uncertainty.get("oval.size_mm")?;
     let label = |side: f64| {
         let half = side * oval.size_mm / 2.0;
         if sizes {

@@ -39,8 +39,7 @@ pub(super) fn face(
         landmark: &words.name(&plain(&record.seat.landmark)),
         contact: record.contact,
         nominal_mm: bore.nominal_mm,
-        // A size that no ring stands behind is not drawn against limits.
-        limits: numbers.size_set.then(|| bore.into()),
+        limits: Some(bore.into()),
         style: style(words),
     };
     let spots = phase
@@ -48,19 +47,12 @@ pub(super) fn face(
         .iter()
         .filter(|place| place.station.bore == section.bore && place.station.depth_mm == depth_mm)
         .map(|place| spot(place, record.contact, numbers));
-    let mut face = Face::of(
+    let face = Face::of(
         &subject,
         Some(numbers),
         found.map(|found| &found.numbers),
         spots.collect(),
     );
-    if !numbers.size_set
-        && let (Some(axes), Some(oval)) = (&mut face.axes, numbers.oval)
-    {
-        let half = oval.size_mm / 2.0;
-        axes.tight_label = style(words).difference(-half);
-        axes.long_label = style(words).difference(half);
-    }
     face.draw()
 }
 
