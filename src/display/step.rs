@@ -133,8 +133,23 @@ impl Step {
         }
     }
 
-    /// The strip of steps: those done with a tick, the one shown filled, the one that the job is at
-    /// underlined.
+    /// Whether what the step is for was done, for one that the job is past.
+    fn is_done(self, state: &View, job: &JobView) -> bool {
+        match self {
+            Self::Complaint => job.evidence != Evidence::default() || !job.notes.is_empty(),
+            Self::Insert => job.insert.is_some() || job.seat.bearing.is_some(),
+            Self::Ring => ring_is_set(state),
+            Self::Found => job.sections.iter().any(|s| s.phase == Phase::AsFound),
+            Self::Findings => path(job) != Path::Open,
+            Self::Work => path(job) == Path::Cut,
+            Self::Left => job.sections.iter().any(|s| s.phase == Phase::AsLeft),
+            Self::Fitting => Self::after(job, Self::Left) == Self::Done,
+            Self::Done => false,
+        }
+    }
+
+    /// The strip of steps: those done with a tick, those passed by without with a dash, the one shown
+    /// filled, the one that the job is at underlined.
     pub(super) fn strip(self, lang: Language, state: &View, job: &JobView) -> Markup {
         let now = Self::of(state, job);
         html! {
@@ -144,13 +159,18 @@ impl Step {
                 }
                 ol #step-list {
                     @for (index, step) in Self::ALL.into_iter().enumerate() {
+                        @let (mark, said) = match step {
+                            step if step >= now => ((index + 1).to_string(), None),
+                            step if step.is_done(state, job) => ("✓".to_owned(), Some("steps.was-done")),
+                            _ => ("–".to_owned(), Some("steps.not-done")),
+                        };
+                        @let name = lang.say(step.key());
                         li {
                             button type="button" data-step=(step.word()) class=[(step == now).then_some("now")]
+                                aria-label=[said.map(|said| format!("{name}, {}", lang.say(said)))]
                                 aria-current=[(step == self).then_some("step")] disabled[!step.can_be_shown(job, now)] {
-                                span.number aria-hidden="true" {
-                                    @if step < now { "✓" } @else { (index + 1) }
-                                }
-                                (lang.say(step.key()))
+                                span.number aria-hidden="true" { (mark) }
+                                (name)
                             }
                         }
                     }
