@@ -130,12 +130,25 @@ pub(super) fn shape(standing: Standing) -> Markup {
     }
 }
 
-/// The drawing asked for, and the way to the other two.
+/// Which section the drawing shows, for where nothing else near it names one.
+pub(super) fn caption(lang: Language, shown: &Focus, view: Drawn) -> Markup {
+    let section = words::section(lang, &shown.bore, shown.depth_mm);
+    html! {
+        p.caption {
+            @match view {
+                Drawn::Along => { (lang.say("drawn.along")) }
+                _ => { (section) ", " (words::phase(lang, shown.phase)) }
+            }
+        }
+    }
+}
+
+/// The drawing asked for under its `caption`, and the way to the other two.
 pub(super) fn drawing(
     lang: Language,
     job: &JobView,
     shown: &Focus,
-    view: Drawn,
+    (view, caption): (Drawn, Option<Markup>),
     reamer_mm: Option<f64>,
 ) -> Markup {
     html! {
@@ -149,6 +162,7 @@ pub(super) fn drawing(
                     button type="button" aria-pressed=(drawn == view) data-view=(word) { (lang.say(text)) }
                 }
             }
+            @if let Some(caption) = caption { (caption) }
             @match drawn(lang, job, shown, view, reamer_mm) {
                 Some(svg) => { (svg) }
                 None => { p.hint { (lang.say("drawing.none")) } }
@@ -225,9 +239,7 @@ pub(super) fn numbers(lang: Language, job: &JobView, shown: &Focus) -> Markup {
                         dt { (lang.say(name)) }
                         dd {
                             (value.map_or_else(|| NONE.to_owned(), |mm| lang.mm(mm)))
-                            @if let Some(estimate) = section.uncertainty.get(field).filter(|_| value.is_some()) {
-                                span.uncertainty { " ±" (lang.reach(estimate.expanded)) }
-                            }
+                            (within(lang, section, field, value))
                         }
                         @if value.is_none() {
                             @let reason = why(&section.withheld, field).unwrap_or_default();
@@ -254,6 +266,16 @@ pub(super) fn numbers(lang: Language, job: &JobView, shown: &Focus) -> Markup {
                 }
                 (of_the_bore(lang, job, shown))
             }
+        }
+    }
+}
+
+/// How far off a section's number may be; of one of which nobody knows, that is said.
+pub(super) fn within(lang: Language, section: &Section, field: &str, value: Option<f64>) -> Markup {
+    let known = section.uncertainty.get(field);
+    html! {
+        @if value.is_some() {
+            span.uncertainty { " ±" (known.map_or_else(|| "\u{a0}?".to_owned(), |u| lang.reach(u.expanded))) }
         }
     }
 }

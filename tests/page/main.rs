@@ -15,6 +15,7 @@ mod scene;
 mod scenes;
 mod senses;
 mod shelf;
+mod shown;
 #[path = "../memory/support.rs"]
 mod support;
 mod suspect;

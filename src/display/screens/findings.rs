@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::{Task, housing};
 use crate::bore::{Contact, Section};
 use crate::display::bench::Focus;
-use crate::display::findings::{along, class, of_bore, shape, worst};
+use crate::display::findings::{along, class, of_bore, shape, within, worst};
 use crate::display::suspect::suspects;
 use crate::display::words::{self, Language, NONE, Standing};
 use crate::fit::plan::{Choice, Plan, Predicted, Work};
@@ -161,11 +161,8 @@ fn bearing(lang: Language, fit: &Fit) -> Option<String> {
 fn numbers(lang: Language, job: &JobView, bore: &ExaminedBore, shown: &Focus) -> Markup {
     let sections = of_bore(job, Phase::AsFound, &bore.bore);
     let with = |section: &Section, field: &str, value: Option<f64>| {
-        let value = value.map(|value| lang.mm(value));
-        let reach = section.uncertainty.get(field).filter(|_| value.is_some());
         html! {
-            (value.as_deref().unwrap_or(NONE))
-            @if let Some(reach) = reach { span.uncertainty { " ±" (lang.reach(reach.expanded)) } }
+            (value.map_or_else(|| NONE.to_owned(), |mm| lang.mm(mm))) (within(lang, section, field, value))
         }
     };
     html! {

@@ -24,7 +24,7 @@ pub(super) fn screen(
             (bar(lang, job))
             (findings::verdict(lang, job, shown))
             div #suspects data-part { (suspects(lang, job, shown.phase, None)) }
-            (findings::drawing(lang, job, shown, view, None))
+            (findings::drawing(lang, job, shown, (view, None), None))
             (findings::numbers(lang, job, shown))
         }
         div.below { (findings::sections(lang, job, shown)) (parts::stations(lang, job)) }

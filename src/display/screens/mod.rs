@@ -62,7 +62,10 @@ pub(super) fn screen(
             div.side {
                 div.now { (parts::reading(lang, state)) (parts::live(lang, state)) }
                 @if step < Step::Found { (parts::next(lang, job)) }
-                @if drawn { (parts_of::drawing(lang, job, shown, look.view, reamer_mm)) }
+                @if drawn {
+                    @let caption = parts_of::caption(lang, shown, look.view);
+                    (parts_of::drawing(lang, job, shown, (look.view, Some(caption)), reamer_mm))
+                }
             }
             @let task = match step {
                     Step::Complaint => complaint::task(lang, state, job),

@@ -1,0 +1,156 @@
+//! What is shown beside a number, or in its place, without a browser.
+
+use borewright::bore::Contact;
+use borewright::job::{PlanKind, Sends};
+
+use crate::german::get;
+use crate::looks::serve;
+use crate::scenes::{self, Scene};
+
+async fn page(scene: Scene, query: &str) -> String {
+    get(&serve(scene).await, &format!("/bench?lang=en&{query}")).await
+}
+
+/// From the element with this id to its end.
+fn section<'a>(html: &'a str, id: &str) -> &'a str {
+    let (_, after) = html.split_once(&format!("id=\"{id}\"")).expect(id);
+    after.split("</section>").next().unwrap_or(after)
+}
+
+/// The text without its tags.
+fn text(html: &str) -> String {
+    let runs = html
+        .split('<')
+        .map(|run| run.split_once('>').map_or(run, |(_, text)| text));
+    runs.collect::<Vec<_>>().join("|")
+}
+
+fn without_a_ring(stations: usize) -> Scene {
+    let mut scene = Scene::with_gauge(Contact::TwoPoint, Sends::Size);
+    scene.open("Cargo tricycle, number 12", "pressfit-46", PlanKind::Seat);
+    scene.gauge(stations)
+}
+
+/// A size that no ring stands behind is drawn as the report draws it: the form alone.
+#[tokio::test]
+async fn without_a_ring_no_size_is_drawn_against_limits() {
+    let html = page(without_a_ring(6), "step=found").await;
+    let drawing = section(&html, "drawing");
+    let said = text(drawing);
+    assert!(
+        said.contains("size not set,") && said.contains("oval, tight"),
+        "{said}"
+    );
+    assert!(!drawing.contains("class=\"band"), "{drawing}");
+    assert!(!said.contains("45.9") && !said.contains("46.0"), "{said}");
+    let html = page(without_a_ring(18), "step=found&view=along").await;
+    assert!(section(&html, "drawing").contains("this view needs sizes"));
+    let html = page(scenes::found(7), "step=found").await;
+    assert!(section(&html, "drawing").contains("class=\"band"));
+}
+
+/// Three neighbouring directions give an oval exactly: nothing says how far off it is.
+#[tokio::test]
+async fn what_nobody_knows_the_uncertainty_of_is_not_drawn_and_marked() {
+    let html = page(scenes::found(3), "step=found").await;
+    let said = text(section(&html, "drawing"));
+    assert!(!said.contains("oval, "), "{said}");
+    let numbers = section(&html, "numbers");
+    let mean = numbers.split("</div>").next().unwrap();
+    assert!(mean.contains("±\u{a0}?"), "{mean}");
+    let html = page(scenes::found(6), "step=found").await;
+    assert!(text(section(&html, "drawing")).contains("oval, tight"));
+    assert!(!section(&html, "numbers").contains("±\u{a0}?"));
+}
+
+/// A tick says that a step was done, and a step that was passed by has none.
+#[tokio::test]
+async fn a_step_that_was_passed_by_is_not_ticked() {
+    let marks = |html: &str, step: &str| {
+        let (_, after) = html
+            .split_once(&format!("data-step=\"{step}\""))
+            .expect(step);
+        after.split("</button>").next().unwrap().to_owned()
+    };
+    let html = page(without_a_ring(7), "step=found").await;
+    let strip = html.split_once("id=\"step-list\"").unwrap().1;
+    for step in ["complaint", "insert", "ring"] {
+        let said = marks(strip, step);
+        assert!(
+            said.contains('–') && said.contains("not done"),
+            "{step}: {said}"
+        );
+    }
+    let html = page(scenes::mended(), "").await;
+    let strip = html.split_once("id=\"step-list\"").unwrap().1;
+    for step in ["complaint", "insert", "ring", "found", "findings", "work"] {
+        let said = marks(strip, step);
+        assert!(
+            said.contains('✓') && !said.contains("not done"),
+            "{step}: {said}"
+        );
+    }
+}
+
+#[tokio::test]
+async fn the_section_that_is_drawn_is_named_at_the_drawing() {
+    for (scene, step, said) in [
+        (
+            scenes::judged(),
+            "findings",
+            "Drive side, 2.5 mm deep, as found",
+        ),
+        (
+            scenes::at_work(),
+            "work",
+            "Drive side, 2.5 mm deep, as found",
+        ),
+        (scenes::mended(), "left", "mm deep, as left"),
+    ] {
+        let html = page(scene, &format!("step={step}")).await;
+        let drawing = text(section(&html, "drawing"));
+        let (before, _) = drawing.split_once("0° ").unwrap();
+        // Beside the drawing's own title, which nobody sees.
+        assert!(before.matches(said).count() >= 1, "{before}");
+        assert!(html.contains("<p class=\"caption\">"), "{step}");
+    }
+    let html = page(scenes::judged(), "step=findings&view=along").await;
+    assert!(html.contains("<p class=\"caption\">The bores along their depth</p>"));
+}
+
+/// One number is a taper or none, in the table as on the drawing.
+#[tokio::test]
+async fn table_and_drawing_say_the_same_of_a_taper() {
+    let html = page(scenes::found(18), "step=found&view=along").await;
+    let numbers = text(section(&html, "numbers"));
+    let of_taper = numbers.split_once("Taper of this bore").unwrap().1;
+    let mut said = of_taper.split('|').filter(|text| !text.is_empty());
+    let (size, words) = (said.next().unwrap(), said.next().unwrap());
+    assert!(size.contains(" ±"), "{size}");
+    let (words, _) = words.split_once(", over 7 mm").unwrap();
+    assert_eq!(words, "wider inside");
+    let drawing = text(section(&html, "drawing"));
+    assert!(
+        drawing.contains(&format!("|{size}|")),
+        "{size} in {drawing}"
+    );
+    assert!(
+        drawing.contains(&format!("|{words}|")),
+        "{words} in {drawing}"
+    );
+}
+
+/// One sign for a minus, in what the page counts and in what the daemon says.
+#[tokio::test]
+async fn a_minus_is_a_minus_in_every_sentence() {
+    let html = page(scenes::judged(), "step=findings").await;
+    let said = text(&html);
+    let (before, _) = said.split_once(" µm of internal clearance where").unwrap();
+    let range = before.rsplit('|').next().unwrap();
+    assert!(range.starts_with('\u{2212}'), "{range}");
+    let letters: Vec<char> = said.chars().collect();
+    let hyphens = letters
+        .windows(3)
+        .filter(|w| !w[0].is_alphanumeric() && w[1] == '-' && w[2].is_ascii_digit());
+    assert_eq!(hyphens.count(), 0, "{said}");
+}
