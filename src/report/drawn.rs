@@ -66,10 +66,9 @@ pub(super) fn long(record: &Record, words: &Words) -> Option<Drawing> {
             .filter_map(|section| Cut::of(&section.numbers))
             .collect()
     };
-    let now = || record.phases.iter().rev().find(|p| !p.bores.is_empty());
     let taper = |bore: &str| {
-        let phase = now()?;
-        taper_of(phase, phase.bores.iter().find(|named| named.bore == bore)?)
+        let mut now = record.phases.iter().rev();
+        now.find_map(|phase| taper_of(phase, phase.bores.iter().find(|of| of.bore == bore)?))
     };
     let bores: Vec<LongBore> = record
         .seat
