@@ -17,6 +17,7 @@ fn bores() -> Vec<Bore> {
             by_ring: true,
             standard_mm: 0.001,
             degrees_of_freedom: f64::INFINITY,
+            ..Setting::default()
         }),
         ..Basis::default()
     };

@@ -11,6 +11,8 @@ const RING: Setting = Setting {
     by_ring: true,
     standard_mm: 0.0005,
     degrees_of_freedom: f64::INFINITY,
+    assumed: false,
+    in_ring: None,
 };
 
 fn seat() -> SeatBore {

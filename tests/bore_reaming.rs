@@ -44,6 +44,7 @@ fn set() -> Basis {
             by_ring: true,
             standard_mm: 0.000_5,
             degrees_of_freedom: f64::INFINITY,
+            ..Setting::default()
         }),
         ..Basis::default()
     }

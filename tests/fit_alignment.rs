@@ -17,6 +17,7 @@ fn swept(name: &str, (beside, slope): (f64, f64)) -> Bore {
             by_ring: true,
             standard_mm: 0.000_5,
             degrees_of_freedom: f64::INFINITY,
+            ..Setting::default()
         }),
         ..Basis::default()
     };

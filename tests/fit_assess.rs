@@ -18,6 +18,7 @@ fn four_lobes_pinch_as_an_oval_does() {
             by_ring: true,
             standard_mm: 0.000_5,
             degrees_of_freedom: f64::INFINITY,
+            ..Setting::default()
         }),
         ..Basis::default()
     };
@@ -51,6 +52,7 @@ fn measured(means: &[(f64, f64)], oval_mm: f64, set: bool) -> Bore {
             by_ring: true,
             standard_mm: 0.000_5,
             degrees_of_freedom: f64::INFINITY,
+            ..Setting::default()
         }),
         ..Basis::default()
     };

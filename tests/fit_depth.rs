@@ -17,6 +17,7 @@ fn gauged(depths: &[f64], ring_mm: f64, mean_mm: impl Fn(f64) -> f64) -> Bore {
             standard_mm: ring_mm,
             degrees_of_freedom: f64::INFINITY,
             by_ring: true,
+            ..Setting::default()
         }),
         ..Basis::default()
     };

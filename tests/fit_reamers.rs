@@ -17,6 +17,7 @@ fn gauged(mean_mm: f64, oval_mm: f64) -> Bore {
             standard_mm: 0.000_5,
             degrees_of_freedom: f64::INFINITY,
             by_ring: true,
+            ..Setting::default()
         }),
         ..Basis::default()
     };

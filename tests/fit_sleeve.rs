@@ -16,6 +16,7 @@ fn worn() -> Bore {
             standard_mm: 0.000_5,
             degrees_of_freedom: f64::INFINITY,
             by_ring: true,
+            ..Setting::default()
         }),
         ..Basis::default()
     };

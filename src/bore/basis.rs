@@ -45,6 +45,11 @@ pub struct Repeatability {
     pub degrees_of_freedom: f64,
 }
 
+/// What a setting ring counts as known to (k = 2) where nobody states it, mm: setting rings are made
+/// within a few µm of their mark (common practice, no source), and one that was measured is known better.
+/// Judgement.
+pub const UNSTATED_RING_MM: f64 = 0.010;
+
 /// The standard uncertainty of whatever is common to all sizes of a job: the setting ring, its
 /// temperature and the part's.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -55,6 +60,41 @@ pub struct Setting {
     /// Standard uncertainty of a diameter, mm.
     pub standard_mm: f64,
     /// Its degrees of freedom; infinite for a certificate.
+    pub degrees_of_freedom: f64,
+    /// Whether nobody stated the ring's uncertainty, so that it counts as [`UNSTATED_RING_MM`].
+    pub assumed: bool,
+    /// What the gauge read in the ring; `None` where that is free of scatter.
+    pub in_ring: Option<InRing>,
+}
+
+impl Setting {
+    /// Its variance, mm², and degrees of freedom, without the scatter of the reading in the ring.
+    pub(super) const fn variance(self) -> (f64, f64) {
+        (self.standard_mm * self.standard_mm, self.degrees_of_freedom)
+    }
+}
+
+impl Default for Setting {
+    fn default() -> Self {
+        Self {
+            by_ring: false,
+            standard_mm: 0.0,
+            degrees_of_freedom: f64::INFINITY,
+            assumed: false,
+            in_ring: None,
+        }
+    }
+}
+
+/// The readings in the ring, whose scatter is in every size that follows from them.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct InRing {
+    /// The variance of a diameter for a variance of 1 of single readings: 1/m by the mean of m readings
+    /// in the ring, four times that where they are radii.
+    pub share: f64,
+    /// The sum of their squares about their mean, mm² as the gauge reads.
+    pub squares_mm2: f64,
+    /// The degrees of freedom of that; 0 of one reading.
     pub degrees_of_freedom: f64,
 }
 

@@ -67,7 +67,7 @@ impl Growing {
         }
         let (readings, count) = (directions.readings, directions.gauged);
         let mut section = Section::blank(self.contact, depth_mm, readings, count);
-        section.size_set = basis.setting.is_some_and(|setting| setting.by_ring);
+        section.stand_on(basis.setting);
         section.ungauged_arc_deg = ungauged(self.contact, directions.widest_gap_deg());
         let (squares, degrees) = self.within();
         section.repeatability_mm = (degrees > 0.0).then(|| (squares / degrees).sqrt());
@@ -139,7 +139,7 @@ impl Growing {
             let one = scatter.of_mean_of(1.0);
             ends_bound(self.directions.gauged, one.variance_mm2.sqrt(), one.degrees)
         });
-        extremes_known(section, bound, basis);
+        extremes_known(section, bound, scatter, basis);
     }
 
     fn radii(&self, section: &mut Section, basis: &Basis) {

@@ -35,13 +35,14 @@ mod region;
 mod scatter;
 mod section;
 mod shape;
+mod sizes;
 mod stations;
 mod suspect;
 mod triangle;
 
 pub use axes::{Misalignment, Place, misalignment};
 pub use axial::{RANGE_UNKNOWN, Straight, bore, straight};
-pub use basis::{Basis, Order, Readings, Repeatability, Setting};
+pub use basis::{Basis, InRing, Order, Readings, Repeatability, Setting, UNSTATED_RING_MM};
 pub use circle::minimum_zone_mm;
 pub use contact::Contact;
 pub use form::Form;

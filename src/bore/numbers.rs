@@ -5,8 +5,12 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::section::sum_of;
-use super::{Contact, ScatterFrom, Setting, Shape, Suspect};
+use super::sizes::common;
+use super::{Contact, ScatterFrom, Setting, Shape, Suspect, UNSTATED_RING_MM};
 use crate::uncertainty::{Estimate, Estimates};
+
+/// What is withheld where nobody states the ring's uncertainty.
+const RING_UNSTATED: &str = "uncertainty.setting_ring";
 
 /// What one cross-section's readings say.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -98,8 +102,10 @@ pub(super) struct MeanReading {
     pub form_mm: f64,
     /// Standard uncertainty of the rounding that all its readings share, mm; 0 where they don't.
     pub digit_mm: f64,
-    /// What is common to all sizes.
+    /// What is common to all sizes but the scatter of the reading in the ring.
     pub setting: Option<Setting>,
+    /// What that brings to a diameter: a variance, mm², and its degrees of freedom.
+    pub ring: Option<(f64, f64)>,
     /// As [`Basis::drift_mm`](super::Basis::drift_mm).
     pub drift_mm: [f64; 2],
 }
@@ -108,6 +114,21 @@ impl MeanReading {
     /// Variance and degrees of freedom of a rounding that is shared.
     pub(super) fn digit(&self) -> Option<(f64, f64)> {
         (self.digit_mm > 0.0).then_some((self.digit_mm.powi(2), f64::INFINITY))
+    }
+
+    /// Variance and degrees of freedom of ring and temperatures.
+    pub(super) fn setting(&self) -> Option<(f64, f64)> {
+        self.setting.map(Setting::variance)
+    }
+
+    /// Variance and degrees of freedom of the scatter of the reading in the ring.
+    pub(super) const fn ring(&self) -> Option<(f64, f64)> {
+        self.ring
+    }
+
+    /// Whatever is common to all sizes.
+    pub(super) fn common(&self) -> Option<Estimate> {
+        common(self.setting(), self.ring)
     }
 
     /// Scatter and rounding: what sections gauged alike differ by.
@@ -271,6 +292,33 @@ impl Section {
             field: field.to_owned(),
             why: why.into(),
         });
+    }
+
+    /// Whether a ring stands behind the sizes, and what of it is not known.
+    pub(super) fn stand_on(&mut self, setting: Option<Setting>) {
+        let ring = setting.filter(|setting| setting.by_ring);
+        self.size_set = ring.is_some();
+        if ring.is_some_and(|ring| ring.assumed) {
+            self.withhold(
+                RING_UNSTATED,
+                format!(
+                    "the ring's uncertainty is not stated and counts as ± {UNSTATED_RING_MM:.3} mm: \
+                     take it from the ring's certificate"
+                ),
+            );
+        }
+    }
+
+    /// Why the ring's uncertainty is assumed; `None` where it is stated, or no ring stands behind the
+    /// sizes.
+    pub fn why_ring_assumed(&self) -> Option<&str> {
+        self.why_withheld(RING_UNSTATED)
+    }
+
+    /// What the scatter of the reading in the ring adds to the uncertainty of every diameter; `None`
+    /// without a ring.
+    pub fn ring_scatter(&self) -> Option<Estimate> {
+        sum_of(&[self.mean_reading?.ring?])
     }
 
     pub(super) fn estimate(&mut self, field: &str, estimate: Option<Estimate>) {

@@ -164,7 +164,11 @@ fn circles(section: &mut Section, angles: &[f64], values: &[f64], scatter: Scatt
     let size_known = basis.readings != Readings::DeviationFromUnknown;
     let setting = basis
         .setting
-        .and_then(|setting| Estimate::new(setting.standard_mm / 2.0, setting.degrees_of_freedom));
+        .and_then(|setting| Estimate::new(setting.standard_mm / 2.0, setting.degrees_of_freedom))
+        .map(|setting| match section.ring_scatter() {
+            Some(ring) => setting.and(ring.times(0.5)),
+            None => setting,
+        });
     let mean = section.uncertainty.get("mean_diameter_mm").copied();
     let mean_own = section.mean_scatter();
     for (circle, known) in CIRCLES.into_iter().zip(found) {

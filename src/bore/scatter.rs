@@ -3,9 +3,9 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::Basis;
 use super::harmonics::Harmonics;
 use super::stations::Stations;
+use super::{Basis, InRing};
 use crate::uncertainty::fisher;
 
 /// What a section's uncertainties start from.
@@ -36,6 +36,9 @@ pub(super) struct Scatter {
     pub shares_rounding: bool,
     /// Where it comes from.
     pub from: ScatterFrom,
+    /// The variance of a single reading in one direction, mm², without the digit step, and its degrees
+    /// of freedom: of the gauge's study, else of the section's own readings.
+    single: (f64, f64),
 }
 
 /// A sum of squares, mm², and its degrees of freedom.
@@ -91,7 +94,29 @@ impl Scatter {
             (false, false) => None,
         };
         let span_mm = stations.largest().mean_mm - stations.smallest().mean_mm;
-        Self::of_squares(own, readings, span_mm, basis)
+        let scatter = Self::of_squares(own, readings, span_mm, basis)?;
+        // Where repeats show that the fit misses something of the wall, they alone show the gauge.
+        let disagree = own == Some(residual) && within.1 > 0.0 && basis.repeatability.is_none();
+        Some(if disagree {
+            Self {
+                single: (within.0 / within.1 * readings, within.1),
+                ..scatter
+            }
+        } else {
+            scatter
+        })
+    }
+
+    /// What the readings in the ring bring to a diameter by their scatter: a variance, mm², and its
+    /// degrees of freedom. They scatter as single readings do elsewhere; their own scatter joins or
+    /// stands alone by the rule of [`with_study`].
+    pub(super) fn in_ring(&self, ring: InRing) -> (f64, f64) {
+        let (variance, degrees) = self.single;
+        let own = (ring.squares_mm2, ring.degrees_of_freedom);
+        let own = (own.1 > 0.0).then_some(own);
+        let (squares, degrees) = with_study(own, Some((variance * degrees, degrees)))
+            .map_or((0.0, degrees), |(squares, _)| squares);
+        (ring.share * squares / degrees, degrees)
     }
 
     /// Of the mean of another number of readings.
@@ -149,6 +174,8 @@ impl Scatter {
             let degrees = study.degrees_of_freedom;
             (study.standard_mm.powi(2) / readings * degrees, degrees)
         });
+        let single = study.or(own)?;
+        let single = (single.0 / single.1 * readings, single.1);
         let ((squares, degrees), from) = with_study(own, study)?;
         let random = squares / degrees;
         let rounded = basis.last_digit_mm.unwrap_or(0.0).powi(2) / 12.0;
@@ -164,6 +191,7 @@ impl Scatter {
             digit_mm2: digit,
             shares_rounding: shares_rounding(random * readings, digit, span_mm),
             from,
+            single,
         };
         Some(none.made_of(random, degrees))
     }

@@ -8,11 +8,12 @@ use super::lobes::Vector;
 use super::numbers::MeanReading;
 use super::range::{Ends, ends_estimate, likely_wall};
 use super::scatter::Scatter;
+use super::sizes::{common, in_ring, mean_estimate};
 use super::stations::{Station, Stations, mean};
 use super::suspect::{TooFew, Wild, wildest};
 use super::{
-    Basis, Contact, Error, GREATEST_MM, Lobe, Observation, Order, Oval, Readings, Section, Shape,
-    Suspect, Without,
+    Basis, Contact, Error, GREATEST_MM, Lobe, Observation, Order, Oval, Readings, Section, Setting,
+    Shape, Suspect, Without,
 };
 use crate::uncertainty::Estimate;
 
@@ -76,7 +77,7 @@ fn compute(
 ) -> Result<(Section, Option<Wild>), Error> {
     let stations = Stations::gather(contact, observations)?;
     let mut section = Section::blank(contact, depth_mm, stations.readings, stations.all.len());
-    section.size_set = basis.setting.is_some_and(|setting| setting.by_ring);
+    section.stand_on(basis.setting);
     section.ungauged_arc_deg = ungauged(contact, stations.widest_gap_deg(contact));
     section.repeatability_mm = stations.repeatability_mm();
     if section.repeatability_mm.is_none() {
@@ -175,7 +176,7 @@ fn of_diameters(
         let degrees = stations.all.iter().map(|station| each(station).degrees);
         ends_estimate(&wall, &standards, degrees.fold(f64::INFINITY, f64::min))
     });
-    extremes_known(section, ends, basis);
+    extremes_known(section, ends, scatter, basis);
     no_roundness(section, contact);
     fit.map_or(Ok(None), |fit| {
         wildest(
@@ -254,20 +255,26 @@ pub(super) fn extremes(
 }
 
 /// How well that is known: scatter alone, and with what is common to all sizes of the job.
-pub(super) fn extremes_known(section: &mut Section, ends: Option<Ends>, basis: &Basis) {
+pub(super) fn extremes_known(
+    section: &mut Section,
+    ends: Option<Ends>,
+    scatter: Option<Scatter>,
+    basis: &Basis,
+) {
     let Some(ends) = ends else {
         return;
     };
-    let setting = basis
-        .setting
-        .and_then(|setting| Estimate::new(setting.standard_mm, setting.degrees_of_freedom));
+    let common = common(
+        basis.setting.map(Setting::variance),
+        in_ring(scatter, basis),
+    );
     for (field, value, own) in [
         ("largest_mm", section.largest_mm, ends.largest),
         ("smallest_mm", section.smallest_mm, ends.smallest),
     ] {
         if value.is_some() {
             section.own.insert(field.to_owned(), own);
-            let whole = setting.map_or(own, |setting| own.and(setting));
+            let whole = common.map_or(own, |common| own.and(common));
             section.estimate(field, Some(whole));
         }
     }
@@ -346,22 +353,14 @@ pub(super) fn set_mean(section: &mut Section, mean: Mean, scatter: Option<Scatte
         digit_mm: parts.map_or(0.0, |(.., digit)| (squared * digit).sqrt()),
         form_mm: mean.form_mm,
         setting: basis.setting,
+        ring: in_ring(scatter, basis),
         drift_mm: basis.drift_mm,
     };
     section.mean_reading = Some(reading);
     match origin_mm(basis.readings) {
         Some(origin) => {
             section.mean_diameter_mm = Some(origin + mean.diameter_mm);
-            let known = reading.scatter.and_then(|scatter| {
-                let mut parts = vec![(scatter.standard.powi(2), scatter.degrees())];
-                parts.extend(reading.digit());
-                parts.extend(
-                    basis
-                        .setting
-                        .map(|of| (of.standard_mm.powi(2), of.degrees_of_freedom)),
-                );
-                Some(sum_of(&parts)?.beside(reading.form_mm))
-            });
+            let known = mean_estimate(&reading, basis);
             section.estimate("mean_diameter_mm", known);
         }
         None => section.withhold("mean_diameter_mm", SIZE_UNKNOWN),

@@ -1,6 +1,8 @@
 //! What a reading comes to once the gauge's drift and the temperatures are known.
 
-use super::state::{Job, Taken};
+use super::ring::ShownInRing;
+use super::state::{Check, Job, Taken};
+use crate::bore::{InRing, UNSTATED_RING_MM};
 use crate::uncertainty::thermal::{
     Body, PART_EXPANSION_SPREAD, REFERENCE_C, RING_EXPANSION, size_at_20_c,
 };
@@ -29,6 +31,14 @@ struct Course {
     /// How much it grew between the two visits to the ring about the reading, or the last two before
     /// it, mm.
     step_mm: f64,
+    /// The variance that the readings in the ring bring to it where a single one has a variance of 1:
+    /// between two visits of m and n readings, a share w of the way, (1 − w)²/m + w²/n.
+    share: f64,
+}
+
+/// How many readings a mean in the ring is of: what was stated counts as one.
+fn readings(in_ring: Option<ShownInRing>) -> f64 {
+    in_ring.map_or(1.0, |shown| f64::from(shown.readings.max(1)))
 }
 
 fn seconds(from: Moment, to: Moment) -> f64 {
@@ -52,22 +62,32 @@ impl Job {
             None => known.filter(|set_at| *set_at <= taken.at).max(),
         };
         let Some(set_at) = set_at.filter(|_| taken.setting_u_mm.is_some()) else {
-            return Course::default();
+            return Course {
+                share: 1.0,
+                ..Course::default()
+            };
         };
-        let mut course = Course::default();
+        let mut course = Course {
+            share: 1.0 / readings(taken.set.and_then(|set| set.in_ring)),
+            ..Course::default()
+        };
         let mut since = set_at;
         for check in checks.iter().filter(|check| check.set_at == set_at) {
             let step_mm = check.drift_mm - course.drift_mm;
+            let share = 1.0 / readings(check.in_ring);
             if taken.at < check.at {
-                let share = seconds(since, taken.at) / seconds(since, check.at);
+                let way = seconds(since, taken.at) / seconds(since, check.at);
+                let way = way.clamp(0.0, 1.0);
                 return Course {
-                    drift_mm: course.drift_mm + share.clamp(0.0, 1.0) * step_mm,
+                    drift_mm: course.drift_mm + way * step_mm,
                     step_mm,
+                    share: (1.0 - way).powi(2) * course.share + way.powi(2) * share,
                 };
             }
             course = Course {
                 drift_mm: check.drift_mm,
                 step_mm,
+                share,
             };
             since = check.at;
         }
@@ -86,11 +106,44 @@ impl Job {
         })
     }
 
+    /// Whether the ring behind `taken` has no stated uncertainty.
+    pub(super) fn is_ring_assumed(&self, taken: &Taken) -> bool {
+        taken
+            .set
+            .is_some_and(|set| set.ring_uncertainty_mm.is_none())
+    }
+
+    /// The readings in the ring behind `taken`, of its setting and of all re-checks of that; `None`
+    /// where no ring stands behind it.
+    pub(super) fn in_ring(&self, taken: &Taken) -> Option<InRing> {
+        taken.setting_u_mm?;
+        let across = self.contact.diameter_per_reading();
+        let checks = self.checks.get(&taken.gauge).map_or(&[][..], Vec::as_slice);
+        let of_setting = |check: &&Check| taken.set.is_some_and(|set| set.at == check.set_at);
+        let checks = checks.iter().filter(of_setting);
+        let visits = checks.filter_map(|check| check.in_ring);
+        let visits = visits.chain(taken.set.and_then(|set| set.in_ring));
+        let none = (0.0, 0.0);
+        let (squares_mm2, degrees_of_freedom) = visits.fold(none, |(squares, degrees), shown| {
+            let own = f64::from(shown.readings.saturating_sub(1));
+            (squares + own * shown.deviation_mm.powi(2), degrees + own)
+        });
+        Some(InRing {
+            share: across.powi(2) * self.course(taken).share,
+            squares_mm2,
+            degrees_of_freedom,
+        })
+    }
+
     /// The standard uncertainty common to all sizes like `taken`, mm: the ring and the reading in
-    /// it, the drift (its course between two visits to the ring is not known: rectangular), and the
-    /// temperatures. `None` where no ring stands behind it.
+    /// it without its scatter, the drift (its course between two visits to the ring is not known:
+    /// rectangular), and the temperatures. `None` where no ring stands behind it.
     pub fn size_u_mm(&self, taken: &Taken) -> Option<f64> {
         let mut u = taken.setting_u_mm?;
+        // A journal of an older version took a ring of unknown uncertainty for certain.
+        if self.is_ring_assumed(taken) {
+            u = u.max(UNSTATED_RING_MM / 2.0);
+        }
         u = u.hypot(self.course(taken).step_mm / 12.0_f64.sqrt());
         let (Some((ring, part)), Some(temperature)) = (self.bodies(), self.temperature) else {
             return Some(u);

@@ -12,6 +12,7 @@ use super::gauges::Calibration;
 use super::hang::{Friction, HangTest};
 use super::insert::NamedInsert;
 use super::plan::{PlanKind, Station};
+use super::ring::ShownInRing;
 use super::seat::{HousingSaid, Seat};
 use super::studied::GaugeStudy;
 use crate::bore::Contact;
@@ -224,6 +225,9 @@ pub enum Body {
         /// The day on which the ring's calibration runs out, by its certificate.
         #[serde(default)]
         ring_due: Option<Day>,
+        /// The readings that `shown_mm` is the mean of; null for what was stated.
+        #[serde(default)]
+        in_ring: Option<ShownInRing>,
     },
     /// The gauge was held into its ring again: how far it has drifted since it was set. The drift
     /// is shared out over this job's readings of that gauge by time.
@@ -236,6 +240,9 @@ pub enum Body {
         set_at: Moment,
         /// How much larger a bore's diameter comes out now than when the gauge was set, mm.
         drift_mm: f64,
+        /// The readings that `shown_mm` is the mean of; null for what was stated.
+        #[serde(default)]
+        in_ring: Option<ShownInRing>,
     },
     /// The gauge was put into a ring: what it sends is shown, and fills no station.
     RingBegun {

@@ -13,8 +13,9 @@ use std::time::Duration;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::ring::off_its_ring;
 use super::state::Setting;
-use crate::bore::Contact;
+use crate::bore::{Contact, UNSTATED_RING_MM};
 use crate::gauge::Capture;
 use crate::units::{Day, INCH_MM, Moment};
 
@@ -196,9 +197,9 @@ impl Traits {
 
     /// What the setting brings to every size that follows from it: the ring's own uncertainty and
     /// the digit step of the reading in the ring (JCGM 100:2008, 4.3.7 for the step: q/√12), as a
-    /// diameter.
+    /// diameter. How far that reading scatters, a section's numbers know.
     fn setting_u_mm(&self, setting: &Setting) -> f64 {
-        let ring = setting.ring_uncertainty_mm.unwrap_or(0.0) / 2.0;
+        let ring = setting.ring_uncertainty_mm.unwrap_or(UNSTATED_RING_MM) / 2.0;
         ring.hypot(self.larger_mm(self.resolution_mm) / 12.0_f64.sqrt())
     }
 
@@ -305,45 +306,6 @@ pub(super) const fn typed(contact: Contact) -> Traits {
     }
 }
 
-/// Whether a gauge can have shown `shown_mm` in a ring of `ring_mm`, `off_mm` of diameter from the
-/// `due_mm` that it shows when it is true. Further off than 2 mm it was not in that ring, or one of
-/// the two is in inches. Judgement.
-///
-/// # Errors
-/// Why it can't be, and what to check, as a sentence.
-pub fn off_its_ring(
-    contact: Contact,
-    due_mm: f64,
-    shown_mm: f64,
-    off_mm: f64,
-    ring_mm: f64,
-) -> Result<(), String> {
-    if off_mm.abs() <= 2.0 {
-        return Ok(());
-    }
-    if contact == Contact::Radius && due_mm > 0.0 {
-        return Err(format!(
-            "{shown_mm} mm can't be what the gauge shows in a ring of {ring_mm} mm: it reads radii, \
-             and so half the ring, {due_mm} mm; check the ring's mark, the gauge's seating and the unit"
-        ));
-    }
-    Err(format!(
-        "{shown_mm} mm can't be what the gauge shows in a ring of {ring_mm} mm: check the ring's \
-         mark, the gauge's seating and the unit"
-    ))
-}
-
-/// Whether a setting ring can be known to ± `uncertainty_mm` (k = 2). Judgement.
-///
-/// # Errors
-/// Why it can't, as a sentence.
-pub fn possible_ring_uncertainty(uncertainty_mm: f64) -> Result<(), String> {
-    if (0.0..0.1).contains(&uncertainty_mm) {
-        return Ok(());
-    }
-    Err("a ring's uncertainty lies between 0 and 0.1 mm: take it from the certificate".to_owned())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -355,6 +317,7 @@ mod tests {
             shown_mm,
             ring_uncertainty_mm: None,
             ring_due: None,
+            in_ring: None,
         }
     }
 

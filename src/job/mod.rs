@@ -21,6 +21,7 @@ mod learned;
 mod numbers;
 mod plan;
 mod record;
+mod ring;
 mod seat;
 mod seats;
 mod section;
@@ -41,9 +42,7 @@ pub use decide::{Draft, Refusal, Shop};
 pub use derived::{BoreFit, BorePlan, Derived, DerivedBody, Following};
 pub use event::{Body, Event, JobId, Phase, SCHEMA};
 pub use findings::Findings;
-pub use gauges::{
-    Calibration, Gauges, Role, Sends, TYPED, Traits, Worth, off_its_ring, possible_ring_uncertainty,
-};
+pub use gauges::{Calibration, Gauges, Role, Sends, TYPED, Traits, Worth};
 pub use hang::{Friction, HangTest, HangUnderWay, HangView, Turn};
 pub use insert::{InsertReading, NamedInsert};
 pub use learned::{Learned, LearnedCut};
@@ -53,6 +52,7 @@ pub use record::{
     RECORD_SCHEMA, Record, RecordedCheck, RecordedNote, RecordedPhase, RecordedReading,
     RecordedSetting, RecordedStation, RecordedTick,
 };
+pub use ring::{ShownInRing, off_its_ring, possible_ring_uncertainty};
 pub use seat::{
     BELONGS_WITHIN_MM, Facing, HousingChange, HousingSaid, Seat, SeatBore, depth_or_refuse,
 };

@@ -14,6 +14,7 @@ use super::insert::NamedInsert;
 use super::learned::{LearnedCut, learned_cuts};
 use super::numbers::{NamedBore, Numbers, SectionNumbers};
 use super::plan::{PlanKind, Station};
+use super::ring::ShownInRing;
 use super::seat::Seat;
 use super::state::{Bench, Check, Chosen, Job, Taken, Temperature};
 use super::studied::GaugeStudy;
@@ -113,6 +114,10 @@ pub struct RecordedSetting {
     /// The day on which the ring's calibration runs out; null where no certificate says.
     #[serde(default)]
     pub ring_due: Option<Day>,
+    /// The readings that `shown_mm` is the mean of; null for what was stated, and in records of older
+    /// versions.
+    #[serde(default)]
+    pub in_ring: Option<ShownInRing>,
 }
 
 /// A gauge held into its ring again.
@@ -124,6 +129,9 @@ pub struct RecordedCheck {
     pub set_at: Moment,
     /// How much larger it made a diameter than then, mm.
     pub drift_mm: f64,
+    /// The readings in the ring that say so; null for what was stated.
+    #[serde(default)]
+    pub in_ring: Option<ShownInRing>,
 }
 
 /// A step of the checklist that was done.
@@ -283,6 +291,7 @@ fn checks(job: &Job) -> BTreeMap<String, Vec<RecordedCheck>> {
         at: check.at,
         set_at: check.set_at,
         drift_mm: check.drift_mm,
+        in_ring: check.in_ring,
     };
     job.checks
         .iter()
@@ -322,6 +331,7 @@ fn settings(job: &Job, bench: &Bench) -> BTreeMap<String, Option<RecordedSetting
             shown_mm: setting.shown_mm,
             ring_uncertainty_mm: setting.ring_uncertainty_mm,
             ring_due: setting.ring_due,
+            in_ring: setting.in_ring,
         })
     };
     by_age(job)

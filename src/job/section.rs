@@ -9,7 +9,7 @@ use super::numbers::SectionNumbers;
 use super::seat::SeatBore;
 use super::state::{Job, Place, Taken};
 use super::verdict::Verdict;
-use crate::bore::{self, Basis, Growing, Observation, Readings, Repeatability, Section};
+use crate::bore::{self, Basis, Growing, InRing, Observation, Readings, Repeatability, Section};
 
 /// Which section: the phase, the bore's place in the seat, and the depth as ordered bits.
 pub(super) type Key = (Phase, usize, u64);
@@ -142,6 +142,10 @@ struct Common {
     /// A ring stands behind every size.
     set: bool,
     setting_mm: f64,
+    /// The ring's uncertainty is not stated, of one of them.
+    assumed: bool,
+    /// The readings in the ring that bring most.
+    in_ring: Option<InRing>,
     resolution_mm: f64,
     /// Every gauge was studied.
     studied: bool,
@@ -159,6 +163,8 @@ impl Default for Common {
             sizes: true,
             set: true,
             setting_mm: 0.0,
+            assumed: false,
+            in_ring: None,
             resolution_mm: 0.0,
             studied: true,
             study: None,
@@ -177,7 +183,10 @@ impl Common {
         let worst = |a: Repeatability, b: Repeatability| {
             if b.standard_mm > a.standard_mm { b } else { a }
         };
+        let in_ring = self.in_ring.into_iter().chain(job.in_ring(taken));
         Self {
+            assumed: self.assumed || job.is_ring_assumed(taken),
+            in_ring: in_ring.max_by(|a, b| a.share.total_cmp(&b.share)),
             studied: self.studied && study.is_some(),
             study: match (self.study, study) {
                 (Some(a), Some(b)) => Some(worst(a, b)),
@@ -220,6 +229,8 @@ impl Common {
                 by_ring: true,
                 standard_mm: self.setting_mm,
                 degrees_of_freedom: f64::INFINITY,
+                assumed: self.assumed,
+                in_ring: self.in_ring,
             }),
             drift_mm: self.drift_mm.unwrap_or_default(),
             ..Basis::default()

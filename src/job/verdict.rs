@@ -91,7 +91,11 @@ fn size(section: &Section, bore: &SeatBore) -> Judgement {
         }
         repeats(value, estimate, limits)
     };
-    judge("mean", mean, estimate, limits, rule, &remedy)
+    let mut judgement = judge("mean", mean, estimate, limits, rule, &remedy);
+    if let Some(why) = section.why_ring_assumed() {
+        judgement.why = format!("{}; {why}", judgement.why);
+    }
+    judgement
 }
 
 fn form(section: &Section, bore: &SeatBore) -> Judgement {
@@ -120,6 +124,9 @@ fn form(section: &Section, bore: &SeatBore) -> Judgement {
     }
 }
 
+/// More readings in a ring than so many times those there were nobody takes. Judgement.
+const MOST_IN_RING: f64 = 20.0;
+
 /// What would settle a number of `section` that is too close to its limit, for a phone's screen.
 /// `random` is the part of its uncertainty that repeats make smaller.
 fn remedy(
@@ -128,6 +135,7 @@ fn remedy(
     rule: Option<f64>,
 ) -> impl Fn(f64, &Estimate, Limits) -> String {
     let turns = section.readings.div_ceil(section.stations.max(1));
+    let in_ring = section.ring_scatter().map_or(0.0, |ring| ring.standard);
     let suspect = section.suspect.map(|suspect| suspect.angle_deg);
     let doubtful = section.doubtful_deg();
     move |value, estimate, limits| {
@@ -147,10 +155,19 @@ fn remedy(
                 "too close to tell: needs a gauge that repeats {:.0} times better",
                 (1.0 / share).ceil()
             ),
-            (Remedy::BetterRing { standard_mm }, _) => format!(
-                "too close to tell: needs the ring and temperatures to ± {:.4} mm",
-                2.0 * standard_mm
-            ),
+            (Remedy::BetterRing { standard_mm }, _) => {
+                let rest = estimate.standard.powi(2) - random.powi(2) - in_ring.powi(2);
+                let times = (in_ring.powi(2) / (standard_mm.powi(2) - rest)).ceil();
+                if (2.0..=MOST_IN_RING).contains(&times) {
+                    return format!(
+                        "too close to tell: set the gauge by {times} times as many readings in its ring"
+                    );
+                }
+                format!(
+                    "too close to tell: needs the ring and temperatures to ± {:.4} mm",
+                    2.0 * standard_mm
+                )
+            }
             (Remedy::OnTheLimit, _) => "it lies on the limit: no gauge can tell".to_owned(),
         }
     }
@@ -200,7 +217,7 @@ fn judge(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::bore::{Basis, Contact, Observation, Setting, section};
+    use crate::bore::{Basis, Contact, InRing, Observation, Setting, section};
     use crate::job::Seats;
 
     fn judged(seat: &str, readings: &[(f64, f64)], setting: Option<Setting>) -> Verdict {
@@ -226,6 +243,7 @@ mod tests {
             by_ring: true,
             standard_mm: 0.0005,
             degrees_of_freedom: f64::INFINITY,
+            ..Setting::default()
         })
     }
 
@@ -425,6 +443,7 @@ mod tests {
             by_ring: true,
             standard_mm: 0.002,
             degrees_of_freedom: f64::INFINITY,
+            ..Setting::default()
         });
         let why = judged("pressfit-41", &readings, poor).size.why;
         assert!(
@@ -432,6 +451,29 @@ mod tests {
             "{why}"
         );
         assert!(why.len() < 160, "a phone shows it whole: {why}");
+    }
+
+    /// By hand, guard factor 1.645: 2 µm inside the limit wants u = 1.216 µm, and half of its square of the
+    /// setting. A reading in a ring of 0.5 µm that scatters by 2 µm must therefore be one of
+    /// 4 / (1.216² / 2 - 0.5²) = 8.2.
+    #[test]
+    fn a_reading_in_the_ring_that_scatters_is_repeated_there() {
+        let seats = Seats::built_in();
+        let limit = seats.get("pressfit-41").unwrap().bores[0].lower_mm;
+        let round = [0.0, 30.0, 60.0, 90.0, 120.0, 150.0].map(|angle| (angle, limit + 0.002));
+        let setting = ring().map(|ring| Setting {
+            in_ring: Some(InRing {
+                share: 1.0,
+                squares_mm2: 10.0 * 0.002 * 0.002,
+                degrees_of_freedom: 10.0,
+            }),
+            ..ring
+        });
+        let why = judged("pressfit-41", &round, setting).size.why;
+        assert!(
+            why.ends_with("set the gauge by 9 times as many readings in its ring"),
+            "{why}"
+        );
     }
 
     /// The seat's six directions, one of them 0.1 mm off: by hand the fit of mean and oval takes half

@@ -85,6 +85,7 @@ fn ring(seq: u64, job: Option<JobId>, gauge: &str) -> Event {
         shown_mm: 0.0,
         ring_uncertainty_mm: None,
         ring_due: None,
+        in_ring: None,
     };
     event(seq, job, body)
 }
@@ -191,6 +192,7 @@ fn what_cannot_come_back_the_same_is_not_stored() {
             shown_mm: 0.0,
             ring_uncertainty_mm: None,
             ring_due: None,
+            in_ring: None,
         },
     );
     assert!(matches!(

@@ -104,6 +104,82 @@ fn the_digit_in_the_ring_counts_twice_for_a_swept_radius() {
     assert!((squares.sqrt() - standard).abs() < 1e-9);
 }
 
+/// By hand: five readings in the ring scatter by 1 µm about 46.001, so their mean is known to 1/√5 µm; of
+/// radii twice that. One reading there scatters as the section does, whose four directions leave a residual
+/// of 2 µm x 2 and one degree of freedom.
+#[test]
+fn the_reading_in_the_ring_scatters_too() {
+    let rows = "bore,depth_mm,angle_deg,reading_mm\na,5,0,46.012\na,5,45,46.008\na,5,90,46.012\na,5,135,46.008\n";
+    let ring = [
+        "--ring",
+        "46",
+        "--ring-uncertainty",
+        "0.002",
+        "--budget",
+        "--resolution",
+        "0.001",
+    ];
+    let scatter = |profile: &Value| {
+        let (standard, inputs) = mean_and_budget(profile);
+        let squares: f64 = inputs.iter().map(|(_, part)| part * part).sum();
+        assert!((squares.sqrt() / standard - 1.0).abs() < 1e-9);
+        *of(&inputs, "scatter of the reading in the ring")
+    };
+    let five = ["--ring-shown", "46,46.002,46,46.002,46.001"];
+    let profile = json(rows, &[&ring[..], &five].concat());
+    let mean = &profile["bores"][0]["sections"][0]["mean_diameter_mm"];
+    assert!((mean.as_f64().unwrap() - 46.009).abs() < 1e-9, "{mean}");
+    let found = scatter(&profile);
+    assert!((found - 0.001 / 5.0_f64.sqrt()).abs() < 1e-9, "{found}");
+    let one = scatter(&json(rows, &ring));
+    assert!((one - 0.004).abs() < 1e-9, "{one}");
+    let five = [
+        "--contact",
+        "radius",
+        "--ring-shown",
+        "23,23.002,23,23.002,23.001",
+    ];
+    let found = scatter(&json(SWEPT, &[&ring[..], &five].concat()));
+    assert!((found - 0.002 / 5.0_f64.sqrt()).abs() < 1e-9, "{found}");
+}
+
+/// By hand: a ring whose uncertainty nobody states counts as known to 0.010 mm (k = 2), and it is said.
+/// 45.993 lies 7 µm within the seat's limit, less than 1.645 x 5 µm, 46.020 lies 20 µm beyond it.
+#[test]
+fn a_ring_of_unknown_uncertainty_is_not_exact() {
+    let round = |mm: f64| {
+        let rows: String = (0..6).map(|n| format!("a,3,{},{mm}\n", n * 30)).collect();
+        format!("bore,depth_mm,angle_deg,reading_mm\n{rows}")
+    };
+    let ring = [
+        "--ring",
+        "46",
+        "--seat",
+        "pressfit-46",
+        "--resolution",
+        "0.001",
+    ];
+    let of = |mm: f64, more: &[&str]| json(&round(mm), &[&ring[..], more].concat());
+    let sentence = "the ring's uncertainty is not stated and counts as ± 0.010 mm";
+    let said = |profile: &Value| {
+        let withheld = profile["bores"][0]["sections"][0]["withheld"].as_array();
+        let mut withheld = withheld.unwrap().iter();
+        let found = withheld.find(|of| of["field"] == "uncertainty.setting_ring");
+        found.is_some_and(|of| of["why"].as_str().unwrap().contains(sentence))
+    };
+    let size = |profile: &Value| profile["verdicts"][0]["size"].clone();
+    let unknown = of(45.993, &[]);
+    assert!(said(&unknown));
+    assert_eq!(size(&unknown)["decision"], "cant_tell");
+    assert!(size(&unknown)["why"].as_str().unwrap().contains(sentence));
+    let standard = &unknown["bores"][0]["sections"][0]["uncertainty"]["mean_diameter_mm"];
+    assert!(standard["standard"].as_f64().unwrap() > 0.005);
+    let known = of(45.993, &["--ring-uncertainty", "0.001"]);
+    assert!(!said(&known));
+    assert_eq!(size(&known)["decision"], "conforms");
+    assert_eq!(size(&of(46.02, &[]))["decision"], "does_not_conform");
+}
+
 /// By hand: 46 mm of aluminium of 23.6e-6 /K at 25 ± 1 °C is known to 46 x 23.6e-6 / √3 for the
 /// temperature and to 46 x 5 x 0.05 x 23.6e-6 / √3 for the expansion.
 #[test]

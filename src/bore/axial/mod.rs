@@ -132,9 +132,10 @@ fn of_mean(parts: &[MeanReading]) -> Option<Estimate> {
     // Sections of one size share their rounding too.
     let digits = parts.iter().filter_map(MeanReading::digit);
     variances.extend(digits.max_by(|a, b| a.0.total_cmp(&b.0)));
-    let setting = parts.iter().filter_map(|part| part.setting);
-    let widest = setting.max_by(|a, b| a.standard_mm.total_cmp(&b.standard_mm));
-    variances.extend(widest.map(|of| (of.standard_mm.powi(2), of.degrees_of_freedom)));
+    for common in [MeanReading::setting, MeanReading::ring] {
+        let common = parts.iter().filter_map(common);
+        variances.extend(common.max_by(|a, b| a.0.total_cmp(&b.0)));
+    }
     let form_mm = mean(parts.iter().map(|part| part.form_mm));
     Some(sum_of(&variances)?.beside(form_mm))
 }
@@ -173,10 +174,8 @@ fn set_waist<'a>(numbers: &mut BoreNumbers, sections: impl Iterator<Item = &'a S
             withhold(numbers, "waist", NO_WAIST);
             return;
         };
-        let setting = reading
-            .setting
-            .and_then(|of| Estimate::new(of.standard_mm, of.degrees_of_freedom));
-        let whole = setting.map_or(smallest, |setting| smallest.and(setting));
+        let common = reading.common();
+        let whole = common.map_or(smallest, |common| smallest.and(common));
         Some(whole.beside(reading.form_mm))
     };
     numbers.waist = Some(waist);

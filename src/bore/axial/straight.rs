@@ -120,6 +120,7 @@ mod tests {
                 by_ring: true,
                 standard_mm: 0.001,
                 degrees_of_freedom: f64::INFINITY,
+                ..Setting::default()
             }),
             resolution_mm: Some(1e-9),
             ..Basis::default()

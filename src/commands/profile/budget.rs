@@ -197,8 +197,12 @@ fn inputs(section: &Section, number: &Number<'_>, setting: &[Input]) -> Vec<Inpu
         field if field.starts_with("roundness") => 0.0,
         _ => 1.0,
     };
-    let part = |input: &Input| input.clone().times(share * input.sensitivity);
-    inputs.extend(setting.iter().filter(|_| share > 0.0).map(part));
+    let setting = setting.iter().cloned().chain(in_ring([section]));
+    let part = |input: Input| {
+        let sensitivity = share * input.sensitivity;
+        input.times(sensitivity)
+    };
+    inputs.extend(setting.filter(|_| share > 0.0).map(part));
     inputs
 }
 
@@ -213,6 +217,14 @@ fn shared(digit_mm: f64) -> Option<Input> {
 fn uneven(form_mm: f64) -> Option<Input> {
     let name = "oval on uneven directions";
     (form_mm.abs() > 0.0).then(|| Input::normal(name, 0.0, form_mm.abs(), f64::INFINITY))
+}
+
+/// What the reading in the ring brings by its scatter: the most that it does in any of the sections.
+fn in_ring<'a>(sections: impl IntoIterator<Item = &'a Section>) -> Option<Input> {
+    let sections = sections.into_iter().filter_map(Section::ring_scatter);
+    let ring = sections.max_by(|a, b| a.standard.total_cmp(&b.standard))?;
+    let name = "scatter of the reading in the ring";
+    Some(Input::normal(name, 0.0, ring.standard, ring.degrees()))
 }
 
 const SIMULATED: &str = "scatter of the readings, simulated";
@@ -261,7 +273,7 @@ fn of_mean(number: &Number<'_>, setting: &[Input]) -> Option<Vec<Input>> {
     inputs.extend(shared(sections.iter().map(of_digit).fold(0.0, f64::max)));
     let forms = sections.iter().map(of_form);
     inputs.extend(uneven(share * forms.sum::<f64>()));
-    inputs.extend(setting.iter().cloned());
+    inputs.extend(setting.iter().cloned().chain(in_ring(sections)));
     Some(inputs)
 }
 

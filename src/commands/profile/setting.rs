@@ -2,9 +2,10 @@
 
 use super::readings::Due;
 use super::{Failure, positive};
-use crate::bore::{Contact, Setting};
+use crate::bore::{Contact, InRing, Setting, UNSTATED_RING_MM};
 use crate::fit::Material;
 use crate::job::{BELONGS_WITHIN_MM, Seat, off_its_ring, on_a_bench, possible_ring_uncertainty};
+use crate::uncertainty::study::deviation;
 use crate::uncertainty::thermal::{Body, PART_EXPANSION_SPREAD, RING_EXPANSION};
 use crate::uncertainty::{Budget, Distribution, Input};
 
@@ -26,15 +27,17 @@ pub(in crate::commands) struct SettingArgs {
     /// The ring's expanded uncertainty from its certificate (k = 2), mm.
     #[arg(long, value_name = "MM", requires = "ring", value_parser = positive)]
     ring_uncertainty: Option<f64>,
-    /// What the gauge showed in the ring, mm; left out: the ring's size, half of it for radii, or 0
-    /// for deviations.
+    /// What the gauge showed in the ring, mm, each time that it was held there: the mean counts, and
+    /// several show how far it scatters; left out: once the ring's size, half of it for radii, or 0 for
+    /// deviations.
     #[arg(
         long,
-        value_name = "MM",
+        value_name = "MM[,MM]",
         requires = "ring",
+        value_delimiter = ',',
         allow_negative_numbers = true
     )]
-    ring_shown: Option<f64>,
+    ring_shown: Vec<f64>,
     /// Temperature of the part, or of part and ring, °C.
     #[arg(
         long,
@@ -67,6 +70,9 @@ pub(in crate::commands) struct Correction {
     /// As the gauge reads it: for `radius` half its diameter.
     ring: Option<f64>,
     shown: f64,
+    /// Nobody stated the ring's uncertainty.
+    assumed: bool,
+    in_ring: Option<InRing>,
     part: Body,
     master: Body,
     inputs: Vec<Input>,
@@ -116,7 +122,12 @@ impl SettingArgs {
             Contact::TwoPoint | Contact::ThreePoint => ring,
         };
         let due = self.ring.filter(|_| !deviations).map_or(0.0, as_read);
-        let shown = self.ring_shown.unwrap_or(due);
+        let (mean, deviation) = deviation(&self.ring_shown);
+        let shown = if self.ring_shown.is_empty() {
+            due
+        } else {
+            mean
+        };
         let spread = self.temperature_uncertainty;
         if !shown.is_finite() {
             return wrong("--ring-shown must be finite");
@@ -127,6 +138,13 @@ impl SettingArgs {
         }
         on_a_bench(&self.temperature, spread)
             .map_err(|why| Failure::wrong(format!("--temperature: {why}")))?;
+        // One that was not said counts as one.
+        let m = f64::from(u32::try_from(self.ring_shown.len()).unwrap_or(u32::MAX)).max(1.0);
+        let in_ring = self.ring.map(|_| InRing {
+            share: contact.diameter_per_reading().powi(2) / m,
+            squares_mm2: deviation.powi(2) * (m - 1.0),
+            degrees_of_freedom: m - 1.0,
+        });
         if let Some(ring) = self.ring {
             let off = (shown - due) * contact.diameter_per_reading();
             off_its_ring(contact, due, shown, off, ring)
@@ -156,6 +174,8 @@ impl SettingArgs {
             contact,
             ring: self.ring.map(as_read),
             shown,
+            assumed: self.ring.is_some() && self.ring_uncertainty.is_none(),
+            in_ring,
             part,
             master,
             inputs: Vec::new(),
@@ -173,12 +193,12 @@ impl SettingArgs {
     fn inputs(&self, of: &Correction, reading: f64, resolution: Option<f64>) -> Vec<Input> {
         let mut inputs = Vec::new();
         if let Some(ring) = self.ring {
-            if self.ring_uncertainty.is_none() {
+            if of.assumed {
                 eprintln!(
-                    "borewright: the ring's uncertainty is not stated and counts as none; --ring-uncertainty takes it from the certificate"
+                    "borewright: the ring's uncertainty is not stated and counts as ± {UNSTATED_RING_MM:.3} mm; --ring-uncertainty takes it from the certificate"
                 );
             }
-            let certified = self.ring_uncertainty.unwrap_or(0.0);
+            let certified = self.ring_uncertainty.unwrap_or(UNSTATED_RING_MM);
             let digit = resolution.unwrap_or(0.0);
             inputs.extend([
                 Input::within(RING, ring, certified, Distribution::Normal),
@@ -261,6 +281,8 @@ impl Correction {
             by_ring: self.has_ring(),
             standard_mm: budget.combined(),
             degrees_of_freedom: budget.degrees(),
+            assumed: self.assumed,
+            in_ring: self.in_ring,
         }
     }
 

@@ -3,7 +3,8 @@
 use super::{Refusal, Shop};
 use crate::gauge::Capture;
 use crate::job::event::Body;
-use crate::job::gauges::{Sends, TYPED, Traits, possible_ring_uncertainty, typed};
+use crate::job::gauges::{Sends, TYPED, Traits, typed};
+use crate::job::ring::{ShownInRing, possible_ring_uncertainty};
 use crate::job::state::Bench;
 use crate::units::Day;
 
@@ -19,6 +20,10 @@ pub(super) struct Ring {
     pub(super) due: Option<Day>,
 }
 
+/// What a gauge shows in a ring, mm, and the readings that this is the mean of; `None` for what is
+/// stated.
+type Shown = (f64, Option<ShownInRing>);
+
 impl Bench {
     pub(super) fn check_ring(
         &self,
@@ -27,11 +32,11 @@ impl Bench {
         shown_mm: Option<f64>,
     ) -> Result<Body, Refusal> {
         let traits = self.set_in_rings(shop, gauge)?;
-        let shown_mm = match shown_mm {
-            Some(shown_mm) => Some(shown_mm),
+        let shown = match shown_mm {
+            Some(shown_mm) => Some((shown_mm, None)),
             None => self.shown_in_ring(gauge, &traits)?,
         };
-        let shown_mm = shown_mm.ok_or_else(|| {
+        let (shown_mm, in_ring) = shown.ok_or_else(|| {
             Refusal(format!(
                 "say what `{gauge}` shows in the ring, or begin the ring and rock it there"
             ))
@@ -50,16 +55,26 @@ impl Bench {
             shown_mm,
             set_at: setting.at,
             drift_mm,
+            in_ring,
         })
     }
 
     pub(super) fn set_ring(&self, shop: &Shop, gauge: &str, ring: Ring) -> Result<Body, Refusal> {
         let traits = self.set_in_rings(shop, gauge)?;
-        let shown_mm = match ring.shown_mm {
-            Some(shown_mm) => Some(shown_mm),
+        let shown = match ring.shown_mm {
+            Some(shown_mm) => Some((shown_mm, None)),
             None => self.shown_in_ring(gauge, &traits)?,
         };
-        set_ring(gauge, &traits, Ring { shown_mm, ..ring })
+        let ring = Ring {
+            shown_mm: shown.map(|(shown_mm, _)| shown_mm),
+            ..ring
+        };
+        set_ring(
+            gauge,
+            &traits,
+            &ring,
+            shown.and_then(|(_, in_ring)| in_ring),
+        )
     }
 
     pub(super) fn begin_ring(&self, shop: &Shop, gauge: &str) -> Result<Body, Refusal> {
@@ -127,8 +142,9 @@ impl Bench {
         }
     }
 
-    /// The mean of what `gauge` sent since it was put into a ring; `None` where it sent nothing.
-    fn shown_in_ring(&self, gauge: &str, traits: &Traits) -> Result<Option<f64>, Refusal> {
+    /// The mean of what `gauge` sent since it was put into a ring, and the readings behind it; `None`
+    /// where it sent nothing.
+    fn shown_in_ring(&self, gauge: &str, traits: &Traits) -> Result<Option<Shown>, Refusal> {
         let Some(in_ring) = self.in_ring.get(gauge) else {
             return Ok(None);
         };
@@ -139,11 +155,17 @@ impl Bench {
                  again and rock it to the turning point each time"
             )));
         }
-        Ok(in_ring.mean_mm())
+        let shown = in_ring.shown();
+        Ok(shown.map(|(mean_mm, readings)| (mean_mm, Some(readings))))
     }
 }
 
-fn set_ring(gauge: &str, traits: &Traits, ring: Ring) -> Result<Body, Refusal> {
+fn set_ring(
+    gauge: &str,
+    traits: &Traits,
+    ring: &Ring,
+    in_ring: Option<ShownInRing>,
+) -> Result<Body, Refusal> {
     if !(ring.size_mm.is_finite() && ring.size_mm > 0.0) {
         return Err(Refusal(
             "a setting ring has a size greater than 0 mm".to_owned(),
@@ -163,5 +185,6 @@ fn set_ring(gauge: &str, traits: &Traits, ring: Ring) -> Result<Body, Refusal> {
         shown_mm,
         ring_uncertainty_mm: ring.uncertainty_mm,
         ring_due: ring.due,
+        in_ring,
     })
 }

@@ -337,12 +337,14 @@ impl Job {
                 gauge,
                 set_at,
                 drift_mm,
+                in_ring,
                 ..
             } => {
                 let check = Check {
                     at: event.at,
                     set_at: *set_at,
                     drift_mm: *drift_mm,
+                    in_ring: *in_ring,
                 };
                 self.checks.entry(gauge.clone()).or_default().push(check);
             }

@@ -14,7 +14,9 @@ pub use work::{Place, Taken, Work};
 
 use super::event::{Body, Event, JobId, Phase};
 use super::gauges::Calibration;
+use super::ring::ShownInRing;
 use super::studied::GaugeStudy;
+use crate::uncertainty::study::deviation;
 use crate::units::{Day, Moment};
 
 /// Everything that is known at the bench now.
@@ -55,6 +57,8 @@ pub struct Setting {
     pub ring_uncertainty_mm: Option<f64>,
     /// When its calibration runs out.
     pub ring_due: Option<Day>,
+    /// The readings that it showed there; `None` for what was stated.
+    pub in_ring: Option<ShownInRing>,
 }
 
 /// What stands behind a reading when it is taken.
@@ -76,11 +80,18 @@ pub struct InRing {
 impl InRing {
     /// The mean of what it showed, mm; `None` where that is nothing.
     pub fn mean_mm(&self) -> Option<f64> {
-        let first = self.shown_mm.first()?;
-        #[expect(clippy::cast_precision_loss, reason = "a handful of readings")]
-        let count = self.shown_mm.len() as f64;
-        let sum: f64 = self.shown_mm.iter().map(|mm| mm - first).sum();
-        Some(first + sum / count)
+        Some(self.shown()?.0)
+    }
+
+    /// The same with the readings behind it.
+    pub fn shown(&self) -> Option<(f64, ShownInRing)> {
+        let readings = u32::try_from(self.shown_mm.len()).ok()?;
+        let (mean_mm, deviation_mm) = deviation(&self.shown_mm);
+        let shown = ShownInRing {
+            readings,
+            deviation_mm,
+        };
+        (readings > 0).then_some((mean_mm, shown))
     }
 
     /// How far the readings are apart, mm.
@@ -219,6 +230,7 @@ impl Bench {
                 shown_mm,
                 ring_uncertainty_mm,
                 ring_due,
+                in_ring,
             } => {
                 let setting = Setting {
                     at: event.at,
@@ -226,6 +238,7 @@ impl Bench {
                     shown_mm: *shown_mm,
                     ring_uncertainty_mm: *ring_uncertainty_mm,
                     ring_due: *ring_due,
+                    in_ring: *in_ring,
                 };
                 self.settings.insert(gauge.clone(), setting);
                 self.in_ring.remove(gauge);
@@ -249,12 +262,14 @@ impl Bench {
                 gauge,
                 set_at,
                 drift_mm,
+                in_ring,
                 ..
             } => {
                 let check = Check {
                     at: event.at,
                     set_at: *set_at,
                     drift_mm: *drift_mm,
+                    in_ring: *in_ring,
                 };
                 self.checks.insert(gauge.clone(), check);
                 self.in_ring.remove(gauge);

@@ -4,6 +4,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::fit::plan;
+use crate::job::ring::ShownInRing;
 use crate::units::Moment;
 
 /// A step of the checklist that was done.
@@ -60,6 +61,8 @@ pub struct Check {
     pub set_at: Moment,
     /// How much larger a bore read then than when the gauge was set, mm.
     pub drift_mm: f64,
+    /// The readings that says so; `None` for what was stated.
+    pub in_ring: Option<ShownInRing>,
 }
 
 /// Something written down.

@@ -62,6 +62,42 @@ fn what_a_gauge_shows_in_a_ring_fills_no_station_and_becomes_the_setting() {
     assert!(table.bench.in_ring.is_empty());
 }
 
+/// By hand: five readings that scatter by 1 µm have a mean known to 1/√5 µm.
+#[test]
+fn how_far_the_readings_in_the_ring_scatter_is_in_every_size() {
+    let mut table = Table::with_job();
+    begin(&mut table);
+    for mm in [46.0, 46.002, 46.0, 46.002, 46.001] {
+        table.send("bore-gauge", mm);
+    }
+    table.ask(set(None)).unwrap();
+    for mm in [45.961, 45.962, 45.961, 45.962] {
+        table.send("bore-gauge", mm);
+    }
+    let section = table.numbers.sections(Phase::AsFound).next().unwrap();
+    let ring = section.numbers.ring_scatter().unwrap();
+    assert!((ring.standard - 0.001 / 5.0_f64.sqrt()).abs() < 1e-9);
+    assert_eq!(ring.degrees_of_freedom, Some(4.0));
+    // The setting's certificate, unstated, its digit, and that.
+    let u = section.numbers.uncertainty["mean_diameter_mm"].standard;
+    let own = section.numbers.mean_scatter().unwrap().standard;
+    let parts = [0.005, 0.001 / 12.0_f64.sqrt(), ring.standard, own];
+    let whole: f64 = parts.iter().map(|part| part * part).sum();
+    assert!((u - whole.sqrt()).abs() < 1e-9, "{u}");
+    assert!(section.verdict.size.why.contains("not stated"));
+    // A restart knows it from the event alone.
+    let event = table
+        .events
+        .iter()
+        .find(|event| matches!(event.body, Body::RingSet { .. }));
+    let Body::RingSet { in_ring, .. } = &event.unwrap().body else {
+        panic!()
+    };
+    let in_ring = in_ring.unwrap();
+    assert_eq!(in_ring.readings, 5);
+    assert!((in_ring.deviation_mm - 0.001).abs() < 1e-9);
+}
+
 #[test]
 fn a_ring_is_begun_again_or_left_and_what_is_stated_counts() {
     let mut table = Table::with_job();
