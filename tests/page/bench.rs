@@ -56,10 +56,6 @@ impl Bench {
             .unwrap();
     }
 
-    pub(crate) fn send_bytes(&self, bytes: &[u8]) {
-        self.gauge.as_ref().unwrap().send_bytes(bytes).unwrap();
-    }
-
     /// Starts the daemon where it was before, and waits until it says that it is ready.
     pub(crate) fn start(&mut self) {
         let mut daemon = Command::new(env!("CARGO_BIN_EXE_borewright"))

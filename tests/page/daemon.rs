@@ -53,6 +53,19 @@ pub(crate) async fn sounded(page: &mut Page, name: &str) {
         .await;
 }
 
+/// Which of these the message lies on.
+async fn under_the_message(page: &mut Page, selectors: &[&str]) -> Vec<String> {
+    let under = page
+        .eval(&format!(
+            "(() => {{ const m = document.querySelector('#message').getBoundingClientRect(); \
+             return {}.filter((s) => {{ const e = document.querySelector(s).getBoundingClientRect(); \
+             return m.left < e.right && e.left < m.right && m.top < e.bottom && e.top < m.bottom; }}); }})()",
+            serde_json::json!(selectors)
+        ))
+        .await;
+    serde_json::from_value(under).unwrap()
+}
+
 #[tokio::test]
 async fn a_job_from_opening_to_closing() {
     let Some(browser) = chromium::find() else {
@@ -116,6 +129,17 @@ async fn a_job_from_opening_to_closing() {
         .await;
     page.reads("#next .angle", "150°").await;
 
+    // On a telephone good news lies on neither button.
+    page.fit(crate::looks::SCREENS[0]).await;
+    page.touch("#menu").await;
+    page.touch("#note").await;
+    page.keys("Customer waits\n").await;
+    page.until("document.querySelector('#message.good:not([hidden])')")
+        .await;
+    let over = under_the_message(&mut page, &["#bar", "#reading .value"]).await;
+    assert_eq!(over, Vec::<String>::new());
+    page.fit(TABLET).await;
+
     // Aside and back.
     page.touch("#menu").await;
     page.touch("#more [data-command*=put_aside]").await;
@@ -132,14 +156,9 @@ async fn a_job_from_opening_to_closing() {
     // That it is written is said in few words, over neither reading nor gauge, and goes by itself.
     page.reads("#message", "The record is written. Report")
         .await;
-    let over = page
-        .eval(
-            "(() => { const m = document.querySelector('#message').getBoundingClientRect(); \
-             return ['#reading', '#gauges', '#where'].filter((id) => { const e = document.querySelector(id).getBoundingClientRect(); \
-             return m.left < e.right && e.left < m.right && m.top < e.bottom && e.top < m.bottom; }); })()",
-        )
-        .await;
-    assert_eq!(over, serde_json::json!([]));
+    let over = under_the_message(&mut page, &["#reading", "#gauges", "#where"]).await;
+    assert_eq!(over, Vec::<String>::new());
+    crate::looks::picture(&mut page, "closed").await;
     page.until("document.querySelector('#message').hidden")
         .await;
     // The browser's console notes the one refusal above; nothing else.

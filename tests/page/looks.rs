@@ -262,6 +262,7 @@ async fn the_other_language_and_forced_colours_fit_too() {
         ("not-reached", scenes::found(2)),
         ("not-set", scenes::not_set()),
         ("unreadable", scenes::unreadable()),
+        ("three-point-findings", scenes::three_point_all()),
         ("complaint", scenes::complaint()),
         ("insert", scenes::complaint()),
         ("ring", scenes::complaint()),

@@ -1,6 +1,5 @@
 //! What the page says, without a browser.
 
-use borewright::fit::plan::Work;
 use borewright::job::{Command, PlanKind};
 
 use crate::german::get;
@@ -124,13 +123,7 @@ async fn a_bore_not_accepted_does_not_invite_to_the_fitting() {
 /// A three-point gauge shows no oval, however often it turns.
 #[tokio::test]
 async fn a_three_point_gauge_is_followed_by_a_two_point_gauge() {
-    let mut scene = scenes::three_point();
-    let left = scene.bench.job().unwrap().present().unwrap().places.len() - 12;
-    scene = scene.gauge(left);
-    for bore in ["drive side", "non-drive side"] {
-        scene.choose(bore, Work::GaugeAgain, None);
-    }
-    let html = page(scene, "lang=en").await;
+    let html = page(scenes::three_point_all(), "lang=en").await;
     assert!(
         html.contains("Gauge again with a two-point gauge"),
         "{html}"

@@ -179,6 +179,17 @@ pub(crate) fn three_point() -> Scene {
     scene.gauge(12)
 }
 
+/// All gauged with it, and on each bore the only way on chosen.
+pub(crate) fn three_point_all() -> Scene {
+    let mut scene = three_point();
+    let left = scene.bench.job().unwrap().present().unwrap().places.len() - 12;
+    scene = scene.gauge(left);
+    for bore in ["drive side", "non-drive side"] {
+        scene.choose(bore, Work::GaugeAgain, None);
+    }
+    scene
+}
+
 /// Some stations skipped, one gauged twice, one chosen out of turn.
 pub(crate) fn out_of_turn() -> Scene {
     let mut scene = found(3);

@@ -117,7 +117,15 @@ async fn what_cannot_be_read_is_heard_and_said_where_the_reading_stands() {
         .await;
     open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
     page.reads("#sound", "Sound on").await;
-    bench.send_bytes(UNREADABLE);
+    let unreadable = || {
+        bench
+            .gauge
+            .as_ref()
+            .unwrap()
+            .send_bytes(UNREADABLE)
+            .unwrap()
+    };
+    unreadable();
     page.reads("#reading", "Unreadable Is the form of bore-gauge right?")
         .await;
     sounded(&mut page, "refused").await;
@@ -133,7 +141,7 @@ async fn what_cannot_be_read_is_heard_and_said_where_the_reading_stands() {
     page.reads("#reading output", "45.963").await;
     page.until("!document.querySelector('#reading .refusal, #gauges .gauge.past')")
         .await;
-    bench.send_bytes(UNREADABLE);
+    unreadable();
     page.reads("#reading", "Unreadable Is the form of bore-gauge right?")
         .await;
     page.reads("#reading output", "45.963").await;
@@ -178,6 +186,17 @@ async fn readings_are_read_aloud_in_the_pages_language_where_that_is_wished() {
             "cut short",
             ["abgelehnt", "de"]
         ])
+    );
+    bench
+        .gauge
+        .as_ref()
+        .unwrap()
+        .send_bytes(UNREADABLE)
+        .unwrap();
+    page.until("window.spoken.length === 6").await;
+    assert_eq!(
+        page.eval("window.spoken[5]").await,
+        json!(["unlesbar", "de"])
     );
     assert!(page.complaints.is_empty(), "{:?}", page.complaints);
 }

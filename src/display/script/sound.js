@@ -50,7 +50,8 @@ export function sound(name) {
 export function speak(heard) {
   if (!voiceOn() || !window.speechSynthesis) return;
   speechSynthesis.cancel();
-  const text = ["refused", "unreadable"].includes(heard) ? word("script." + heard) : one("#reading output").textContent;
+  const said = { "refused": "script.refused", "unreadable": "script.unreadable" }[heard];
+  const text = said ? word(said) : one("#reading output").textContent;
   speechSynthesis.speak(Object.assign(new SpeechSynthesisUtterance(text), { lang: language }));
 }
 
