@@ -8,7 +8,6 @@
     reason = "a benchmark stops at the first surprise"
 )]
 
-#[expect(dead_code, reason = "the tests use more of it")]
 #[path = "../tests/page/bench.rs"]
 mod bench;
 #[path = "../tests/page/chromium.rs"]

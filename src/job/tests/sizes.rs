@@ -316,7 +316,8 @@ fn a_drift_of_unknown_course_is_no_taper() {
         let (value, known) = within(&knocked, field, value);
         let (_, own) = within(&still, field, Some(0.0));
         assert!(known.expanded > value.abs() + 0.004, "{field} {known:?}");
-        assert!(own.standard < 0.000_5, "{field} {own:?}");
+        // Three depths that share their rounding within, not among them: 1 µm / √12 of each.
+        assert!(own.standard < 0.000_8, "{field} {own:?}");
     }
     // A taper that no drift explains stays one.
     let tapered = gauged_then_checked([45.96, 45.98, 46.0], 0.002);
