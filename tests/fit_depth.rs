@@ -38,12 +38,12 @@ fn judged(bore: &Bore) -> (Decision, String) {
     let seats = Seats::built_in();
     let seat = seats.get("pressfit-46").unwrap();
     let judged = JudgedBore::of(bore, &seat.bores[0]);
-    let found = examine(
-        seat,
-        Contact::TwoPoint,
-        std::slice::from_ref(bore),
-        &Known::default(),
-    );
+    let other = Bore {
+        bore: seat.bores[1].name.clone(),
+        ..bore.clone()
+    };
+    let both = [bore.clone(), other];
+    let found = examine(seat, Contact::TwoPoint, &both, &Known::default());
     let mut options = found.bores[0].plan.options.iter();
     let press = options.find(|option| option.work == Work::Press).unwrap();
     let form = press.predicted.as_ref().unwrap().form;

@@ -7,9 +7,8 @@ use super::live::Live;
 use super::radius::{WIDEST_GAP_DEG, mean_about_axis, no_diameters};
 use super::range::ends_bound;
 use super::scatter::Scatter;
-use super::section::{
-    Mean, carried, check_depth, extremes, extremes_known, lobes, no_roundness, set_mean,
-};
+use super::section::{carried, check_depth, lobes, no_roundness};
+use super::sizes::{Mean, extremes, extremes_known, set_mean};
 use super::{Basis, Contact, Error, Observation, Readings, Section};
 
 /// Why a number waits for the whole section.

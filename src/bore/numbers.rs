@@ -4,8 +4,7 @@ use nalgebra::{Matrix2, Vector2};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::section::sum_of;
-use super::sizes::common;
+use super::sizes::{common, sum_of};
 use super::{Contact, ScatterFrom, Setting, Shape, Suspect, UNSTATED_RING_MM};
 use crate::uncertainty::{Estimate, Estimates};
 

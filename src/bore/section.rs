@@ -5,21 +5,21 @@ use nalgebra::{DMatrix, DVector};
 use super::form::{hides_the_mean, ungauged};
 use super::harmonics::{Data, Harmonics};
 use super::lobes::Vector;
-use super::numbers::MeanReading;
-use super::range::{Ends, ends_estimate, likely_wall};
+use super::range::{ends_estimate, likely_wall};
 use super::scatter::Scatter;
-use super::sizes::{common, in_ring, mean_estimate};
+use super::sizes::{Mean, extremes, extremes_known, set_mean};
 use super::stations::{Station, Stations, mean};
 use super::suspect::{TooFew, Wild, wildest};
 use super::{
-    Basis, Contact, Error, GREATEST_MM, Lobe, Observation, Order, Oval, Readings, Section, Setting,
-    Shape, Suspect, Without,
+    Basis, Contact, Error, GREATEST_MM, Lobe, Observation, Order, Oval, Section, Shape, Suspect,
+    Without,
 };
-use crate::uncertainty::Estimate;
 
 /// How much a reading's error may grow on its way into the size of the lowest lobe count before the
 /// directions count as too close together. Three directions evenly spread give 1.6.
-const GREATEST_GAIN: f64 = 10.0;
+const GREATEST_GAIN: f64 = 20.0;
+/// The same for a mean of diameters, which has no circle beside it that would say how uncertain it is.
+const GREATEST_GAIN_OF_A_MEAN: f64 = 10.0;
 
 /// Computes one section from readings that are taken at `depth_mm` from the bore's face.
 ///
@@ -193,7 +193,7 @@ fn of_diameters(
 /// Whether the directions carry the lowest lobe count that shows a form. Where they don't, neither
 /// do they carry the mean: of a short arc a mean all round would be extrapolated.
 pub(super) fn carried(contact: Contact, fit: &Harmonics) -> bool {
-    growth(&Vector::of(fit, contact, contact.step().max(2), None)) <= GREATEST_GAIN
+    growth(&Vector::of(fit, contact, contact.step().max(2), None)) <= GREATEST_GAIN_OF_A_MEAN
 }
 
 /// How many times larger the error of a reading is in the size of a lobe count.
@@ -214,157 +214,6 @@ pub(super) fn within(stations: &Stations) -> (f64, usize) {
         stations.within_mm2 / stations.readings_a_station(),
         stations.within_degrees,
     )
-}
-
-/// What is added to a reading to make it a diameter; `None` where nobody knows.
-const fn origin_mm(readings: Readings) -> Option<f64> {
-    match readings {
-        Readings::Size => Some(0.0),
-        Readings::DeviationFrom(radius_mm) => Some(2.0 * radius_mm),
-        Readings::DeviationFromUnknown => None,
-    }
-}
-
-pub(super) const SIZE_UNKNOWN: &str =
-    "readings are deviations from an unknown size; set the gauge in a setting ring";
-
-/// What the smallest and the largest station mean say.
-pub(super) fn extremes(
-    section: &mut Section,
-    contact: Contact,
-    [smallest_mm, largest_mm]: [f64; 2],
-    basis: &Basis,
-) {
-    if let Some(origin) = origin_mm(basis.readings) {
-        section.largest_mm = Some(origin + largest_mm);
-        section.smallest_mm = Some(origin + smallest_mm);
-    } else {
-        section.withhold("largest_mm", SIZE_UNKNOWN);
-        section.withhold("smallest_mm", SIZE_UNKNOWN);
-    }
-    if contact == Contact::ThreePoint {
-        section.withhold(
-            "out_of_round_mm",
-            "a three-point gauge measures no diameter across the bore, and an oval reads as round",
-        );
-    } else if section.stations < 2 {
-        section.withhold("out_of_round_mm", "needs 2 directions, has 1");
-    } else {
-        section.out_of_round_mm = Some(largest_mm - smallest_mm);
-    }
-}
-
-/// How well that is known: scatter alone, and with what is common to all sizes of the job.
-pub(super) fn extremes_known(
-    section: &mut Section,
-    ends: Option<Ends>,
-    scatter: Option<Scatter>,
-    basis: &Basis,
-) {
-    let Some(ends) = ends else {
-        return;
-    };
-    let common = common(
-        basis.setting.map(Setting::variance),
-        in_ring(scatter, basis),
-    );
-    for (field, value, own) in [
-        ("largest_mm", section.largest_mm, ends.largest),
-        ("smallest_mm", section.smallest_mm, ends.smallest),
-    ] {
-        if value.is_some() {
-            section.own.insert(field.to_owned(), own);
-            let whole = common.map_or(own, |common| own.and(common));
-            section.estimate(field, Some(whole));
-        }
-    }
-    if section.out_of_round_mm.is_some() {
-        section.estimate("out_of_round_mm", Some(ends.range));
-    }
-}
-
-/// Variances with their degrees of freedom as one (Welch-Satterthwaite, JCGM 100:2008, equation
-/// G.2b).
-pub(super) fn sum_of(parts: &[(f64, f64)]) -> Option<Estimate> {
-    let whole: f64 = parts.iter().map(|(variance, _)| variance).sum();
-    let spread: f64 = parts.iter().map(|(v, degrees)| v * v / degrees).sum();
-    let degrees = if spread > 0.0 {
-        whole.powi(2) / spread
-    } else if let [(_, degrees)] = parts {
-        *degrees
-    } else {
-        f64::INFINITY
-    };
-    Estimate::new(whole.sqrt(), degrees)
-}
-
-/// A mean as the fit has it.
-pub(super) struct Mean {
-    /// As a diameter, mm, without its origin.
-    diameter_mm: f64,
-    /// By how many mm the diameter changes where a reading changes by 1 mm.
-    per_reading: f64,
-    /// The share of a station's variance in the mean reading.
-    share: f64,
-    /// What the form is known to add to the diameter beside that, mm.
-    form_mm: f64,
-}
-
-impl Mean {
-    pub(super) const fn of_diameters(diameter_mm: f64, share: f64) -> Self {
-        Self {
-            diameter_mm,
-            per_reading: Contact::TwoPoint.diameter_per_reading(),
-            share,
-            form_mm: 0.0,
-        }
-    }
-
-    /// Radius and form as radii.
-    pub(super) const fn of_radii(radius_mm: f64, share: f64, form_mm: f64) -> Self {
-        let per_reading = Contact::Radius.diameter_per_reading();
-        Self {
-            diameter_mm: per_reading * radius_mm,
-            per_reading,
-            share,
-            form_mm: per_reading * form_mm,
-        }
-    }
-}
-
-/// The mean and how well it is known.
-pub(super) fn set_mean(section: &mut Section, mean: Mean, scatter: Option<Scatter>, basis: &Basis) {
-    section.scatter_from = scatter.map(|scatter| scatter.from);
-    let squared = mean.per_reading.powi(2);
-    // A rounding that all readings share counts once, whole.
-    let parts = scatter.map(|scatter| {
-        if scatter.shares_rounding {
-            let (random, degrees) = scatter.random();
-            (random, degrees, scatter.digit_mm2)
-        } else {
-            (scatter.variance_mm2, scatter.degrees, 0.0)
-        }
-    });
-    let reading = MeanReading {
-        diameter_mm: mean.diameter_mm,
-        scatter: parts.and_then(|(random, degrees, _)| {
-            Estimate::new((squared * mean.share * random).sqrt(), degrees)
-        }),
-        digit_mm: parts.map_or(0.0, |(.., digit)| (squared * digit).sqrt()),
-        form_mm: mean.form_mm,
-        setting: basis.setting,
-        ring: in_ring(scatter, basis),
-        drift_mm: basis.drift_mm,
-    };
-    section.mean_reading = Some(reading);
-    match origin_mm(basis.readings) {
-        Some(origin) => {
-            section.mean_diameter_mm = Some(origin + mean.diameter_mm);
-            let known = mean_estimate(&reading, basis);
-            section.estimate("mean_diameter_mm", known);
-        }
-        None => section.withhold("mean_diameter_mm", SIZE_UNKNOWN),
-    }
 }
 
 /// Why a form is not known.
@@ -393,8 +242,13 @@ pub(super) fn lobes(
         if contact != Contact::ThreePoint {
             section.withhold("oval", &why);
         }
-        section.withhold("lobes", why);
-        section.withhold("residual_mm", "needs 4 directions and a fit through them");
+        section.withhold("lobes", &why);
+        let residual = if section.stations < 4 {
+            "needs 4 directions and a fit through them"
+        } else {
+            &why
+        };
+        section.withhold("residual_mm", residual);
         return;
     };
     #[expect(clippy::cast_precision_loss, reason = "counts of stations")]

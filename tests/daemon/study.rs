@@ -216,9 +216,8 @@ fn a_study_through_the_daemon_stands_behind_the_next_sections_and_in_the_record(
         object["kind"] == "section" && object["stations"] == 3
     });
     assert_eq!(section["scatter_from"], "study");
-    assert!(
-        section["uncertainty"]["mean_diameter_mm"]["degrees_of_freedom"].as_f64() >= Some(11.0)
-    );
+    let largest = &section["uncertainty"]["largest_mm"];
+    assert!(largest["degrees_of_freedom"].as_f64() >= Some(11.0));
     daemon.must(json!({"command": "close_job"}));
     let news = daemon.wait_for("the record", |object| object["about"] == "record");
     let record = std::fs::read_to_string(news["file"].as_str().unwrap()).unwrap();

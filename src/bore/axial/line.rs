@@ -3,7 +3,7 @@
 use nalgebra::{DMatrix, DVector};
 
 use crate::bore::GREATEST_MM;
-use crate::bore::section::sum_of;
+use crate::bore::sizes::sum_of;
 use crate::uncertainty::{Estimate, fisher};
 
 /// A section's mean diameter and where it lies.

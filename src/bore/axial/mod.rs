@@ -7,7 +7,7 @@ use self::line::{Fit, Point};
 pub use self::straight::{RANGE_UNKNOWN, Straight, straight};
 use super::numbers::MeanReading;
 use super::range::smallest_shown;
-use super::section::sum_of;
+use super::sizes::sum_of;
 use super::stations::mean;
 use super::{Bore, BoreNumbers, Disagreement, Section, Waist, Withheld};
 use crate::uncertainty::{Estimate, Estimates};
