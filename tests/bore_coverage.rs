@@ -593,14 +593,11 @@ fn simulate(bores: u64, one: impl Fn(u64, &mut Tally) + Sync) {
         let share = f64::from(held) / f64::from(asked);
         println!("{what}: {:.2} % of {asked}", 100.0 * share);
         // Sizes and ranges are bounded at zero, so that theirs hold more often near it, and so are
-        // distances between axes; a circle that touches the wall is off to one side. What a bore's
-        // sections take up of the oval counts as if it were not known.
+        // distances between axes; a circle that touches the wall is off to one side.
         let bounded = [
             "few",
             "oval size",
             "out-of-round",
-            "swept mean of",
-            "swept taper",
             "axes",
             "zone_mm",
             "radius_mm",

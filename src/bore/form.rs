@@ -67,8 +67,12 @@ impl Section {
         if self.form_unknown {
             return Some(TOO_CLOSE.to_owned());
         }
+        // Over the limit where it was gauged, it is judged by that.
+        let within = self
+            .form()
+            .is_none_or(|form| form.out_of_round_mm <= limit_mm);
         let over = |oval: &super::Oval| oval.long_axis_deg.is_some() && oval.size_mm > limit_mm;
-        let oval = self.oval.filter(over)?;
+        let oval = self.oval.filter(|oval| within && over(oval))?;
         Some(format!(
             "the fitted oval of {:.3} mm is over the limit: gauge more directions",
             oval.size_mm

@@ -35,12 +35,24 @@ impl Along {
         // The ring is common to both and drops out of a difference.
         let own = |section: &Section| {
             let whole = section.uncertainty.get("mean_diameter_mm").copied();
-            let scatter = section.mean_scatter().or(whole)?;
+            let scatter = section.mean_own().or(whole)?;
             let form = section.form_of("mean_diameter_mm");
             together(&[(scatter.standard, scatter.degrees()), (form, f64::INFINITY)])
         };
+        // The course of a drift between setting and check is not known: a jump moves two sections apart
+        // by all of it. Rectangular (JCGM 100:2008, 4.3.7).
+        let drifts = known.iter().map(|section| section.drift_mm());
+        let (least, greatest) = drifts
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, g), [a, b]| {
+                (l.min(a), g.max(b))
+            });
+        let drift = (greatest - least).max(0.0) / 3.0_f64.sqrt();
         let difference = |a: Estimate, b: Estimate| {
-            together(&[(a.standard, a.degrees()), (b.standard, b.degrees())])
+            together(&[
+                (a.standard, a.degrees()),
+                (b.standard, b.degrees()),
+                (drift, f64::INFINITY),
+            ])
         };
         Some(Self {
             by_mm: mean(wide) - mean(narrow),

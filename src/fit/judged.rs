@@ -362,7 +362,10 @@ fn no_spot(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
         limits,
         seat.decision_factor,
     );
+    // What scatter may have made is no wave.
+    let shows = form.estimate.is_none_or(|known| spot > known.expanded);
     if judged.decision != Decision::Conforms
+        && shows
         && let Some(lobed) = lobed(section, &form, &oval)
     {
         let why = format!("{at}: {lobed}, so a raised spot can't be told from lobes");
@@ -429,4 +432,35 @@ fn tight_places(shape: &Shape, oval: &Oval, of_radii: bool) -> usize {
         }
     }
     places.len()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bore::{Basis, Contact, Observation, bore, section};
+    use crate::job::Seats;
+
+    /// A round bore read with 8 µm of scatter is no wavy one.
+    #[test]
+    fn scatter_is_called_no_waves() {
+        let readings: Vec<Observation> = [3.0, -8.0, 6.0, 9.0, -5.0, -9.0, 8.0, -2.0]
+            .iter()
+            .zip(0_u32..)
+            .map(|(um, at)| Observation {
+                angle_deg: f64::from(at) * 22.5,
+                reading_mm: 45.97 + um / 1000.0,
+            })
+            .collect();
+        let basis = Basis {
+            resolution_mm: Some(0.001),
+            ..Basis::default()
+        };
+        let section = section(Contact::TwoPoint, 6.0, &readings, &basis).unwrap();
+        let seats = Seats::built_in();
+        let seat = &seats.get("pressfit-46").unwrap().bores[0];
+        let judged = JudgedBore::of(&bore("drive side", vec![section]), seat);
+        let spot = judged.no_spot;
+        assert_eq!(spot.decision, Decision::CantTell, "{}", spot.why);
+        assert!(!spot.why.contains("lobed"), "{}", spot.why);
+    }
 }

@@ -344,6 +344,29 @@ mod tests {
         }
     }
 
+    /// An oval of 0.027 mm that was gauged as one, limit 0.025 mm, scatter of 2 µm: too close to tell by what
+    /// was gauged, and no oval beside it says otherwise.
+    #[test]
+    fn a_gauged_form_over_the_limit_is_judged_by_itself() {
+        let readings: Vec<(f64, f64)> = (0..12_u32)
+            .map(|at| {
+                let angle = f64::from(at) * 30.0;
+                let off = if at < 6 { 0.002 } else { -0.002 };
+                (
+                    angle,
+                    45.97 + off + 0.0135 * (2.0 * angle).to_radians().cos(),
+                )
+            })
+            .collect();
+        let form = judged("pressfit-46", &readings, ring()).form;
+        assert_eq!(form.decision, Decision::CantTell, "{}", form.why);
+        assert!(
+            !form.why.contains("fitted oval") && form.why.contains("too close to tell"),
+            "{}",
+            form.why
+        );
+    }
+
     /// An oval of 0.050 mm by hand, long axis at 30°: at 0°, 60°, 120° the diameters differ by its
     /// three quarters, 0.0375 mm.
     #[test]
