@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::bench::{Drawn, Focus};
 use super::drawn::{face, long, taper};
 use super::words::{self, Language, NONE, Standing, Words};
-use crate::bore::{Section, Withheld};
+use crate::bore::{Contact, Section, Withheld};
 use crate::drawing::Style;
 use crate::job::{JobView, Phase, SectionNumbers};
 
@@ -196,6 +196,7 @@ pub(super) fn numbers(lang: Language, job: &JobView, shown: &Focus) -> Markup {
             }
         };
     };
+    let waits = |field| waits(job, shown, section, field);
     let found = Focus {
         phase: Phase::AsFound,
         ..shown.clone()
@@ -240,13 +241,16 @@ pub(super) fn numbers(lang: Language, job: &JobView, shown: &Focus) -> Markup {
                         dd {
                             (value.map_or_else(|| NONE.to_owned(), |mm| lang.mm(mm)))
                             (within(lang, section, field, value))
+                            @if waits(field) {
+                                span.uncertainty { " " (lang.say("numbers.gauge-on")) }
+                            }
                         }
-                        @if value.is_none() {
+                        @if value.is_none() && !waits(field) {
                             @let reason = why(&section.withheld, field).unwrap_or_default();
                             // One reason for three numbers is said once.
                             @if reason != said { dd.note { (words::told(lang, reason)) } }
                             ({ said = reason; "" })
-                        } @else if index < 3 && !set {
+                        } @else if value.is_some() && index < 3 && !set {
                             // So are the two below it.
                             dd.note.not-set-size { (lang.say("numbers.not-set")) }
                             ({ set = true; "" })
@@ -268,6 +272,21 @@ pub(super) fn numbers(lang: Language, job: &JobView, shown: &Focus) -> Markup {
             }
         }
     }
+}
+
+/// Whether a number is withheld for nothing but directions still to come: said in two words, so that
+/// no sentence comes and goes from reading to reading.
+fn waits(job: &JobView, shown: &Focus, section: &Section, field: &str) -> bool {
+    let (_, to_do) = words::progress(&job.stations, &shown.bore, shown.depth_mm);
+    let open = shown.phase == job.phase && to_do > 0 && section.form_unknown;
+    let of_directions = match field {
+        // Without a ring it waits for that too, which is said where its arc is closed.
+        "mean_diameter_mm" => section.size_set || section.stations >= 3,
+        "out_of_round_mm" => job.contact != Contact::Radius,
+        "oval.size_mm" => job.contact != Contact::ThreePoint,
+        _ => false,
+    };
+    open && of_directions && why(&section.withheld, field).is_some()
 }
 
 /// How far off a section's number may be; of one of which nobody knows, that is said.

@@ -1,7 +1,7 @@
 //! What is shown beside a number, or in its place, without a browser.
 
 use borewright::bore::Contact;
-use borewright::job::{PlanKind, Sends};
+use borewright::job::{Command, PlanKind, Sends};
 
 use crate::german::get;
 use crate::looks::serve;
@@ -51,18 +51,41 @@ async fn without_a_ring_no_size_is_drawn_against_limits() {
     assert!(section(&html, "drawing").contains("class=\"band"));
 }
 
-/// Three neighbouring directions give an oval exactly: nothing says how far off it is.
+/// Three directions all round give an oval exactly: nothing says how far off it is. Three
+/// neighbouring ones leave half of its period open, and give not even a mean.
 #[tokio::test]
 async fn what_nobody_knows_the_uncertainty_of_is_not_drawn_and_marked() {
+    let mean = |html: &str| text(section(html, "numbers").split("</div>").next().unwrap());
+    let mut all_round = scenes::found(1);
+    for _ in [60.0, 120.0] {
+        all_round.ask(Command::Skip {});
+        all_round = all_round.gauge(1);
+    }
+    let html = page(all_round, "step=found").await;
+    let said = text(section(&html, "drawing"));
+    assert!(!said.contains("oval, "), "{said}");
+    assert!(mean(&html).contains("45.9"), "{}", mean(&html));
+    assert!(mean(&html).contains("±\u{a0}?"), "{}", mean(&html));
     let html = page(scenes::found(3), "step=found").await;
     let said = text(section(&html, "drawing"));
     assert!(!said.contains("oval, "), "{said}");
-    let numbers = section(&html, "numbers");
-    let mean = numbers.split("</div>").next().unwrap();
-    assert!(mean.contains("±\u{a0}?"), "{mean}");
+    assert!(mean(&html).contains("—| gauge on"), "{}", mean(&html));
     let html = page(scenes::found(6), "step=found").await;
     assert!(text(section(&html, "drawing")).contains("oval, tight"));
     assert!(!section(&html, "numbers").contains("±\u{a0}?"));
+}
+
+/// While a section is gauged no sentence comes and goes beside its numbers.
+#[tokio::test]
+async fn what_waits_for_more_directions_says_so_in_two_words() {
+    for gauged in 1..=4 {
+        let html = page(scenes::found(gauged), "step=found").await;
+        let numbers = text(section(&html, "numbers"));
+        assert!(numbers.contains("gauge on"), "{gauged}: {numbers}");
+        for sentence in ["arc of", "eeds 2 directions", "eeds 3 directions"] {
+            assert!(!numbers.contains(sentence), "{gauged}: {numbers}");
+        }
+    }
 }
 
 /// A tick says that a step was done, and a step that was passed by has none.

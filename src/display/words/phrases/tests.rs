@@ -21,8 +21,8 @@ fn a_sentence_is_whole_in_the_other_language_or_not_at_all() {
         ),
         (
             "It can't be told yet: no section was gauged; needs two depths; gauge another section.",
-            "Noch nicht zu entscheiden: kein Querschnitt gemessen; braucht zwei Tiefen; einen weiteren \
-             Querschnitt messen.",
+            "Noch nicht zu entscheiden: kein Querschnitt gemessen; braucht Querschnitte in zwei \
+             Tiefen.",
         ),
         (
             "where the bore is smallest the gap may be -0.012 mm, it needs 0.050 mm",
