@@ -253,6 +253,8 @@ async fn a_reading_sends_only_what_it_changed() {
     page.touch("#ring-size").await;
     page.keys("46.000\n").await;
     page.reads("#ring-gauge", "bore-gauge, set").await;
+    page.eval("document.querySelector('#start [name=plan][value=full]').checked = true")
+        .await;
     open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
     // An oval of 0.03 mm within the limits, half a micrometre of scatter: the scale stays.
     let oval = Bore {
@@ -263,8 +265,9 @@ async fn a_reading_sends_only_what_it_changed() {
     };
     let mut hand = Hand::new(3, 0.0005);
     let mut gauge = |deg: f64| bench.send(hand.reads_mm(oval.seen_mm(Contact::TwoPoint, 2.5, deg)));
-    [0.0, 30.0, 60.0, 90.0].into_iter().for_each(&mut gauge);
-    page.reads("#next", "32 left, 4 done").await;
+    // The wall is drawn once no more than a third of the half turn lies open: from 120° on.
+    (0..9).map(|n| 15.0 * f64::from(n)).for_each(&mut gauge);
+    page.reads("#next", "63 left, 9 done").await;
     page.until(
         "document.querySelector('#bench').dataset.held && document.querySelector('#face-profile-2')",
     )
@@ -273,19 +276,19 @@ async fn a_reading_sends_only_what_it_changed() {
         .await;
     let drawn = "document.querySelector('#face-profile-2').outerHTML";
     let before = page.eval(drawn).await;
-    gauge(120.0);
-    page.reads("#next", "31 left, 5 done").await;
+    gauge(135.0);
+    page.reads("#next", "62 left, 10 done").await;
     let sizes = page
         .eval(
             "(async () => { const get = async (held) => await (await fetch('/bench?lang=en&held=' + held)).text(); \
              const [all, only] = [await get(''), await get(window.held)]; \
-             return [all.length, only.length, ['reading', 'next', 'face-at-120', 'face-profile-2', 'bar', 'face-band', \
+             return [all.length, only.length, ['reading', 'next', 'face-at-135', 'face-profile-2', 'bar', 'face-band', \
                'face-marks', 'face-at-0'].filter((id) => only.includes('id=\"' + id + '\"'))]; })()",
         )
         .await;
     assert_eq!(
         sizes[2],
-        serde_json::json!(["reading", "next", "face-at-120", "face-profile-2"])
+        serde_json::json!(["reading", "next", "face-at-135", "face-profile-2"])
     );
     let (all, only) = (sizes[0].as_u64().unwrap(), sizes[1].as_u64().unwrap());
     assert!(only < all / 2, "{only} of {all} bytes");
