@@ -531,7 +531,7 @@ fn few(contact: Contact, directions: u32, seed: u64, tally: &mut Tally) {
 #[test]
 fn so_they_do_of_each_small_number_of_directions() {
     for directions in 4..=7 {
-        simulate(3_000, |seed, tally| {
+        simulate(1_500, |seed, tally| {
             few(Contact::TwoPoint, directions, seed, tally)
         });
     }
@@ -540,7 +540,7 @@ fn so_they_do_of_each_small_number_of_directions() {
 #[test]
 fn so_they_do_of_the_circles_of_each_small_number_of_directions() {
     for directions in 6..=8 {
-        simulate(900, |seed, tally| {
+        simulate(450, |seed, tally| {
             few(Contact::Radius, directions, seed, tally)
         });
     }
@@ -553,7 +553,7 @@ fn so_they_do_of_a_swept_radius_on_uneven_directions() {
 
 #[test]
 fn so_they_do_of_the_reference_circles() {
-    simulate(FEWER / 2, circles);
+    simulate(FEWER / 3, circles);
 }
 
 #[test]

@@ -136,7 +136,8 @@ impl Step {
     /// Whether what the step is for was done, for one that the job is past.
     fn is_done(self, state: &View, job: &JobView) -> bool {
         match self {
-            Self::Complaint => job.evidence != Evidence::default() || !job.notes.is_empty(),
+            // A job is opened with its part.
+            Self::Complaint => true,
             Self::Insert => job.insert.is_some() || job.seat.bearing.is_some(),
             Self::Ring => ring_is_set(state),
             Self::Found => job.sections.iter().any(|s| s.phase == Phase::AsFound),
