@@ -106,6 +106,19 @@ fn the_insert_is_fitted_in_the_sleeve_and_not_in_the_worn_bore() {
     );
 }
 
+/// An insert 0.125 mm larger than the sleeve's bore loses all clearance there, as it would anywhere.
+#[test]
+fn a_sleeve_is_refused_for_an_insert_that_does_not_go_into_it() {
+    let mut known = steel();
+    let bearing = Bearing::normal("30x42x7".parse().unwrap());
+    known.insert = Some(Insert::of_bearing(bearing).unwrap().measured(46.1, 0.001));
+    let option = sleeve(&known);
+    let why = option.refused.unwrap();
+    assert!(why.contains("take a smaller insert"), "{why}");
+    let fit = option.predicted.unwrap().fit.unwrap();
+    assert!((fit.interference_mm - 0.125).abs() < 1e-9);
+}
+
 #[test]
 fn a_sleeve_is_refused_with_the_reason() {
     let why = |change: &dyn Fn(&mut Known)| {

@@ -1,7 +1,8 @@
 //! Boring out and sleeving: what it leaves of the wall, and the seat that it comes to.
 
-use super::options::refused;
+use super::options::{pressed_then, refused};
 use super::{Choice, Ground, Predicted, Work};
+use crate::fit::expected::Fit;
 use crate::fit::limits::{LimitsError, standard_tolerance_um};
 use crate::fit::seat::{SeatForm, SeatSection};
 use crate::uncertainty::{Distribution, Estimate, Input};
@@ -57,16 +58,25 @@ impl Ground<'_> {
                     .to_owned(),
             );
         }
+        let predicted = Predicted {
+            wall_left_mm: Some(left),
+            bored_mm: Some(bored),
+            ..self.predicted(&sleeved, None, None)
+        };
+        // A sleeve for an insert that doesn't go into it mends nothing.
+        if let Some(why) = predicted.fit.as_ref().and_then(Fit::unfit) {
+            return Choice {
+                predicted: Some(predicted),
+                ..no(why)
+            };
+        }
+        reasons.extend(predicted.fit.iter().flat_map(pressed_then));
         Choice {
             work: Work::Sleeve,
             with: None,
             refused: None,
             reasons,
-            predicted: Some(Predicted {
-                wall_left_mm: Some(left),
-                bored_mm: Some(bored),
-                ..self.predicted(&sleeved, None, None)
-            }),
+            predicted: Some(predicted),
         }
     }
 

@@ -4,6 +4,8 @@ mod bond;
 mod press;
 mod ream;
 
+pub(super) use press::pressed_then;
+
 use super::{Choice, Ground, Predicted, Work};
 use crate::fit::assess::assess;
 use crate::fit::expected::{Fit, Range};

@@ -176,8 +176,8 @@ impl Ground<'_> {
     }
 }
 
-/// What the insert comes to in a reamed seat, as sentences.
-pub(super) fn pressed_then(fit: &Fit) -> Vec<String> {
+/// What the insert comes to in a seat that was worked on, as sentences.
+pub(in crate::fit::plan) fn pressed_then(fit: &Fit) -> Vec<String> {
     if let Some(why) = fit.unfit() {
         return vec![why];
     }
