@@ -48,7 +48,8 @@ pub struct Args {
     /// Judge by the limits of this seat.
     #[arg(long, value_name = "NAME")]
     seat: Option<String>,
-    /// Exit with 1 where any verdict isn't `conforms`, or a bore of the seat is missing.
+    /// Exit with 1 where size or form of a section isn't `conforms`, or a bore of the seat is missing;
+    /// `fit --strict` judges taper and barrel too.
     #[arg(long, requires = "seat")]
     strict: bool,
     /// The configuration that names a folder of seats.
