@@ -67,6 +67,14 @@ pub struct Setting {
     pub in_ring: Option<InRing>,
 }
 
+impl Basis {
+    /// The gauge's digit step, else what the last digit of the readings is worth, mm; nought where
+    /// neither is known.
+    pub(super) fn step_mm(&self) -> f64 {
+        self.resolution_mm.or(self.last_digit_mm).unwrap_or(0.0)
+    }
+}
+
 impl Setting {
     /// Its variance, mm², and degrees of freedom, without the scatter of the reading in the ring.
     pub(super) const fn variance(self) -> (f64, f64) {

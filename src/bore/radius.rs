@@ -119,6 +119,7 @@ pub(super) fn of_radii(
             stations,
             &fit,
             &angles,
+            basis.step_mm(),
             |at, reading| values[at] + reading - stations.all[at].mean_mm,
         )
     })

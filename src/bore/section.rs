@@ -185,6 +185,7 @@ fn of_diameters(
             stations,
             &fit,
             &angles,
+            basis.step_mm(),
             |_, reading| reading,
         )
     })

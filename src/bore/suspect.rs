@@ -101,6 +101,7 @@ pub(super) fn wildest(
     stations: &Stations,
     fit: &Harmonics,
     angles_rad: &[f64],
+    step_mm: f64,
     deviations: impl Fn(usize, f64) -> f64,
 ) -> Result<Option<Wild>, TooFew> {
     let unknowns = fit.coefficients.len();
@@ -147,7 +148,12 @@ pub(super) fn wildest(
     if residual_mm.abs() < floor {
         return Ok(None);
     }
-    let studentised = residual_mm.signum() * (reduced / variance.max(floor * floor)).sqrt();
+    // A digit step is no contradiction, and no scatter is known better than the digit.
+    if deleted_mm.abs() <= 1.001 * step_mm {
+        return Ok(None);
+    }
+    let least = (floor * floor).max(step_mm * step_mm / 12.0);
+    let studentised = residual_mm.signum() * (reduced / variance.max(least)).sqrt();
     let Some(threshold) = student(1.0 - CHANCE / count as f64, degrees) else {
         return Ok(None);
     };

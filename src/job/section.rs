@@ -141,6 +141,8 @@ struct Common {
     sizes: bool,
     /// A ring stands behind every size.
     set: bool,
+    /// A ring stands behind one.
+    any_set: bool,
     setting_mm: f64,
     /// The ring's uncertainty is not stated, of one of them.
     assumed: bool,
@@ -162,6 +164,7 @@ impl Default for Common {
         Self {
             sizes: true,
             set: true,
+            any_set: false,
             setting_mm: 0.0,
             assumed: false,
             in_ring: None,
@@ -194,6 +197,7 @@ impl Common {
             },
             sizes: self.sizes && taken.size_mm.is_some(),
             set: self.set && setting_mm.is_some(),
+            any_set: self.any_set || setting_mm.is_some(),
             setting_mm: self.setting_mm.max(setting_mm.unwrap_or(0.0)),
             resolution_mm: self.resolution_mm.max(taken.resolution_mm),
             revised: self.revised || drift_mm != 0.0,
@@ -203,8 +207,16 @@ impl Common {
         }
     }
 
+    /// Whether the gauge was set after some of the readings and before others: what it showed is the
+    /// one thing that they have in common.
+    const fn is_mixed(&self) -> bool {
+        self.any_set && !self.set
+    }
+
     fn observe(&self, job: &Job, angle_deg: f64, taken: &Taken) -> Option<Observation> {
-        let reading_mm = if self.sizes {
+        let reading_mm = if self.sizes && self.is_mixed() {
+            Some(taken.value_mm)
+        } else if self.sizes {
             let across = job.contact.diameter_per_reading();
             job.size_mm(taken).map(|size| size / across)
         } else {
@@ -273,8 +285,11 @@ impl UnderWay {
         let common = fresh.fold(self.common, |common, (_, taken)| {
             common.with(measured.job, taken)
         });
-        // Sizes and deviations can't be mixed: what was taken in as a size is taken in again.
-        if self.settled != measured.job.settled || common.sizes != self.common.sizes {
+        // Sizes and deviations can't be mixed, nor what was set with what wasn't: what was taken in as
+        // the one is taken in again as the other.
+        let (was, is) = (&self.common, &common);
+        let changed = was.sizes != is.sizes || was.is_mixed() != is.is_mixed();
+        if self.settled != measured.job.settled || changed {
             *self = Self::begin(measured);
             return;
         }

@@ -114,8 +114,13 @@ fn set_mean(numbers: &mut BoreNumbers, sections: &[Section]) {
         return;
     }
     numbers.mean_diameter_mm = Some(mean(means.iter().copied()));
-    let parts: Option<Vec<MeanReading>> = sections.iter().map(|s| s.mean_reading).collect();
-    let known = parts.and_then(|parts| of_mean(&parts));
+    // Of one section alone it is that section's mean.
+    let known = if let [only] = sections {
+        only.uncertainty.get("mean_diameter_mm").copied()
+    } else {
+        let parts: Option<Vec<MeanReading>> = sections.iter().map(|s| s.mean_reading).collect();
+        parts.and_then(|parts| of_mean(&parts))
+    };
     estimate(numbers, "mean_diameter_mm", known);
 }
 

@@ -133,3 +133,23 @@ fn a_ring_is_begun_again_or_left_and_what_is_stated_counts() {
     table.send("bore-gauge", 45.96);
     assert_eq!(table.next(), drive(45.0));
 }
+
+/// A round bore, and a gauge that shows 50 µm too much: two readings before it is set in its ring, four
+/// after. What it showed is alike, so the bore is round, of no known size.
+#[test]
+fn readings_before_and_after_the_setting_make_no_oval_of_it() {
+    let mut table = Table::with_job();
+    for mm in [46.025, 46.026] {
+        table.send("bore-gauge", mm);
+    }
+    begin(&mut table);
+    table.send("bore-gauge", 46.05);
+    table.ask(set(None)).unwrap();
+    for mm in [46.025, 46.024, 46.025, 46.026] {
+        table.send("bore-gauge", mm);
+    }
+    let section = table.numbers.sections(Phase::AsFound).next().unwrap();
+    let out = section.numbers.out_of_round_mm.unwrap();
+    assert!((out - 0.002).abs() < 1e-9, "{out}");
+    assert!(!section.numbers.size_set);
+}
