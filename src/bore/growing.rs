@@ -116,20 +116,9 @@ impl Growing {
         if hidden {
             section.withhold("mean_diameter_mm", not_yet(gap));
         } else {
-            #[expect(clippy::cast_precision_loss, reason = "counts of stations")]
-            let (reading_mm, share) = shown.map_or_else(
-                || {
-                    let share = 1.0 / self.directions.gauged as f64;
-                    (self.directions.mean_mm(), share)
-                },
-                |fit| (fit.coefficients[0], fit.inverse[(0, 0)]),
-            );
-            set_mean(
-                section,
-                Mean::of_diameters(reading_mm, share),
-                scatter,
-                basis,
-            );
+            let plain = || self.directions.mean_mm();
+            let found = Mean::of_fit(shown, self.directions.gauged, plain);
+            set_mean(section, found, scatter, basis);
         }
         lobes(section, self.contact, shown, scatter);
         no_roundness(section, self.contact);

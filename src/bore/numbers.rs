@@ -338,11 +338,6 @@ impl Section {
         self.mean_reading?.own()
     }
 
-    /// The least and the greatest drift of the gauge that was taken out of its readings, mm of diameter.
-    pub fn drift_mm(&self) -> [f64; 2] {
-        self.mean_reading.map_or([0.0; 2], |mean| mean.drift_mm)
-    }
-
     /// As [`mean_scatter`](Self::mean_scatter), of any size of the section and of the centre of its least-squares circle, by field;
     /// `None` for a difference, of which scatter is all there is.
     pub fn scatter_of(&self, field: &str) -> Option<Estimate> {

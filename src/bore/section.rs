@@ -143,17 +143,9 @@ fn of_diameters(
             ),
         );
     } else {
-        let (reading_mm, share) = shown.map_or_else(
-            #[expect(clippy::cast_precision_loss, reason = "counts of stations")]
-            || (mean(values.iter().copied()), 1.0 / values.len() as f64),
-            |fit| (fit.coefficients[0], fit.inverse[(0, 0)]),
-        );
-        set_mean(
-            section,
-            Mean::of_diameters(reading_mm, share),
-            scatter,
-            basis,
-        );
+        let plain = || mean(values.iter().copied());
+        let found = Mean::of_fit(shown, values.len(), plain);
+        set_mean(section, found, scatter, basis);
     }
     lobes(section, contact, shown, scatter);
     // Where repeats show that the fit misses something of the wall, the wall is as measured.

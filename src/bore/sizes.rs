@@ -1,5 +1,6 @@
 //! The sizes of a section and how well they are known: mean, largest and smallest.
 
+use super::harmonics::Harmonics;
 use super::numbers::MeanReading;
 use super::range::Ends;
 use super::scatter::Scatter;
@@ -101,7 +102,20 @@ pub(super) struct Mean {
 }
 
 impl Mean {
-    pub(super) const fn of_diameters(diameter_mm: f64, share: f64) -> Self {
+    /// As `fit` has it, else the plain mean of so many directions.
+    pub(super) fn of_fit(
+        fit: Option<&Harmonics>,
+        directions: usize,
+        plain_mm: impl FnOnce() -> f64,
+    ) -> Self {
+        #[expect(clippy::cast_precision_loss, reason = "a count of directions")]
+        fit.map_or_else(
+            || Self::of_diameters(plain_mm(), 1.0 / directions as f64),
+            |fit| Self::of_diameters(fit.coefficients[0], fit.inverse[(0, 0)]),
+        )
+    }
+
+    const fn of_diameters(diameter_mm: f64, share: f64) -> Self {
         Self {
             diameter_mm,
             per_reading: Contact::TwoPoint.diameter_per_reading(),

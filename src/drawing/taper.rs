@@ -1,7 +1,7 @@
 //! A bore's taper in words: page, drawing and report say the same of the same number.
 
 use super::Style;
-use crate::bore::{BoreNumbers, Section};
+use crate::bore::{BoreNumbers, Section, telling};
 use crate::display::Language;
 
 /// How much a bore's mean diameter changes over the depth that was gauged.
@@ -22,11 +22,7 @@ impl Taper {
         sections: impl Iterator<Item = &'a Section> + Clone,
     ) -> Option<Self> {
         let per_mm = numbers.taper_mm_per_mm?;
-        // Beside sections that show their form those that don't count for nothing.
-        let shown = sections.clone().any(|section| !section.form_unknown);
-        let depths = sections
-            .filter(|section| !(shown && section.form_unknown))
-            .map(|section| section.depth_mm);
+        let depths = telling(sections).map(|section| section.depth_mm);
         let (least, greatest) = depths.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, g), depth| {
             (l.min(depth), g.max(depth))
         });

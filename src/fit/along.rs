@@ -1,7 +1,7 @@
 //! How much the mean diameter changes along the depth: taper, barrel and bell-mouth.
 
 use super::seat::together;
-use crate::bore::{Bore, Section};
+use crate::bore::{Bore, Section, drift_between_mm, telling};
 use crate::uncertainty::Estimate;
 
 /// Greatest less least mean diameter of a bore's sections.
@@ -20,11 +20,9 @@ pub(super) struct Along {
 impl Along {
     /// `None` below two depths. A section whose form is not known says nothing beside others.
     pub(super) fn of(bore: &Bore) -> Option<Self> {
-        let shown = bore.sections.iter().any(|section| !section.form_unknown);
-        let counts = |section: &&Section| {
-            section.mean_diameter_mm.is_some() && !(shown && section.form_unknown)
-        };
-        let mut known: Vec<&Section> = bore.sections.iter().filter(counts).collect();
+        let mut known: Vec<&Section> = telling(bore.sections.iter())
+            .filter(|section| section.mean_diameter_mm.is_some())
+            .collect();
         known.sort_by(|a, b| a.depth_mm.total_cmp(&b.depth_mm));
         let [first, .., last] = known.as_slice() else {
             return None;
@@ -41,12 +39,7 @@ impl Along {
         };
         // The course of a drift between setting and check is not known: a jump moves two sections apart
         // by all of it. Rectangular (JCGM 100:2008, 4.3.7).
-        let drifts = known.iter().map(|section| section.drift_mm());
-        let (least, greatest) = drifts
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, g), [a, b]| {
-                (l.min(a), g.max(b))
-            });
-        let drift = (greatest - least).max(0.0) / 3.0_f64.sqrt();
+        let drift = drift_between_mm(known.iter().copied()) / 3.0_f64.sqrt();
         let difference = |a: Estimate, b: Estimate| {
             together(&[
                 (a.standard, a.degrees()),

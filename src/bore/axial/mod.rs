@@ -29,22 +29,8 @@ pub fn bore(name: impl Into<String>, mut sections: Vec<Section>) -> Bore {
         withheld: Vec::new(),
     };
     set_mean(&mut numbers, &sections);
-    // The mean of an arc says nothing of a bore beside sections that were gauged all round.
-    let shown = sections.iter().any(|section| !section.form_unknown);
-    let counts = |section: &&Section| !(shown && section.form_unknown);
-    let drifts = || {
-        sections
-            .iter()
-            .filter(counts)
-            .filter_map(|s| Some(s.mean_reading?.drift_mm))
-    };
-    let (least, greatest) = drifts().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, g), [a, b]| {
-        (l.min(a), g.max(b))
-    });
-    let drift_mm = (greatest - least).max(0.0);
-    let points: Vec<Point> = sections
-        .iter()
-        .filter(counts)
+    let drift_mm = drift_between_mm(telling(sections.iter()));
+    let points: Vec<Point> = telling(sections.iter())
         .filter_map(|section| {
             let mean = section.mean_reading?;
             Some(Point {
@@ -73,12 +59,29 @@ pub fn bore(name: impl Into<String>, mut sections: Vec<Section>) -> Bore {
         numbers.disagreeing.push(found);
         estimate(&mut numbers, &format!("disagreeing[{at}].by_mm"), Some(by));
     }
-    set_waist(&mut numbers, sections.iter().filter(counts));
+    set_waist(&mut numbers, telling(sections.iter()));
     Bore {
         bore: name.into(),
         numbers,
         sections,
     }
+}
+
+/// The sections that say something of their bore: beside those that show their form the mean of an
+/// arc says nothing.
+pub fn telling<'a>(
+    sections: impl Iterator<Item = &'a Section> + Clone,
+) -> impl Iterator<Item = &'a Section> + Clone {
+    let shown = sections.clone().any(|section| !section.form_unknown);
+    sections.filter(move |section| !(shown && section.form_unknown))
+}
+
+/// How far the drift that was taken out of the readings differs over `sections`, mm of diameter.
+pub fn drift_between_mm<'a>(sections: impl Iterator<Item = &'a Section>) -> f64 {
+    let drifts = sections.filter_map(|section| Some(section.mean_reading?.drift_mm));
+    let ends = (f64::INFINITY, f64::NEG_INFINITY);
+    let (least, greatest) = drifts.fold(ends, |(l, g), [a, b]| (l.min(a), g.max(b)));
+    (greatest - least).max(0.0)
 }
 
 fn withhold(numbers: &mut BoreNumbers, field: &str, why: &str) {
