@@ -333,20 +333,10 @@ impl Job {
                 });
                 self.step(event.seq, |_| Some(What::Tick));
             }
-            Body::RingChecked {
-                gauge,
-                set_at,
-                drift_mm,
-                in_ring,
-                ..
-            } => {
-                let check = Check {
-                    at: event.at,
-                    set_at: *set_at,
-                    drift_mm: *drift_mm,
-                    in_ring: *in_ring,
-                };
-                self.checks.entry(gauge.clone()).or_default().push(check);
+            Body::RingChecked { .. } => {
+                if let Some((gauge, check)) = Check::of(event) {
+                    self.checks.entry(gauge.to_owned()).or_default().push(check);
+                }
             }
             Body::TemperatureNoted {
                 part_c,

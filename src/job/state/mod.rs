@@ -258,21 +258,11 @@ impl Bench {
                     in_ring.shown_mm.push(*value_mm);
                 }
             }
-            Body::RingChecked {
-                gauge,
-                set_at,
-                drift_mm,
-                in_ring,
-                ..
-            } => {
-                let check = Check {
-                    at: event.at,
-                    set_at: *set_at,
-                    drift_mm: *drift_mm,
-                    in_ring: *in_ring,
-                };
-                self.checks.insert(gauge.clone(), check);
-                self.in_ring.remove(gauge);
+            Body::RingChecked { .. } => {
+                if let Some((gauge, check)) = Check::of(event) {
+                    self.checks.insert(gauge.to_owned(), check);
+                    self.in_ring.remove(gauge);
+                }
             }
             Body::RingCancelled { gauge } => {
                 self.in_ring.remove(gauge);

@@ -4,6 +4,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::fit::plan;
+use crate::job::event::{Body, Event};
 use crate::job::ring::ShownInRing;
 use crate::units::Moment;
 
@@ -63,6 +64,29 @@ pub struct Check {
     pub drift_mm: f64,
     /// The readings that says so; `None` for what was stated.
     pub in_ring: Option<ShownInRing>,
+}
+
+impl Check {
+    /// The gauge and its re-check; `None` of any other event.
+    pub(super) fn of(event: &Event) -> Option<(&str, Self)> {
+        let Body::RingChecked {
+            gauge,
+            set_at,
+            drift_mm,
+            in_ring,
+            ..
+        } = &event.body
+        else {
+            return None;
+        };
+        let check = Self {
+            at: event.at,
+            set_at: *set_at,
+            drift_mm: *drift_mm,
+            in_ring: *in_ring,
+        };
+        Some((gauge, check))
+    }
 }
 
 /// Something written down.
