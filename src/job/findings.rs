@@ -71,13 +71,25 @@ fn follow_choices(job: &Job, examined: &mut Examined) {
 /// The bores of `phase` from their complete sections, as the seat lists them.
 pub(super) fn complete_bores(job: &Job, numbers: &Numbers, phase: Phase) -> Vec<Bore> {
     let bores = job.seat.bores.iter().filter_map(|seat_bore| {
-        let sections: Vec<_> = numbers
-            .sections(phase)
-            .filter(|section| section.bore == seat_bore.name)
+        let name = &seat_bore.name;
+        let of = || numbers.sections(phase).filter(|s| s.bore == *name);
+        let sections: Vec<_> = of()
             .map(|section| section.numbers.clone())
-            .filter(|section| job.is_complete(phase, &seat_bore.name, section.depth_mm))
+            .filter(|section| job.is_complete(phase, name, section.depth_mm))
             .collect();
-        (!sections.is_empty()).then(|| bore::bore(seat_bore.name.clone(), sections))
+        if sections.is_empty() {
+            return None;
+        }
+        // What all of them say together is computed already.
+        let known = numbers.bores(phase).find(|known| known.bore == *name);
+        Some(match known.filter(|_| sections.len() == of().count()) {
+            Some(known) => Bore {
+                bore: name.clone(),
+                numbers: known.numbers.clone(),
+                sections,
+            },
+            None => bore::bore(name.clone(), sections),
+        })
     });
     bores.collect()
 }
