@@ -5,6 +5,7 @@
 mod bench;
 mod chromium;
 mod daemon;
+mod eye;
 mod german;
 mod hands;
 mod housing;

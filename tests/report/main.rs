@@ -3,13 +3,11 @@
 #![allow(clippy::unwrap_used, reason = "a test says what failed by failing")]
 
 mod browser;
-#[allow(dead_code, reason = "the bench page asks more of it")]
 #[path = "../page/chromium.rs"]
 mod chromium;
+#[path = "../page/eye.rs"]
+mod eye;
 mod gauges;
-#[allow(dead_code, reason = "the bench page asks more of it")]
-#[path = "../page/hands.rs"]
-mod hands;
 mod html;
 mod numbers;
 #[cfg(feature = "pdf")]
