@@ -381,22 +381,44 @@ pub(super) fn sections(lang: Language, job: &JobView, shown: &Focus) -> Markup {
 
 /// The sections of one phase with their verdicts.
 pub(super) fn sections_of(lang: Language, job: &JobView, phase: Phase, shown: &Focus) -> Markup {
+    let name = words::capital(words::phase(lang, phase));
+    let columns = ["numbers.mean", "numbers.out-of-round", "verdict.title"];
+    let rows = html! {
+        @for section in job.sections.iter().filter(|section| section.phase == phase) {
+            (row(lang, job, &Focus::on(section), &section.numbers.numbers, shown.is(section)))
+        }
+    };
+    by_section(lang, &name, columns, &rows)
+}
+
+/// A table with a row for each section, which scrolls by itself where it is too wide.
+pub(super) fn by_section(
+    lang: Language,
+    name: &str,
+    columns: [&'static str; 3],
+    rows: &Markup,
+) -> Markup {
     html! {
-        div.wide tabindex="0" role="region" aria-label=(words::capital(words::phase(lang, phase))) {
+        div.wide tabindex="0" role="region" aria-label=(name) {
             table {
                 thead {
                     tr {
                         th scope="col" { (lang.say("sections.section")) }
-                        th scope="col" { (lang.say("numbers.mean")) }
-                        th scope="col" { (lang.say("numbers.out-of-round")) }
-                        th scope="col" { (lang.say("verdict.title")) }
+                        @for column in columns { th scope="col" { (lang.say(column)) } }
                     }
                 }
-                tbody {
-                    @for section in job.sections.iter().filter(|section| section.phase == phase) {
-                        (row(lang, job, &Focus::on(section), &section.numbers.numbers, shown.is(section)))
-                    }
-                }
+                tbody { (rows) }
+            }
+        }
+    }
+}
+
+/// A row's head: its depth, and a touch that draws it.
+pub(super) fn by_depth(lang: Language, focus: &Focus) -> Markup {
+    html! {
+        th scope="row" {
+            button type="button" data-look=(focus.json()) {
+                (lang.fill("place.deep", &[("depth", &lang.short(focus.depth_mm))]))
             }
         }
     }

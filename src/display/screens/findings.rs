@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::{Task, housing};
 use crate::bore::{Contact, Section};
 use crate::display::bench::Focus;
-use crate::display::findings::{along, class, of_bore, shape, within, worst};
+use crate::display::findings::{along, by_depth, by_section, class, of_bore, shape, within, worst};
 use crate::display::suspect::suspects;
 use crate::display::words::{self, Language, NONE, Standing};
 use crate::fit::plan::{Choice, Plan, Predicted, Work};
@@ -165,39 +165,30 @@ fn numbers(lang: Language, job: &JobView, bore: &ExaminedBore, shown: &Focus) ->
             (value.map_or_else(|| NONE.to_owned(), |mm| lang.mm(mm))) (within(lang, section, field, value))
         }
     };
+    let name = format!(
+        "{}: {}",
+        words::bore(lang, &bore.bore),
+        lang.say("findings.numbers")
+    );
+    let columns = ["numbers.mean", "numbers.out-of-round", "numbers.oval"];
+    let rows = html! {
+        @for section in sections {
+            @let numbers = &section.numbers;
+            @let focus = Focus {
+                bore: bore.bore.clone(), depth_mm: numbers.depth_mm, phase: Phase::AsFound,
+            };
+            tr.shown[focus == *shown] {
+                (by_depth(lang, &focus))
+                td data-of=(lang.say("numbers.mean")) { (with(numbers, "mean_diameter_mm", numbers.mean_diameter_mm)) }
+                td data-of=(lang.say("numbers.out-of-round")) { (with(numbers, "out_of_round_mm", numbers.out_of_round_mm)) }
+                td data-of=(lang.say("numbers.oval")) { (with(numbers, "oval.size_mm", numbers.oval.map(|oval| oval.size_mm))) }
+            }
+        }
+    };
     html! {
         details #{ "numbers-" (id(&bore.bore)) } data-roomy open {
             summary { (lang.say("findings.numbers")) }
-            div.wide tabindex="0" role="region" aria-label={ (words::bore(lang, &bore.bore)) ": " (lang.say("findings.numbers")) } {
-                table {
-                    thead {
-                        tr {
-                            th scope="col" { (lang.say("sections.section")) }
-                            th scope="col" { (lang.say("numbers.mean")) }
-                            th scope="col" { (lang.say("numbers.out-of-round")) }
-                            th scope="col" { (lang.say("numbers.oval")) }
-                        }
-                    }
-                    tbody {
-                        @for section in sections {
-                            @let numbers = &section.numbers;
-                            @let focus = Focus {
-                                bore: bore.bore.clone(), depth_mm: numbers.depth_mm, phase: Phase::AsFound,
-                            };
-                            tr.shown[focus == *shown] {
-                                th scope="row" {
-                                    button type="button" data-look=(focus.json()) {
-                                        (lang.fill("place.deep", &[("depth", &lang.short(numbers.depth_mm))]))
-                                    }
-                                }
-                                td data-of=(lang.say("numbers.mean")) { (with(numbers, "mean_diameter_mm", numbers.mean_diameter_mm)) }
-                                td data-of=(lang.say("numbers.out-of-round")) { (with(numbers, "out_of_round_mm", numbers.out_of_round_mm)) }
-                                td data-of=(lang.say("numbers.oval")) { (with(numbers, "oval.size_mm", numbers.oval.map(|oval| oval.size_mm))) }
-                            }
-                        }
-                    }
-                }
-            }
+            (by_section(lang, &name, columns, &rows))
             @if let Some(along) = along(lang, job, &bore.bore, Phase::AsFound) {
                 p.hint { (words::capital(&along)) "." }
             }

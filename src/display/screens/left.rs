@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::{Task, go_on};
 use crate::display::bench::Focus;
-use crate::display::findings::{bores, class, sections_of, shape};
+use crate::display::findings::{bores, by_depth, by_section, class, sections_of, shape};
 use crate::display::step::Step;
 use crate::display::suspect::suspects;
 use crate::display::words::{self, Language, NONE, Standing};
@@ -72,42 +72,31 @@ fn one(lang: Language, job: &JobView, outcome: &Outcome, shown: &Focus) -> Marku
 /// What changed, depth by depth.
 fn changes(lang: Language, outcome: &Outcome, shown: &Focus) -> Markup {
     let or_none = |mm: Option<f64>| mm.map_or_else(|| NONE.to_owned(), |mm| lang.mm(mm));
-    html! {
-        div.wide tabindex="0" role="region" aria-label={ (words::bore(lang, &outcome.bore)) ": " (lang.say("left.changes")) } {
-            table {
-                thead {
-                    tr {
-                        th scope="col" { (lang.say("sections.section")) }
-                        th scope="col" { (lang.say("left.mean-change")) }
-                        th scope="col" { (lang.say("left.round-before")) }
-                        th scope="col" { (lang.say("left.round-after")) }
+    let name = format!(
+        "{}: {}",
+        words::bore(lang, &outcome.bore),
+        lang.say("left.changes")
+    );
+    let columns = ["left.mean-change", "left.round-before", "left.round-after"];
+    let rows = html! {
+        @for change in &outcome.changes {
+            @let focus = Focus {
+                bore: outcome.bore.clone(), depth_mm: change.depth_mm, phase: Phase::AsLeft,
+            };
+            tr.shown[focus == *shown] {
+                (by_depth(lang, &focus))
+                td data-of=(lang.say("left.mean-change")) {
+                    (change.mean_change_mm.map_or_else(|| NONE.to_owned(), |mm| lang.signed(mm, 3)))
+                    @if let Some(estimate) = &change.mean_change {
+                        span.uncertainty { " ±" (lang.reach(estimate.expanded)) }
                     }
                 }
-                tbody {
-                    @for change in &outcome.changes {
-                        @let focus = Focus {
-                            bore: outcome.bore.clone(), depth_mm: change.depth_mm, phase: Phase::AsLeft,
-                        };
-                        tr.shown[focus == *shown] {
-                            th scope="row" {
-                                button type="button" data-look=(focus.json()) {
-                                    (lang.fill("place.deep", &[("depth", &lang.short(change.depth_mm))]))
-                                }
-                            }
-                            td data-of=(lang.say("left.mean-change")) {
-                                (change.mean_change_mm.map_or_else(|| NONE.to_owned(), |mm| lang.signed(mm, 3)))
-                                @if let Some(estimate) = &change.mean_change {
-                                    span.uncertainty { " ±" (lang.reach(estimate.expanded)) }
-                                }
-                            }
-                            td data-of=(lang.say("left.round-before")) { (or_none(change.out_of_round_before_mm)) }
-                            td data-of={ (lang.say("numbers.out-of-round")) " " (lang.say("left.round-after")) } { (or_none(change.out_of_round_after_mm)) }
-                        }
-                    }
-                }
+                td data-of=(lang.say("left.round-before")) { (or_none(change.out_of_round_before_mm)) }
+                td data-of={ (lang.say("numbers.out-of-round")) " " (lang.say("left.round-after")) } { (or_none(change.out_of_round_after_mm)) }
             }
         }
-    }
+    };
+    by_section(lang, &name, columns, &rows)
 }
 
 /// The preview against what came out: size, then form.
