@@ -2,34 +2,43 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
-use borewright::bore::{Basis, Bore, Contact, Observation, Setting, bore, section};
+use borewright::bore::{Basis, Bore, Contact, Observation, Section, Setting, bore, section};
 use borewright::display::Language;
 use borewright::fit::plan::Work;
 use borewright::fit::{CauseKind, JudgedBore, Known, Standing, examine};
 use borewright::job::Seats;
 use borewright::uncertainty::Decision;
 
-/// Sections of `means` at `depths`, set by a ring known to `ring_mm` and gauged with 1 µm of scatter.
-fn gauged(depths: &[f64], ring_mm: f64, mean_mm: impl Fn(f64) -> f64) -> Bore {
+/// A ring known to `ring_mm`.
+fn ring(ring_mm: f64) -> Setting {
+    Setting {
+        standard_mm: ring_mm,
+        degrees_of_freedom: f64::INFINITY,
+        by_ring: true,
+        ..Setting::default()
+    }
+}
+
+/// A section gauged with 1 µm of scatter.
+fn section_of(depth: f64, mean_mm: f64, setting: Option<Setting>) -> Section {
     let basis = Basis {
         resolution_mm: Some(0.000_1),
-        setting: Some(Setting {
-            standard_mm: ring_mm,
-            degrees_of_freedom: f64::INFINITY,
-            by_ring: true,
-            ..Setting::default()
-        }),
+        setting,
         ..Basis::default()
     };
-    let sections = depths.iter().map(|&depth| {
-        let readings: Vec<Observation> = (0..12_u32)
-            .map(|at| Observation {
-                angle_deg: f64::from(at) * 30.0,
-                reading_mm: mean_mm(depth) + 0.001 * f64::from(at * 7 % 5).mul_add(0.5, -1.0),
-            })
-            .collect();
-        section(Contact::TwoPoint, depth, &readings, &basis).unwrap()
-    });
+    let readings: Vec<Observation> = (0..12_u32)
+        .map(|at| Observation {
+            angle_deg: f64::from(at) * 30.0,
+            reading_mm: mean_mm + 0.001 * f64::from(at * 7 % 5).mul_add(0.5, -1.0),
+        })
+        .collect();
+    section(Contact::TwoPoint, depth, &readings, &basis).unwrap()
+}
+
+/// Sections of `means` at `depths`, set by a ring known to `ring_mm`.
+fn gauged(depths: &[f64], ring_mm: f64, mean_mm: impl Fn(f64) -> f64) -> Bore {
+    let sections = depths.iter();
+    let sections = sections.map(|&depth| section_of(depth, mean_mm(depth), Some(ring(ring_mm))));
     bore("drive side", sections.collect())
 }
 
@@ -101,5 +110,59 @@ fn a_taper_is_judged_without_the_ring() {
             let named = format!("{by:.3} mm wider inside over 9 mm of depth");
             assert!(why.contains(&named), "{why}");
         }
+    }
+}
+
+/// A line through three depths of a barrel is off by what nothing says: no taper is stated that its own
+/// uncertainty makes nonsense of. Three depths of a cone have one, and so have seven of a barrel.
+#[test]
+fn three_depths_off_a_line_have_no_taper() {
+    let three = [1.0, 5.5, 10.0];
+    let barrel = |depth: f64| 45.963 + 0.020 * (1.0 - ((depth - 5.5) / 4.5).powi(2));
+    let numbers = gauged(&three, 0.000_5, barrel).numbers;
+    assert_eq!(numbers.taper_mm_per_mm, None);
+    let why = numbers.why_withheld("taper_mm_per_mm").unwrap();
+    assert!(why.contains("don't lie on a line"), "{why}");
+    assert!(Language::De.told(why).is_some(), "no German: {why}");
+    assert!((numbers.barrel_mm.unwrap() - 0.020).abs() < 1e-3);
+
+    let cone = gauged(&three, 0.000_5, |depth| 45.960 + 0.002 * depth).numbers;
+    let known = cone.uncertainty["taper_mm_per_mm"].expanded;
+    assert!((cone.taper_mm_per_mm.unwrap() - 0.002).abs() < known);
+    let seven = [1.0, 2.5, 4.0, 5.5, 7.0, 8.5, 10.0];
+    let numbers = gauged(&seven, 0.000_5, barrel).numbers;
+    assert!(numbers.taper_mm_per_mm.is_some());
+}
+
+/// The gauge was not set yet at the first depth. What the others show stands, and what is missing is
+/// said to be missing there.
+#[test]
+fn a_depth_without_its_size_hides_nothing_of_the_others() {
+    let seats = Seats::built_in();
+    let seat = seats.get("pressfit-46").unwrap();
+    let set = |depth: f64| section_of(depth, 45.90, Some(ring(0.000_5)));
+    let sections = vec![section_of(1.0, 45.90, None), set(5.5), set(10.0)];
+    let found = bore(seat.bores[0].name.clone(), sections);
+    let other = gauged(&[1.0, 5.5, 10.0], 0.000_5, |_| 45.975);
+    let other = bore(seat.bores[1].name.clone(), other.sections);
+    let examined = examine(seat, Contact::TwoPoint, &[found, other], &Known::default());
+    let causes = &examined.diagnosis.causes;
+    let standing = |of: CauseKind| causes.iter().find(|c| c.cause == of).unwrap().standing;
+    assert_eq!(standing(CauseKind::SeatUndersize), Standing::Shown);
+    assert_eq!(standing(CauseKind::SeatOversize), Standing::Unlikely);
+    let plan = &examined.bores[0].plan;
+    let asked = "gauge again at 1 mm of depth: without a size there";
+    assert!(plan.why.contains(asked), "{}", plan.why);
+    let options = plan
+        .options
+        .iter()
+        .filter_map(|option| option.refused.as_deref());
+    let named: Vec<&str> = options
+        .filter(|why| why.contains("not known at 1 mm"))
+        .collect();
+    assert!(!named.is_empty(), "{plan:?}");
+    for why in named.into_iter().chain([&*plan.why]) {
+        assert!(!why.contains("size of the bore is not known:"), "{why}");
+        assert!(Language::De.told(why).is_some(), "no German: {why}");
     }
 }

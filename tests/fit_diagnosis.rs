@@ -17,6 +17,7 @@ fn judged(decision: Decision, what: &str) -> Judged {
     Judged {
         decision,
         why: format!("{what} 0.123 mm"),
+        measured: true,
     }
 }
 

@@ -381,9 +381,18 @@ impl Section {
 
     /// Why `field` is null; `None` where it isn't withheld.
     pub fn why_withheld(&self, field: &str) -> Option<&str> {
-        self.withheld
-            .iter()
-            .find(|withheld| withheld.field == field)
-            .map(|withheld| withheld.why.as_str())
+        why(&self.withheld, field)
     }
+}
+
+impl BoreNumbers {
+    /// Why `field` is null; `None` where it isn't withheld.
+    pub fn why_withheld(&self, field: &str) -> Option<&str> {
+        why(&self.withheld, field)
+    }
+}
+
+fn why<'a>(withheld: &'a [Withheld], field: &str) -> Option<&'a str> {
+    let mut of_field = withheld.iter().filter(|withheld| withheld.field == field);
+    of_field.next().map(|withheld| withheld.why.as_str())
 }

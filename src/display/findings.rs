@@ -339,8 +339,9 @@ pub(super) fn along(lang: Language, job: &JobView, bore: &str, phase: Phase) -> 
         lang.fill("numbers.straight", &[("length", &length)])
     });
     // One section alone is the narrowest of itself.
-    let several = of.numbers.numbers.taper_mm_per_mm.is_some();
-    let waist = of.numbers.numbers.waist.filter(|_| several).map(|waist| {
+    let numbers = &of.numbers.numbers;
+    let several = numbers.taper_mm_per_mm.or(numbers.barrel_mm).is_some();
+    let waist = numbers.waist.filter(|_| several).map(|waist| {
         let (mm, depth) = (lang.mm(waist.diameter_mm), lang.short(waist.depth_mm));
         lang.fill("numbers.waist", &[("mm", &mm), ("depth", &depth)])
     });

@@ -3,7 +3,6 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::judged::Judged;
 use crate::bore::{Bore, Contact, Misalignment, Place, misalignment};
 use crate::job::{Facing, Seat, SeatBore};
 use crate::uncertainty::{Decision, Estimate, Limits, behind};
@@ -60,7 +59,7 @@ impl Alignment {
         };
         let axes = misalignment((&datum.sections, near), (&bore.sections, far))
             .ok_or("the axis of a bore needs sections at two depths, each with its centre known")?;
-        let Judged { decision, why } = match seat.coaxiality_mm {
+        let (decision, why) = match seat.coaxiality_mm {
             Some(limit) => by_limit(&axes, limit, last.decision_factor),
             None => by_bearing(&axes),
         };
@@ -93,20 +92,18 @@ fn decide(value: f64, estimate: Option<&Estimate>, upper: f64, rule: Option<f64>
 }
 
 /// By the seat's own limit.
-fn by_limit(axes: &Misalignment, limit: f64, rule: Option<f64>) -> Judged {
+fn by_limit(axes: &Misalignment, limit: f64, rule: Option<f64>) -> (Decision, String) {
     let known = axes.coaxiality_uncertainty.as_ref();
-    Judged {
-        decision: decide(axes.coaxiality_mm, known, limit, rule),
-        why: format!(
-            "the bores are coaxial within {:.3}{} mm, limit {limit:.3} mm",
-            axes.coaxiality_mm,
-            behind(known, 3)
-        ),
-    }
+    let why = format!(
+        "the bores are coaxial within {:.3}{} mm, limit {limit:.3} mm",
+        axes.coaxiality_mm,
+        behind(known, 3)
+    );
+    (decide(axes.coaxiality_mm, known, limit, rule), why)
 }
 
 /// By the angle that a straight axle through both bearings asks them to take up.
-fn by_bearing(axes: &Misalignment) -> Judged {
+fn by_bearing(axes: &Misalignment) -> (Decision, String) {
     let known = axes.axle_uncertainty.map(|degrees| degrees.times(60.0));
     let angle = 60.0 * axes.axle_deg;
     let (least, greatest) = TAKES_UP_MINUTES;
@@ -118,14 +115,12 @@ fn by_bearing(axes: &Misalignment) -> Judged {
         (_, Decision::DoesNotConform) => Decision::DoesNotConform,
         _ => Decision::CantTell,
     };
-    Judged {
-        decision,
-        why: format!(
-            "the bores' middles lie {:.3}{} mm beside each other's axis, and an axle through both leans \
-             {angle:.1}{}′ in its bearings, which take up {least:.0}′ to {greatest:.0}′",
-            axes.offset_mm,
-            behind(axes.offset_uncertainty.as_ref(), 3),
-            behind(known.as_ref(), 1)
-        ),
-    }
+    let why = format!(
+        "the bores' middles lie {:.3}{} mm beside each other's axis, and an axle through both leans \
+         {angle:.1}{}′ in its bearings, which take up {least:.0}′ to {greatest:.0}′",
+        axes.offset_mm,
+        behind(axes.offset_uncertainty.as_ref(), 3),
+        behind(known.as_ref(), 1)
+    );
+    (decision, why)
 }

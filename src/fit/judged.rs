@@ -4,7 +4,7 @@
 use super::along::Along;
 use crate::bore::{Bore, Form, Oval, Section, Shape};
 use crate::job::SeatBore;
-use crate::uncertainty::{Decision, Estimate, Limits, guard_band};
+use crate::uncertainty::{Decision, Estimate, Limits, guard_band, rounded_up};
 
 /// One thing judged.
 #[derive(Debug, Clone, PartialEq)]
@@ -13,6 +13,8 @@ pub struct Judged {
     pub decision: Decision,
     /// Why, a sentence with the numbers.
     pub why: String,
+    /// Whether a number was judged; where not, the sentence says what is missing.
+    pub measured: bool,
 }
 
 /// A bore's seat judged thing by thing.
@@ -100,12 +102,14 @@ impl JudgedBore {
     }
 }
 
-/// Rank for picking the worst: what is shown wrong weighs most, then what can't be told.
-const fn rank(decision: Decision) -> u8 {
-    match decision {
-        Decision::DoesNotConform => 2,
-        Decision::CantTell => 1,
-        Decision::Conforms => 0,
+/// Rank for picking the worst: what is shown wrong weighs most, then what was measured and can't be
+/// told, then what isn't known.
+const fn rank(judged: &Judged) -> u8 {
+    match (judged.decision, judged.measured) {
+        (Decision::DoesNotConform, _) => 3,
+        (Decision::CantTell, true) => 2,
+        (Decision::CantTell, false) => 1,
+        (Decision::Conforms, _) => 0,
     }
 }
 
@@ -114,9 +118,7 @@ fn worst(bore: &Bore, of: impl Fn(&Section) -> (f64, Judged)) -> Judged {
         .iter()
         .map(of)
         .max_by(|(amount_a, a), (amount_b, b)| {
-            rank(a.decision)
-                .cmp(&rank(b.decision))
-                .then(amount_a.total_cmp(amount_b))
+            rank(a).cmp(&rank(b)).then(amount_a.total_cmp(amount_b))
         })
         .map_or_else(
             || unknown(format!("{}: no section was gauged", bore.bore)),
@@ -128,6 +130,7 @@ fn unknown(why: String) -> Judged {
     Judged {
         decision: Decision::CantTell,
         why,
+        measured: false,
     }
 }
 
@@ -151,7 +154,11 @@ fn judge(
     } else {
         sentence
     };
-    Judged { decision, why }
+    Judged {
+        decision,
+        why,
+        measured: true,
+    }
 }
 
 /// The mean of a section whose size counts.
@@ -320,6 +327,7 @@ fn no_spot(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
             Judged {
                 decision: Decision::Conforms,
                 why,
+                measured: true,
             },
         );
     }
@@ -347,10 +355,17 @@ fn no_spot(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
             }
         })
         .unwrap_or_default();
-    let sentence = format!(
-        "{at}: the smallest diameter{across} is {spot:.3} mm smaller than mean and oval explain, \
-         half the form limit is {limit:.4} mm"
-    );
+    let sentence = if spot < 0.000_5 {
+        format!(
+            "{at}: no diameter is smaller than mean and oval explain, half the form limit is \
+             {limit:.4} mm"
+        )
+    } else {
+        format!(
+            "{at}: the smallest diameter{across} is {spot:.3} mm smaller than mean and oval \
+             explain, half the form limit is {limit:.4} mm"
+        )
+    };
     let limits = Limits {
         lower: None,
         upper: Some(limit),
@@ -364,6 +379,14 @@ fn no_spot(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
     );
     // What scatter may have made is no wave.
     let shows = form.estimate.is_none_or(|known| spot > known.expanded);
+    if let Some(known) = form
+        .estimate
+        .filter(|_| judged.decision == Decision::CantTell && !shows)
+    {
+        let unseen = rounded_up(known.expanded, 3);
+        let why = format!("{at}: no raised spot shows, but scatter may hide one of {unseen:.3} mm");
+        return (spot, Judged { why, ..judged });
+    }
     if judged.decision != Decision::Conforms
         && shows
         && let Some(lobed) = lobed(section, &form, &oval)
@@ -461,6 +484,6 @@ mod tests {
         let judged = JudgedBore::of(&bore("drive side", vec![section]), seat);
         let spot = judged.no_spot;
         assert_eq!(spot.decision, Decision::CantTell, "{}", spot.why);
-        assert!(!spot.why.contains("lobed"), "{}", spot.why);
+        assert!(spot.why.contains("no raised spot shows"), "{}", spot.why);
     }
 }

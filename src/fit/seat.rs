@@ -38,11 +38,26 @@ pub struct SeatForm {
 }
 
 /// Why a seat's size can't enter a fit.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum NoSeat {
     /// Sizes are not known.
     #[error("the size of the bore is not known: set the gauge in a setting ring and gauge again")]
     NotSet,
+    /// Sizes are known at other depths.
+    #[error(
+        "the size of the bore is not known at {depth_mm} mm of depth: set the gauge in a setting \
+         ring and gauge there again"
+    )]
+    NotSetAt {
+        /// Where it isn't, mm from the face.
+        depth_mm: f64,
+    },
+    /// The mean is withheld.
+    #[error("the mean diameter of the bore is not known: {why}")]
+    NoMean {
+        /// What is missing, as a sentence.
+        why: String,
+    },
     /// No uncertainty.
     #[error(
         "how well the mean is known is not known yet: gauge on, or state the gauge's resolution"
@@ -56,12 +71,12 @@ impl SeatForm {
     /// # Errors
     /// Where sizes, or how well they are known, are not known.
     pub fn measured(contact: Contact, bore: &Bore) -> Result<Self, NoSeat> {
-        let set = bore.sections.iter().all(|section| section.size_set);
-        let mean_mm = bore
-            .numbers
-            .mean_diameter_mm
-            .filter(|_| set)
-            .ok_or(NoSeat::NotSet)?;
+        sizes_known(bore)?;
+        let mean_mm = bore.numbers.mean_diameter_mm.ok_or_else(|| {
+            let why = bore.numbers.why_withheld("mean_diameter_mm");
+            let why = why.unwrap_or("no section was gauged").to_owned();
+            NoSeat::NoMean { why }
+        })?;
         let uncertainty = bore
             .numbers
             .uncertainty
@@ -173,6 +188,22 @@ impl SeatForm {
         let means = || self.sections.iter().map(|s| Some(s.mean_mm));
         let (least, greatest) = (fold(means(), f64::min)?, fold(means(), f64::max)?);
         (self.sections.len() > 1).then_some(greatest - least)
+    }
+}
+
+/// Whether the gauge was set in a ring for every section of `bore`.
+///
+/// # Errors
+/// Where it wasn't: for none of them, or for the outermost that it wasn't set for.
+pub(super) fn sizes_known(bore: &Bore) -> Result<(), NoSeat> {
+    let mut unset = bore.sections.iter().filter(|section| !section.size_set);
+    match unset.next() {
+        None => Ok(()),
+        Some(section) if bore.sections.iter().any(|section| section.size_set) => {
+            let depth_mm = section.depth_mm;
+            Err(NoSeat::NotSetAt { depth_mm })
+        }
+        Some(_) => Err(NoSeat::NotSet),
     }
 }
 

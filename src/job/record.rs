@@ -57,6 +57,10 @@ pub struct Record {
     pub contact: Contact,
     /// The newest setting of each gauge that took a reading; null where it was never set.
     pub gauges: BTreeMap<String, Option<RecordedSetting>>,
+    /// All settings of each gauge that a reading was corrected by, the oldest first; empty in records
+    /// of older versions.
+    #[serde(default)]
+    pub settings: BTreeMap<String, Vec<RecordedSetting>>,
     /// The newest repeatability study of each gauge that took a reading; none where it was never
     /// studied.
     #[serde(default)]
@@ -220,7 +224,8 @@ impl Record {
             seat: job.seat.clone(),
             plan: job.plan,
             contact: job.contact,
-            gauges: settings(job, bench),
+            gauges: newest_settings(job, bench),
+            settings: settings(job, bench),
             studies: studies(job),
             calibrations: calibrations(job),
             phases: phases(job, &numbers),
@@ -317,27 +322,43 @@ fn calibrations(job: &Job) -> BTreeMap<String, Calibration> {
     newest.into_iter().filter_map(known).collect()
 }
 
-/// Of each gauge the setting that its newest reading was corrected by: while a job was put aside the
-/// gauge may have been set anew for another.
-fn settings(job: &Job, bench: &Bench) -> BTreeMap<String, Option<RecordedSetting>> {
-    let setting = |taken: &Taken| {
-        let newest = bench.settings.get(&taken.gauge).copied();
-        let setting = taken
-            .set
-            .or(newest.filter(|set| taken.setting_u_mm.is_some() && set.at <= taken.at))?;
-        Some(RecordedSetting {
-            at: setting.at,
-            ring_mm: setting.ring_mm,
-            shown_mm: setting.shown_mm,
-            ring_uncertainty_mm: setting.ring_uncertainty_mm,
-            ring_due: setting.ring_due,
-            in_ring: setting.in_ring,
-        })
-    };
+/// Of each gauge the setting that its newest reading was corrected by.
+fn newest_settings(job: &Job, bench: &Bench) -> BTreeMap<String, Option<RecordedSetting>> {
     by_age(job)
         .into_iter()
-        .map(|taken| (taken.gauge.clone(), setting(taken)))
+        .map(|taken| (taken.gauge.clone(), setting(taken, bench)))
         .collect()
+}
+
+fn settings(job: &Job, bench: &Bench) -> BTreeMap<String, Vec<RecordedSetting>> {
+    let mut all: BTreeMap<String, Vec<RecordedSetting>> = BTreeMap::new();
+    for taken in by_age(job) {
+        let Some(setting) = setting(taken, bench) else {
+            continue;
+        };
+        let of_gauge = all.entry(taken.gauge.clone()).or_default();
+        if !of_gauge.contains(&setting) {
+            of_gauge.push(setting);
+        }
+    }
+    all
+}
+
+/// The setting that a reading was corrected by: while a job was put aside the gauge may have been set
+/// anew for another.
+fn setting(taken: &Taken, bench: &Bench) -> Option<RecordedSetting> {
+    let newest = bench.settings.get(&taken.gauge).copied();
+    let setting = taken
+        .set
+        .or(newest.filter(|set| taken.setting_u_mm.is_some() && set.at <= taken.at))?;
+    Some(RecordedSetting {
+        at: setting.at,
+        ring_mm: setting.ring_mm,
+        shown_mm: setting.shown_mm,
+        ring_uncertainty_mm: setting.ring_uncertainty_mm,
+        ring_due: setting.ring_due,
+        in_ring: setting.in_ring,
+    })
 }
 
 fn phases(job: &Job, numbers: &Numbers) -> Vec<RecordedPhase> {

@@ -117,6 +117,38 @@ fn a_story_tells_the_setting_at_its_time_and_readings_without_the_drift() {
     }
 }
 
+/// The gauge is set again in the middle of a section, and a reading is taken back: what is told beside
+/// the section's mean is all that the mean is of, and both settings are told.
+#[test]
+fn a_story_tells_every_setting_and_all_readings_of_a_section() {
+    let bench = Invented::new();
+    bench.set_ring();
+    bench.open_job("frame, set twice", SEAT);
+    bench.send(45.98);
+    bench.send(45.99);
+    bench.send(46.01);
+    bench.ask(Command::Undo {});
+    bench.set_ring();
+    bench.gauge_all(45.98, 0.004);
+    bench.ask(Command::CloseJob {});
+    bench.state();
+    let (_, out, _) = run(&["jobs", "show", "set twice"], bench.path());
+    assert_eq!(
+        out.matches("was set in the 46.000 mm ring").count(),
+        2,
+        "{out}"
+    );
+    let first = out.lines().find(|line| line.contains("Mean")).unwrap();
+    assert!(
+        first.contains(
+            "4 readings, 45.976 to 45.979 mm. All 6 that count: 45.976 to 45.988 mm. Mean"
+        ),
+        "{first}"
+    );
+    let single = "Drive side, 6 mm deep, as found: 6 readings, 45.976 to 45.980 mm. Mean";
+    assert!(out.contains(single), "{out}");
+}
+
 #[test]
 fn a_jobs_story_tells_its_events_in_order() {
     let bench = Invented::new();

@@ -190,6 +190,9 @@ fn set_waist<'a>(numbers: &mut BoreNumbers, sections: impl Iterator<Item = &'a S
     estimate(numbers, "waist.diameter_mm", known);
 }
 
+/// Why three depths have no taper.
+const BENT: &str = "the depths don't lie on a line: see how wide it is at each";
+
 fn set_taper(numbers: &mut BoreNumbers, points: &[Point]) {
     let Some(fit) = Fit::through(points, 1) else {
         withhold(
@@ -199,8 +202,13 @@ fn set_taper(numbers: &mut BoreNumbers, points: &[Point]) {
         );
         return;
     };
+    let slope = [0.0, 1.0];
+    if fit.bends(&slope) {
+        withhold(numbers, "taper_mm_per_mm", BENT);
+        return;
+    }
     numbers.taper_mm_per_mm = Some(fit.coefficient(1));
-    estimate(numbers, "taper_mm_per_mm", fit.estimate(&[0.0, 1.0]));
+    estimate(numbers, "taper_mm_per_mm", fit.estimate(&slope));
 }
 
 /// The quadratic part over the gauged length: its middle less its ends.

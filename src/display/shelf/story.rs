@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, VecDeque};
 
 use crate::display::parts::at_station;
 use crate::display::words::{self, Language, NONE};
-use crate::job::{Body, Event, Phase, Record, Station};
+use crate::job::{Body, Event, Phase, Record, RecordedStation, Station};
 use crate::units::Moment;
 
 use super::decision;
@@ -69,10 +69,14 @@ pub fn story(lang: Language, record: &Record, events: &[Event]) -> Vec<Told> {
 /// The settings of the gauges, in order of time. They are no event of the job, whose readings they
 /// stand behind.
 fn settings(lang: Language, record: &Record) -> VecDeque<Told> {
-    let settings = record
-        .gauges
-        .iter()
-        .filter_map(|(gauge, setting)| Some((gauge, setting.as_ref()?)));
+    let newest = record.gauges.iter();
+    let newest = newest.filter_map(|(gauge, setting)| Some((gauge, setting.as_ref()?)));
+    let all = record.settings.iter();
+    let all =
+        all.flat_map(|(gauge, settings)| settings.iter().map(move |setting| (gauge, setting)));
+    // A record of an older version has the newest only.
+    let is_newest_only = record.settings.is_empty();
+    let settings = all.chain(newest.filter(|_| is_newest_only));
     let told = settings.map(|(gauge, setting)| {
         let key = if setting.at < record.opened_at {
             "story.ring-before"
@@ -118,6 +122,14 @@ fn last_of_sections(events: &[Event]) -> BTreeMap<Section<'_>, u64> {
         _ => None,
     });
     readings.collect()
+}
+
+/// The least and the greatest.
+fn ends(values: &[f64]) -> [f64; 2] {
+    let ends = [f64::INFINITY, f64::NEG_INFINITY];
+    values
+        .iter()
+        .fold(ends, |[least, most], mm| [least.min(*mm), most.max(*mm)])
 }
 
 struct Teller<'a> {
@@ -198,8 +210,7 @@ impl Teller<'_> {
             return;
         };
         let lang = self.lang;
-        let least = run.values.iter().copied().fold(f64::INFINITY, f64::min);
-        let greatest = run.values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let [least, greatest] = ends(&run.values);
         let key = if run.values.len() == 1 {
             "story.one"
         } else {
@@ -218,6 +229,10 @@ impl Teller<'_> {
                 ("to", &lang.mm(greatest)),
             ],
         );
+        if let Some(whole) = is_last.then(|| self.whole(&run)).flatten() {
+            text.push(' ');
+            text.push_str(&whole);
+        }
         if let Some(result) = is_last.then(|| self.result(&run)).flatten() {
             text.push(' ');
             text.push_str(&result);
@@ -228,6 +243,29 @@ impl Teller<'_> {
             kind: Kind::Gauged,
             text,
         });
+    }
+
+    /// The readings of the section that count, where they are not those of `run`: some came before it,
+    /// or some were taken back.
+    fn whole(&self, run: &Run) -> Option<String> {
+        let phase = self.record.phases.iter().find(|p| p.phase == run.phase)?;
+        let of_section = |place: &&RecordedStation| {
+            section(run.phase, &place.station) == section(run.phase, &run.station)
+        };
+        let places = phase.stations.iter().filter(of_section);
+        let readings = places.flat_map(|place| &place.readings);
+        let values: Vec<f64> = readings
+            .map(|reading| reading.corrected_mm.unwrap_or(reading.value_mm))
+            .collect();
+        let (count, [from, to]) = (values.len(), ends(&values));
+        if count == run.values.len() && [from, to] == ends(&run.values) || count == 0 {
+            return None;
+        }
+        let (from, to) = (self.lang.mm(from), self.lang.mm(to));
+        Some(self.lang.fill(
+            "story.whole",
+            &[("count", &count), ("from", &from), ("to", &to)],
+        ))
     }
 
     /// What came of the section of `run`.

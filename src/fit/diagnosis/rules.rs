@@ -36,7 +36,9 @@ fn undersize(known: &Known<'_>) -> Cause {
     let Known {
         cases, evidence, ..
     } = *known;
-    let mut cause = of_seat(CauseKind::SeatUndersize, cases, |seat| &seat.not_undersize);
+    let mut cause = of_size(CauseKind::SeatUndersize, cases, |seat| {
+        (&seat.not_undersize, &seat.not_oversize)
+    });
     // Where the seat is not undersize, clearance is lost to the insert.
     let open = matches!(cause.standing, Standing::Shown | Standing::Possible);
     let fits = cases.iter().filter(|_| open);
@@ -115,7 +117,9 @@ fn raised_spot(known: &Known<'_>) -> Cause {
 /// not shown to be at size. Loose in a seat that is, the insert is too small.
 fn oversize(known: &Known<'_>) -> Cause {
     let cases = known.cases;
-    let mut cause = of_seat(CauseKind::SeatOversize, cases, |seat| &seat.not_oversize);
+    let mut cause = of_size(CauseKind::SeatOversize, cases, |seat| {
+        (&seat.not_oversize, &seat.not_undersize)
+    });
     for case in cases {
         let Some(fit) = &case.fit else { continue };
         let by = -fit.interference_mm;
@@ -300,10 +304,10 @@ pub(super) const fn blank(cause: CauseKind) -> Cause {
 
 /// A cause of the seat by what was judged of every bore: shown where one shows it, ruled out only
 /// where all do.
-fn of_seat(kind: CauseKind, cases: &[Case], judged: fn(&JudgedBore) -> &Judged) -> Cause {
+fn of_seat(kind: CauseKind, cases: &[Case], judged: impl Fn(&JudgedBore) -> &Judged) -> Cause {
     let mut cause = blank(kind);
     for case in cases {
-        let Judged { decision, why } = judged(&case.seat);
+        let Judged { decision, why, .. } = judged(&case.seat);
         let standing = match decision {
             Decision::DoesNotConform => Standing::Shown,
             Decision::CantTell => Standing::Possible,
@@ -318,6 +322,25 @@ fn of_seat(kind: CauseKind, cases: &[Case], judged: fn(&JudgedBore) -> &Judged) 
         } else {
             cause.standing.min(standing)
         };
+    }
+    cause
+}
+
+/// A cause of the size of the seat, and what is judged of the other limit: a bore shown to be too small
+/// at one depth is hardly too large at another whose size is not known, and the other way round.
+fn of_size(
+    kind: CauseKind,
+    cases: &[Case],
+    judged: fn(&JudgedBore) -> (&Judged, &Judged),
+) -> Cause {
+    let mut cause = of_seat(kind, cases, |seat| judged(seat).0);
+    let hardly = |case: &Case| {
+        let (own, other) = judged(&case.seat);
+        own.decision == Decision::Conforms
+            || !own.measured && other.decision == Decision::DoesNotConform
+    };
+    if cause.standing == Standing::Possible && cases.iter().all(hardly) {
+        cause.standing = Standing::Unlikely;
     }
     cause
 }

@@ -6,6 +6,8 @@ mod options;
 mod shop;
 mod sleeve;
 
+use std::borrow::Cow;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -14,7 +16,7 @@ use super::expected::{Fit, Range};
 use super::insert::Insert;
 use super::judged::JudgedBore;
 use super::material::Material;
-use super::seat::SeatForm;
+use super::seat::{NoSeat, SeatForm, sizes_known};
 use crate::bore::reaming::{NoPreview, Reamed, Wall};
 use crate::bore::{Bore, Contact, Section};
 use crate::job::SeatBore;
@@ -183,7 +185,7 @@ impl Ground<'_> {
                     1,
                 );
             }
-            why.push_str(left);
+            why.push_str(&left);
         }
         Plan {
             bore: self.bore.bore.clone(),
@@ -240,14 +242,30 @@ impl Ground<'_> {
     }
 
     /// What would open more options, were it known; empty where nothing would.
-    fn left_to_measure(self, options: &[Choice]) -> &'static str {
+    fn left_to_measure(self, options: &[Choice]) -> Cow<'static, str> {
         if self.misaligned.is_some() {
-            return "";
+            return "".into();
         }
-        if self.bore.sections.iter().any(|section| !section.size_set) {
-            return "; set the gauge in a setting ring and gauge again: without a size nothing more \
-                    can be judged";
+        match sizes_known(self.bore) {
+            Err(NoSeat::NotSetAt { depth_mm }) => {
+                return format!(
+                    "; set the gauge in a setting ring and gauge again at {depth_mm} mm of depth: \
+                     without a size there nothing more can be judged"
+                )
+                .into();
+            }
+            Err(_) => {
+                return "; set the gauge in a setting ring and gauge again: without a size nothing \
+                        more can be judged"
+                    .into();
+            }
+            Ok(()) => {}
         }
+        self.left_to_state(options).into()
+    }
+
+    /// The same where every size is known.
+    fn left_to_state(self, options: &[Choice]) -> &'static str {
         let over = self.judged.not_oversize.decision == Decision::DoesNotConform;
         if over && self.shop.compounds.is_empty() {
             return "; describe a retaining compound, then bonding can be judged";

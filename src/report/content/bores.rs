@@ -189,16 +189,26 @@ impl Ground<'_> {
         let words = self.words;
         let lines = phase.bores.iter().filter_map(|bore| {
             let numbers = &bore.numbers;
-            let taper = drawn::taper_of(phase, bore)?;
-            let size = words.measured(taper.change_mm.abs(), taper.expanded_mm, false);
-            let (name, over) = (self.bore_name(&bore.bore), words.depth(taper.over_mm));
-            let values = [
-                ("bore", name.as_str()),
-                ("taper", &size.inline()),
-                ("over", &over.inline()),
-                ("said", taper.said(words.language)),
-            ];
-            let line = words.fill("report-measured.taper", &values);
+            let name = self.bore_name(&bore.bore);
+            let line = match drawn::taper_of(phase, bore) {
+                Some(taper) => {
+                    let size = words.measured(taper.change_mm.abs(), taper.expanded_mm, false);
+                    let over = words.depth(taper.over_mm);
+                    let values = [
+                        ("bore", name.as_str()),
+                        ("taper", &size.inline()),
+                        ("over", &over.inline()),
+                        ("said", taper.said(words.language)),
+                    ];
+                    words.fill("report-measured.taper", &values)
+                }
+                // Of three depths or more that have none something is to be said.
+                None => {
+                    numbers.barrel_mm?;
+                    let why = numbers.why_withheld("taper_mm_per_mm")?;
+                    format!("{name}: {}", words.reason(&plain(why)))
+                }
+            };
             // Without a ring a diameter is as the gauge said it.
             let is_set = of_bore(phase, &bore.bore).all(|section| section.numbers.size_set);
             let Some(waist) = numbers.waist.filter(|_| is_set) else {
