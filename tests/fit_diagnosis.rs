@@ -302,7 +302,8 @@ fn dirt_is_named_beside_the_bearing() {
         let good = of(GOOD);
         assert_eq!(good.at_fault, AtFault::Bearing);
         assert!(
-            good.summary.contains("dirt or the bearing itself"),
+            good.summary
+                .ends_with("Also likely: dirt. Clean it first and try again."),
             "{}",
             good.summary
         );
@@ -312,11 +313,43 @@ fn dirt_is_named_beside_the_bearing() {
                 .unwrap()
                 .contains("clean the bearing first")
         );
-        let bad = of(with(0, DoesNotConform));
-        assert_eq!(bad.summary.contains("bad or dirty too"), free.is_some());
     }
     let clean = diagnose(&[case(GOOD, 1.0)], &felt(Some(true), None), not_swept());
     assert!(clean.of_the_bearing().unwrap().contains("fit another"));
+}
+
+/// A seat that is shown to be wrong is not all: what is felt beside it stands in the headline too, in
+/// either language, and nothing that is only possible.
+#[test]
+fn the_headline_names_what_is_likely_beside_the_seat() {
+    let yes = Some(true);
+    for (gritty, only_with_axle, also) in [
+        (None, None, None),
+        (yes, None, Some("dirt")),
+        (None, yes, Some("bores not on one axis")),
+        (yes, yes, Some("bores not on one axis and dirt")),
+    ] {
+        for free in [None, Some(false)] {
+            let evidence = Evidence {
+                gritty,
+                only_with_axle,
+                ..felt(yes, free)
+            };
+            let of = |decisions| diagnose(&[case(decisions, 1.0)], &evidence, not_swept());
+            let bad = of(with(0, DoesNotConform));
+            let summary = &bad.summary;
+            let words = also.map(|also| format!("also likely: {also}"));
+            assert_eq!(bad.also_likely(), words);
+            let said = also.map(|also| format!(" 0.123 mm. Also likely: {also}."));
+            let said = said.as_deref().unwrap_or(" 0.123 mm.");
+            assert!(summary.starts_with("The seat is at fault"), "{summary}");
+            assert!(summary.ends_with(said), "{summary}");
+            assert_eq!(summary.contains("the bearing is likely"), free.is_some());
+            assert!(Language::De.told(&words.unwrap_or_default()).is_some() || also.is_none());
+            let open = of(with(0, CantTell));
+            assert_eq!(open.also_likely(), None, "{}", open.summary);
+        }
+    }
 }
 
 #[test]

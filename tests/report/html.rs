@@ -2,7 +2,7 @@
 
 use base64::Engine as _;
 use borewright::display::Language;
-use borewright::fit::{AtFault, FormHeld};
+use borewright::fit::{AtFault, CauseKind, FormHeld, Standing};
 use borewright::job::Record;
 use borewright::report::{Report, Source, Units};
 use sha2::Digest as _;
@@ -213,6 +213,31 @@ fn a_reading_that_was_left_out_is_told_with_its_place_and_value() {
     assert!(page.contains(&said), "{said} in {page}");
     let clean = text(&job("clean").report(ENGLISH).html());
     assert!(!clean.contains("left out"));
+}
+
+/// A seat at fault is not all that is said where dirt is likely too.
+#[test]
+fn what_is_likely_beside_the_seat_stands_with_it() {
+    let mut record = job("repair").record;
+    let causes = &mut record.findings.as_mut().unwrap().examined.diagnosis.causes;
+    let dirt = causes
+        .iter_mut()
+        .find(|c| c.cause == CauseKind::Contamination);
+    dirt.unwrap().standing = Standing::Likely;
+    let source = Source {
+        record: &record,
+        sha256: Some("00"),
+    };
+    for (way, said) in [
+        (ENGLISH, "The seat is at fault. Also likely: dirt."),
+        (
+            (Language::De, Units::Mm),
+            "Der Sitz ist schuld. Wahrscheinlich auch: Schmutz.",
+        ),
+    ] {
+        let page = text(&Report::of(&source, &style(way)).html());
+        assert!(page.contains(said), "{said}");
+    }
 }
 
 /// What the diagnosis calls likely is not told as a fact, and nothing is acquitted by the way.

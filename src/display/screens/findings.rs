@@ -27,7 +27,10 @@ pub(super) fn task(lang: Language, job: &JobView, shown: &Focus) -> Task {
     let body = html! {
         h2 class={ "fault " (fault_class(examined.diagnosis.at_fault)) } {
             (shape(fault_standing(examined.diagnosis.at_fault)))
-            span { (lang.say(fault_key(examined.diagnosis.at_fault))) }
+            span {
+                (lang.say(fault_key(examined.diagnosis.at_fault)))
+                @if let Some(also) = examined.diagnosis.also_likely() { "; " (words::told_within(lang, &also)) }
+            }
         }
         @if asked { (housing::form(lang, job, false)) }
         @for bore in &examined.bores {

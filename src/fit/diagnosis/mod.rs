@@ -13,7 +13,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use self::rules::{Known, RULES, drags_more_fitted};
-use self::summary::summary;
+use self::summary::{summary, unnamed};
 use super::alignment::Alignment;
 use super::expected::Fit;
 use super::judged::JudgedBore;
@@ -181,6 +181,13 @@ pub struct Diagnosis {
 }
 
 impl Diagnosis {
+    /// What is likely besides what is at fault, as words: whoever says the one says the other. `None`
+    /// where nothing is, and while it can't be told what is at fault.
+    pub fn also_likely(&self) -> Option<String> {
+        let causes = unnamed(self.at_fault, &self.causes)?;
+        Some(format!("also likely: {causes}"))
+    }
+
     /// What is to be done about the bearing besides the work on the bore, as words; `None` where nothing
     /// is.
     pub fn of_the_bearing(&self) -> Option<&'static str> {

@@ -1,13 +1,49 @@
 //! The diagnosis in one sentence.
 
+use std::fmt::Write as _;
+
 use super::{
     AtFault, Case, Cause, CauseKind, Standing, all_conform, is_of_housing, is_of_seat, judged,
     reasons, standing, unfit,
 };
 use crate::uncertainty::Decision;
 
-/// `drags` and `felt` as for what is at fault.
+/// What is at fault, and what is likely besides. `drags` and `felt` as for what is at fault.
 pub(super) fn summary(
+    at_fault: AtFault,
+    cases: &[Case],
+    causes: &[Cause],
+    drags: Option<&str>,
+    felt: bool,
+) -> String {
+    let mut summary = of_fault(at_fault, cases, causes, drags, felt);
+    if let Some(causes) = unnamed(at_fault, causes) {
+        let _ = write!(summary, " Also likely: {causes}.");
+    }
+    // Before another bearing is bought.
+    let dirty = standing(causes, CauseKind::Contamination) == Standing::Likely;
+    if dirty && at_fault == AtFault::Bearing {
+        summary.push_str(" Clean it first and try again.");
+    }
+    summary
+}
+
+/// What is likely and is not named with what is at fault; nothing while that can't be told. Measuring
+/// settles every other cause but the bearing itself, and where that is likely it is named.
+pub(super) fn unnamed(at_fault: AtFault, causes: &[Cause]) -> Option<String> {
+    let told = !matches!(at_fault, AtFault::Neither | AtFault::CantTell);
+    let likely = |kind| told && standing(causes, kind) == Standing::Likely;
+    let words: Vec<&str> = [
+        (CauseKind::Misaligned, "bores not on one axis"),
+        (CauseKind::Contamination, "dirt"),
+    ]
+    .into_iter()
+    .filter_map(|(kind, word)| likely(kind).then_some(word))
+    .collect();
+    (!words.is_empty()).then(|| words.join(" and "))
+}
+
+fn of_fault(
     at_fault: AtFault,
     cases: &[Case],
     causes: &[Cause],
@@ -29,19 +65,10 @@ pub(super) fn summary(
     let likely = |kind| standing(causes, kind) == Standing::Likely;
     match at_fault {
         AtFault::Seat => format!("The seat is at fault: {}.", shown()),
-        AtFault::Both if likely(CauseKind::Contamination) => format!(
-            "The seat is at fault, and the bearing is likely bad or dirty too: {}.",
-            shown()
-        ),
         AtFault::Both => format!(
             "The seat is at fault, and the bearing is likely bad too: {}.",
             shown()
         ),
-        AtFault::Bearing if likely(CauseKind::Contamination) => {
-            "The seat is good in size and form: likely it is dirt or the bearing itself. Clean it \
-             first and try again."
-                .to_owned()
-        }
         AtFault::Bearing => {
             "The seat is good in size and form: the bearing is likely at fault.".to_owned()
         }

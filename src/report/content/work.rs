@@ -6,7 +6,7 @@ use crate::fit::plan::Work;
 use crate::fit::{AtFault, CauseKind, PreviewHeld, Standing};
 use crate::job::Phase;
 use crate::report::model::{Block, Cell, Line, Mark, Section, Table};
-use crate::report::words::plain;
+use crate::report::words::{capital, plain};
 
 impl Ground<'_> {
     /// Seat or bearing, and by which causes.
@@ -21,9 +21,13 @@ impl Ground<'_> {
             AtFault::Insert => (Mark::Bad, "report-fault.insert"),
             AtFault::CantTell => (Mark::Open, "report-fault.cant-tell"),
         };
+        let mut text = words.get(key).to_owned();
+        if let Some(also) = diagnosis.also_likely() {
+            text = format!("{text} {}.", capital(&words.reason(&also)));
+        }
         let mut blocks = vec![Block::Lines(vec![Line {
             mark: Some(mark),
-            text: words.get(key).to_owned(),
+            text,
             aside: String::new(),
         }])];
         let causes = [
