@@ -81,6 +81,9 @@ pub struct Outcome {
     pub changes: Vec<Change>,
     /// Depths gauged in one pass only, mm.
     pub not_compared_mm: Vec<f64>,
+    /// Why the bore as left is compared with nothing, as a sentence; null where it was gauged as found.
+    #[serde(default)]
+    pub not_compared: Option<String>,
     /// The preview against what came out; null where there was none, or no size.
     pub preview: Option<PreviewHeld>,
     /// The fit of the insert in the bore as left; null where it can't be said.
@@ -145,6 +148,7 @@ fn not_gauged(name: &str) -> Outcome {
         why: vec![format!("{name} was not gauged as left")],
         changes: Vec::new(),
         not_compared_mm: Vec::new(),
+        not_compared: None,
         preview: None,
         fit: None,
         unexplained: None,
@@ -202,6 +206,10 @@ fn compare(found: Option<&Bore>, left: &Bore, seat: &SeatBore, done: Done<'_>) -
         unexplained: unexplained(&changes).filter(|_| done.left_alone),
         changes,
         not_compared_mm: [only_before, alone(after, before)].concat(),
+        not_compared: found.is_none().then(|| {
+            let name = &left.bore;
+            format!("{name} was not gauged as found: what the work changed is not known")
+        }),
         preview: done.preview.and_then(|preview| held(left, preview)),
         fit: done.fit.cloned(),
     }

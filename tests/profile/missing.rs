@@ -125,7 +125,9 @@ fn as_left_misses_no_bore_and_no_depth_that_was_bad() {
     );
     // Both sides; one of which was good, and left alone.
     let both_good = [good_one.clone(), good_two.clone()];
-    assert_eq!(as_left(&both_bad, &both_good).0, Some(0));
+    let (code, text) = as_left(&both_bad, &both_good);
+    assert_eq!(code, Some(0), "{text}");
+    assert!(!text.contains("as found"), "{text}");
     let one_good = [good_one.clone(), bad_two];
     assert_eq!(
         as_left(&one_good, std::slice::from_ref(&good_two)).0,
@@ -137,7 +139,8 @@ fn as_left_misses_no_bore_and_no_depth_that_was_bad() {
         std::slice::from_ref(&good_two),
     );
     assert_eq!(code, Some(0), "{text}");
-    assert!(text.contains("non-drive side as left: accepted"), "{text}");
+    let said = "non-drive side as left: accepted\n  non-drive side was not gauged as found";
+    assert!(text.contains(said), "{text}");
     // A depth that was bad.
     let part = [bore(drive, &[2.5, 9.5], good), good_two.clone()];
     let (code, text) = as_left(&[bore(drive, &DEPTHS, bad), good_two], &part);

@@ -238,6 +238,9 @@ fn write_outcome(text: &mut String, outcome: &Outcome) {
         Decision::CantTell => "can't tell",
     };
     let _ = writeln!(text, "\n{} as left: {verdict}", outcome.bore);
+    if let Some(why) = &outcome.not_compared {
+        let _ = writeln!(text, "  {why}");
+    }
     for change in &outcome.changes {
         let value = |mm: Option<f64>, signed: bool| match mm {
             Some(mm) if signed => format!("{mm:+.4} mm"),

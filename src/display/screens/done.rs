@@ -8,6 +8,8 @@ use crate::display::words::{self, Language};
 use crate::job::{JobView, Phase, View};
 
 pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
+    let outcomes = job.findings.iter().flat_map(|findings| &findings.outcomes);
+    let not_compared = outcomes.filter_map(|outcome| outcome.not_compared.as_ref());
     let body = html! {
         h2 { (lang.say("done.title")) }
         @for phase in [Phase::AsFound, Phase::AsLeft] {
@@ -16,6 +18,7 @@ pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
                 (bores(lang, job, phase))
             }
         }
+        @for why in not_compared { p.why { (words::told_whole(lang, why)) } }
         h3 { (lang.say("done.report")) }
         p.links {
             @for (kind, key) in [("html", "done.look"), ("pdf", "done.pdf")] {

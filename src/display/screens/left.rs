@@ -56,6 +56,7 @@ fn one(lang: Language, job: &JobView, outcome: &Outcome, shown: &Focus) -> Marku
             @if outcome.accepted != Decision::Conforms {
                 ul.reasons { @for why in &outcome.why { li { (words::told(lang, why)) } } }
             }
+            @if let Some(why) = &outcome.not_compared { p.why { (words::told_whole(lang, why)) } }
             @if !outcome.changes.is_empty() { (changes(lang, outcome, shown)) }
             @if let Some(preview) = &outcome.preview { (held(lang, preview)) }
             @if let Some(change) = &outcome.unexplained {

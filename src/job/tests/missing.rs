@@ -78,6 +78,26 @@ fn as_left_asks_for_no_bore_that_was_good() {
     assert_eq!(left.findings.unwrap().outcomes.len(), 1);
 }
 
+/// A good bore as left that was never gauged as found is good, and nothing is read into what changed.
+#[test]
+fn a_bore_not_gauged_as_found_is_compared_with_nothing() {
+    let mut table = opened();
+    gauge(&mut table, &["drive side"], 45.900);
+    let to = Phase::AsLeft;
+    table.ask(Command::SetPhase { phase: to }).unwrap();
+    gauge(&mut table, &["drive side", "non-drive side"], 45.975);
+    let outcomes = record(&table).findings.unwrap().outcomes;
+    let [drive, other] = &outcomes[..] else {
+        panic!("{outcomes:?}");
+    };
+    assert_eq!(drive.not_compared, None);
+    assert_eq!(other.accepted, Decision::Conforms);
+    assert!(other.changes.is_empty());
+    let why = other.not_compared.as_deref().unwrap();
+    assert!(why.starts_with("non-drive side was not gauged as found"));
+    assert!(crate::display::Language::De.told(why).is_some(), "{why}");
+}
+
 /// The seat is 12 mm long.
 #[test]
 fn no_depth_behind_the_seat_is_gone_to() {

@@ -1,9 +1,10 @@
 //! How each bore stands, in words.
 
 use super::Ground;
+use crate::fit::Outcome;
 use crate::job::{Decision, Phase, RecordedPhase, SeatBore, SectionNumbers};
 use crate::report::model::{Line, Mark};
-use crate::report::words::plain;
+use crate::report::words::{capital, plain};
 
 /// How a bore stands, in a sentence.
 pub(super) struct Standing {
@@ -75,7 +76,8 @@ impl Ground<'_> {
         }
         let worst = by_size.max(by_form);
         // Against as found the whole bore was judged, its depth and its spots too.
-        let accepted = self.accepted(phase.phase, &bore.name);
+        let outcome = self.outcome(phase.phase, &bore.name);
+        let accepted = outcome.map(|outcome| outcome.accepted);
         let decision = accepted.map_or(worst, |accepted| accepted.max(worst));
         let mut text = if !faults.is_empty() {
             faults.join(&format!(" {} ", words.get("report-bore.and")))
@@ -104,6 +106,9 @@ impl Ground<'_> {
             );
             text = format!("{text} {tight}");
         }
+        if let Some(why) = outcome.and_then(|outcome| outcome.not_compared.as_deref()) {
+            text = format!("{text} {}.", capital(&words.reason(&plain(why))));
+        }
         Some(Standing {
             decision,
             round_not_set: by_form == Decision::Conforms && not_set,
@@ -116,10 +121,10 @@ impl Ground<'_> {
     }
 
     /// What the comparison says of a bore as left.
-    fn accepted(&self, phase: Phase, bore: &str) -> Option<Decision> {
+    fn outcome(&self, phase: Phase, bore: &str) -> Option<&Outcome> {
         let findings = self.record.findings.as_ref()?;
         let outcome = findings.outcomes.iter().find(|o| o.bore == bore)?;
-        (phase == Phase::AsLeft).then_some(outcome.accepted)
+        (phase == Phase::AsLeft).then_some(outcome)
     }
 }
 
