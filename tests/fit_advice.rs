@@ -234,7 +234,9 @@ fn a_shop_without_the_reamer_is_told_which_would_help() {
     assert_eq!(plan["advice"], "refer");
     let why = plan["why"].as_str().unwrap();
     assert!(
-        why.starts_with("no other work can be judged yet: drive side at"),
+        why.starts_with(
+            "nothing else that can be judged yet is left that the numbers allow: drive side at"
+        ),
         "{why}"
     );
     assert!(
@@ -266,6 +268,31 @@ fn a_shop_without_the_reamer_is_told_which_would_help() {
         "{why}"
     );
     assert!(!why.contains("nothing else is left"), "{why}");
+}
+
+/// A sleeve that the numbers allow is judged and open: it is only not advised while a reamer may do.
+#[test]
+fn an_open_sleeve_is_not_said_to_be_not_judged_or_not_allowed() {
+    let under = shell(|_, _| 45.93);
+    let cut = ["--material", "steel", "--wall", "4"];
+    for (sleeve_mm, open) in [("1.0", true), ("3.0", false)] {
+        let json = fit(
+            &under,
+            &[&SHELL, &cut],
+            &format!("sleeve_wall_mm = {sleeve_mm}\n"),
+        );
+        let plan = &json["bores"][0]["plan"];
+        assert_eq!(plan["advice"], "refer");
+        assert_eq!(option(&json, "sleeve")["refused"].is_null(), open);
+        let why = plan["why"].as_str().unwrap();
+        let said = if open {
+            "no other work is advised yet: "
+        } else {
+            "nothing else that can be judged yet is left that the numbers allow: "
+        };
+        assert!(why.starts_with(said), "{why}");
+        assert!(why.ends_with("then reaming can be judged"), "{why}");
+    }
 }
 
 #[test]

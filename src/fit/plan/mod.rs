@@ -179,11 +179,13 @@ impl Ground<'_> {
         if options[at].work == Work::Refer {
             let left = self.left_to_measure(&options);
             if !left.is_empty() {
-                why = why.replacen(
-                    "nothing else is left that the numbers allow",
-                    "no other work can be judged yet",
-                    1,
-                );
+                let open = |option: &Choice| option.work != Work::Refer && option.refused.is_none();
+                let so_far = if options.iter().any(open) {
+                    "no other work is advised yet"
+                } else {
+                    "nothing else that can be judged yet is left that the numbers allow"
+                };
+                why = why.replacen("nothing else is left that the numbers allow", so_far, 1);
             }
             why.push_str(&left);
         }
