@@ -411,6 +411,29 @@ fn a_reamed_seat_is_told_with_its_fit_and_what_stays_open() {
     );
 }
 
+/// By hand: where a reamer of 45.985 mm runs 0.02 mm off, one end of each diameter lies at 23.0125 mm and the
+/// other stays as it is, 22.9925 mm on average: 46.005 mm, and 46.000 is allowed. Held to 0.002 mm it cuts
+/// 22.9945 mm there, under the limit.
+#[test]
+fn the_advice_to_ream_says_that_off_the_axis_the_seat_may_come_out_too_large() {
+    let oval = shell(|_, angle| 45.985 + 0.015 * (2.0 * (angle - 30.0)).to_radians().cos());
+    let known = ["--material", "aluminium", "--wall", "3"];
+    for (off, over) in [("0.02", true), ("0.002", false)] {
+        let shop =
+            format!("off_centre_mm = {off}\n[[reamer]]\nname = \"R\"\ndiameter_mm = 45.985\n");
+        let json = fit(&oval, &[&SHELL, &known], &shop);
+        let plan = &json["bores"][0]["plan"];
+        assert_eq!(plan["advice"], "ream", "{plan}");
+        let why = plan["why"].as_str().unwrap();
+        let reasons = option(&json, "ream")["reasons"].to_string();
+        assert_eq!(reasons.matches("off the axis").count(), 1, "{reasons}");
+        let said = "run 0.02 mm off the axis it leaves a mean of 46.005 mm at most, 0.005 mm over the \
+                    upper limit";
+        assert_eq!(why.contains(said), over, "{why}");
+        assert_eq!(why.contains("off the axis"), over, "{why}");
+    }
+}
+
 /// 46.2 less 46.0 mm is 0.2 over the limit, for an insert that no press fit of this seat takes.
 #[test]
 fn no_seat_is_cut_far_beyond_its_size_where_another_reamer_would_mend_it() {

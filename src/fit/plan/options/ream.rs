@@ -25,12 +25,15 @@ struct Ream<'a> {
 /// half a usual form limit of 0.01 mm).
 const SPOT_MM: f64 = 0.005;
 
+/// What is less than this, mm, is no more than the last digit said.
+const SEEN_MM: f64 = 0.000_5;
+
 /// How far beyond the guard band the ends of what another reamer should cut are looked for, µm.
 const STEPS: u8 = 6;
 
 impl Ream<'_> {
-    /// What to know of it, as sentences.
-    fn reasons(&self, predicted: &Predicted) -> Vec<String> {
+    /// What to know of it, as sentences; the first is said with the advice.
+    fn reasons(&self, predicted: &Predicted, upper_mm: f64) -> Vec<String> {
         let reamed = &self.reamed;
         let reach = |field: &str| behind(predicted.uncertainty.get(field), 3);
         let mut reasons = vec![
@@ -74,10 +77,17 @@ impl Ream<'_> {
             ));
         }
         let off = reamed.off_centre;
-        reasons.push(format!(
-            "run {:.2} mm off the axis it leaves a mean of {:.3} mm at most",
-            off.offset_mm, off.mean_diameter_up_to_mm
-        ));
+        let most = off.mean_diameter_up_to_mm;
+        let off_axis = format!(
+            "run {:.2} mm off the axis it leaves a mean of {most:.3} mm at most",
+            off.offset_mm
+        );
+        let over = most - upper_mm;
+        if over >= SEEN_MM && reamed.mean_diameter_mm <= upper_mm {
+            reasons[0].push_str(&format!("; {off_axis}, {over:.3} mm over the upper limit"));
+        } else {
+            reasons.push(off_axis);
+        }
         reasons.push(format!(
             "{:.2} mm of wall is left where it cuts deepest",
             self.wall_left
@@ -231,7 +241,7 @@ impl Ground<'_> {
         predicted.wall_left_mm = Some(ream.wall_left);
         predicted.cut = Some(ream.cut);
         predicted.reamed = Some(ream.reamed.clone());
-        let mut reasons = ream.reasons(&predicted);
+        let mut reasons = ream.reasons(&predicted, self.seat.upper_mm);
         let no = |why: String, predicted: Predicted| Choice {
             predicted: Some(predicted),
             ..refused(Work::Ream, Some(&ream.reamer.name), why)
