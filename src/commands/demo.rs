@@ -18,11 +18,12 @@ use crate::config::traits_of;
 use crate::daemon::{Daemon, Settings};
 use crate::feed::Batch;
 use crate::fit::plan::{Reamer, Shop as Workshop, Work};
-use crate::fit::{BearingSize, Evidence, InsertAsked, Material};
+use crate::fit::{BearingSize, InsertAsked, Material};
 use crate::gauge::simulate::{Bore, Hand, Lobes, Reamed, Simulator};
 use crate::gauge::{Description, Gauge, Port};
 use crate::job::{
-    Command, Findings, Gauges, Phase, PlanKind, Role, Seats, Shop, Station, stations,
+    Command, EvidenceChange, Findings, Gauges, Phase, PlanKind, Role, Seats, Shop, Station,
+    stations,
 };
 use crate::report::Style;
 use crate::uncertainty::Decision;
@@ -181,10 +182,10 @@ impl Bench {
         })
         .await?;
         self.ask(Command::SetEvidence {
-            evidence: Evidence {
-                runs_tight: Some(true),
-                free_once_out: Some(true),
-                ..Evidence::default()
+            evidence: EvidenceChange {
+                runs_tight: Some(Some(true)),
+                free_once_out: Some(Some(true)),
+                ..EvidenceChange::default()
             },
         })
         .await?;

@@ -3,10 +3,10 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::change::{EvidenceChange, HousingChange};
 use super::event::{JobId, Phase};
 use super::hang::HangTest;
 use super::plan::PlanKind;
-use super::seat::HousingChange;
 use super::studied::GaugeStudy;
 use crate::fit::pendulum::{HangKnown, Mass};
 use crate::fit::plan::Work;
@@ -44,8 +44,8 @@ pub enum Command {
         /// How the bores of this part were made, where the seat does not say, or says otherwise.
         #[serde(default)]
         finish: Option<Finish>,
-        /// The temperatures between which this part runs, °C, where the seat does not say, or says
-        /// otherwise: the fit is given at both.
+        /// The temperatures between which this part runs, °C, the coldest first, where the seat does not
+        /// say, or says otherwise: the fit is given at both.
         #[serde(default)]
         service_c: Option<(f64, f64)>,
     },
@@ -139,10 +139,10 @@ pub enum Command {
         #[serde(default = "one_kelvin")]
         within_k: f64,
     },
-    /// Note what was seen and felt; it replaces what was noted before.
+    /// Note what was seen and felt. What is left out stays as it was noted before; null takes it back.
     SetEvidence {
-        /// The evidence.
-        evidence: Evidence,
+        /// What is noted anew.
+        evidence: EvidenceChange,
     },
     /// Say what the housing of the part on the bench is, where its seat does not say, or says
     /// otherwise. What is left out stays as it was said before; null makes it as the seat says.

@@ -7,6 +7,7 @@
 mod amend;
 mod bounce;
 mod capture;
+mod change;
 mod command;
 mod correction;
 mod decide;
@@ -36,6 +37,7 @@ pub use crate::uncertainty::Decision;
 pub use amend::Amendment;
 pub use bounce::{Bounces, Floods};
 pub use capture::{AWAY, SILENCE, STILL, Turning};
+pub use change::{EvidenceChange, HousingChange};
 pub use command::Command;
 pub use correction::on_a_bench;
 pub use decide::{Draft, Refusal, Shop};
@@ -53,9 +55,7 @@ pub use record::{
     RecordedSetting, RecordedStation, RecordedTick,
 };
 pub use ring::{ShownInRing, off_its_ring, possible_ring_uncertainty};
-pub use seat::{
-    BELONGS_WITHIN_MM, Facing, HousingChange, HousingSaid, Seat, SeatBore, depth_or_refuse,
-};
+pub use seat::{BELONGS_WITHIN_MM, Facing, HousingSaid, Seat, SeatBore, depth_or_refuse};
 pub use seats::Seats;
 pub use state::{
     Bench, Check, Chosen, InRing, Job, Link, Note, Place, Setting, Span, Taken, Temperature, Tick,

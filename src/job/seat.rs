@@ -3,7 +3,7 @@
 use std::ops::RangeInclusive;
 
 use schemars::JsonSchema;
-use serde::{Deserialize, Deserializer, Serialize};
+use serde::{Deserialize, Serialize};
 
 use crate::fit::{BearingSize, Finish, Material};
 
@@ -39,7 +39,7 @@ pub struct Seat {
     /// Yield strength of the housing by its data sheet, MPa; without it no stress is judged.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub yield_mpa: Option<f64>,
-    /// The temperatures between which it runs, °C: the fit is given at both.
+    /// The temperatures between which it runs, °C, the coldest first: the fit is given at both.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub service_c: Option<(f64, f64)>,
     /// How far the last bore's axis may lie from the first's, as the diameter of a zone about it
@@ -63,52 +63,8 @@ pub struct HousingSaid {
     pub yield_mpa: Option<f64>,
     /// How its bores were made.
     pub finish: Option<Finish>,
-    /// The temperatures between which it runs, °C: the fit is given at both.
+    /// The temperatures between which it runs, °C, the coldest first: the fit is given at both.
     pub service_c: Option<(f64, f64)>,
-}
-
-/// What is to be said anew of one part's housing. What is left out stays as it was said before; null
-/// takes it back, and it is as the seat says.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
-#[serde(default, deny_unknown_fields)]
-pub struct HousingChange {
-    /// What this part is made of.
-    #[serde(deserialize_with = "named", skip_serializing_if = "Option::is_none")]
-    pub material: Option<Option<Material>>,
-    /// The wall round its bores, mm. Nothing is cut while it is unknown.
-    #[serde(deserialize_with = "named", skip_serializing_if = "Option::is_none")]
-    pub wall_mm: Option<Option<f64>>,
-    /// Its yield strength by its data sheet, MPa. No stress is judged while it is unknown.
-    #[serde(deserialize_with = "named", skip_serializing_if = "Option::is_none")]
-    pub yield_mpa: Option<Option<f64>>,
-    /// How its bores were made.
-    #[serde(deserialize_with = "named", skip_serializing_if = "Option::is_none")]
-    pub finish: Option<Option<Finish>>,
-    /// The temperatures between which it runs, °C: the fit is given at both.
-    #[serde(deserialize_with = "named", skip_serializing_if = "Option::is_none")]
-    pub service_c: Option<Option<(f64, f64)>>,
-}
-
-/// A field that is there, be it null.
-fn named<'de, D, T>(field: D) -> Result<Option<Option<T>>, D::Error>
-where
-    D: Deserializer<'de>,
-    T: Deserialize<'de>,
-{
-    Option::deserialize(field).map(Some)
-}
-
-impl HousingChange {
-    /// What is said after it, where this was `said` before.
-    pub fn of(self, said: HousingSaid) -> HousingSaid {
-        HousingSaid {
-            material: self.material.unwrap_or(said.material),
-            wall_mm: self.wall_mm.unwrap_or(said.wall_mm),
-            yield_mpa: self.yield_mpa.unwrap_or(said.yield_mpa),
-            finish: self.finish.unwrap_or(said.finish),
-            service_c: self.service_c.unwrap_or(said.service_c),
-        }
-    }
 }
 
 impl HousingSaid {
@@ -126,10 +82,10 @@ impl HousingSaid {
         if beyond(self.yield_mpa, &YIELD_MPA) {
             return Err("a yield strength is 10 to 3000 MPa; leave it out if unknown");
         }
-        let runs = |(from, to): (f64, f64)| SERVICE_C.contains(&from) && SERVICE_C.contains(&to);
-        if self.service_c.is_some_and(|service| !runs(service)) {
+        if self.service_c.is_some_and(|service| !runs_between(service)) {
             return Err(
-                "a part runs between two temperatures from -60 to 200 °C; leave them out if unknown",
+                "a part runs between two temperatures from -60 to 200 °C, the coldest first; leave \
+                 them out if unknown",
             );
         }
         Ok(())
@@ -191,7 +147,12 @@ pub(super) const WALL_MM: RangeInclusive<f64> = 0.3..=100.0;
 pub(super) const YIELD_MPA: RangeInclusive<f64> = 10.0..=3000.0;
 
 /// Temperatures that a part in service may have, °C (judgement: bearing greases run in no others).
-pub(super) const SERVICE_C: RangeInclusive<f64> = -60.0..=200.0;
+const SERVICE_C: RangeInclusive<f64> = -60.0..=200.0;
+
+/// Whether a part may run between these temperatures, °C, the coldest first.
+pub(super) fn runs_between((coldest, warmest): (f64, f64)) -> bool {
+    SERVICE_C.contains(&coldest) && SERVICE_C.contains(&warmest) && coldest <= warmest
+}
 
 /// How far from what is due a size may be and still belong, where nobody says otherwise, mm.
 pub const BELONGS_WITHIN_MM: f64 = 2.0;

@@ -6,7 +6,7 @@ use std::ops::Range;
 use serde::Deserialize as _;
 use toml::Spanned;
 
-use super::seat::{SERVICE_C, Seat, SeatBore, WALL_MM, YIELD_MPA};
+use super::seat::{Seat, SeatBore, WALL_MM, YIELD_MPA, runs_between};
 use crate::mistake::Mistake;
 use crate::uncertainty::wrong_factor;
 
@@ -180,12 +180,9 @@ fn wrong_with(seat: &Seat) -> Option<Wrong> {
     if seat.yield_mpa.is_some_and(|mpa| !YIELD_MPA.contains(&mpa)) {
         return of_seat("yield_mpa", "must lie between 10 and 3000 MPa");
     }
-    let runs = |c: f64| SERVICE_C.contains(&c);
-    if seat
-        .service_c
-        .is_some_and(|(from, to)| !(runs(from) && runs(to)))
-    {
-        return of_seat("service_c", "two temperatures between -60 and 200 °C");
+    if seat.service_c.is_some_and(|service| !runs_between(service)) {
+        let what = "two temperatures between -60 and 200 °C, the coldest first";
+        return of_seat("service_c", what);
     }
     if !(3..=360).contains(&seat.angles) {
         return of_seat(

@@ -1,4 +1,4 @@
-//! The form that says what the housing is: what it shows, and what it sends.
+//! The forms that say what the housing is and what was felt: what they show, and what they send.
 
 use borewright::job::PlanKind;
 use serde_json::json;
@@ -7,6 +7,7 @@ use crate::chromium::{self, Page};
 use crate::german::get;
 use crate::looks::serve;
 use crate::scene::Scene;
+use crate::scenes;
 
 /// A seat of aluminium with walls of 3.0 and 1.6 mm.
 fn two_walls() -> Scene {
@@ -59,4 +60,47 @@ async fn the_form_sends_what_was_changed() {
          of[name].defaultValue = '9'; of[name].value = ''; } \
          of.material.value = ''; of.wall_mm.value = '2.5'";
     assert_eq!(sends(emptied).await, taken_back);
+}
+
+/// Each touch, and the angle that is typed, says its own alone: what else was noted meanwhile stays.
+#[tokio::test]
+async fn what_was_felt_is_sent_bit_by_bit() {
+    let Some(browser) = chromium::find() else {
+        return;
+    };
+    let url = serve(scenes::complaint()).await;
+    let mut page = Page::start(browser).await;
+    page.go(&format!("{url}?step=complaint&lang=en")).await;
+    page.until("document.querySelector('form.degrees')").await;
+    let felt = |evidence| json!({"command": "set_evidence", "evidence": evidence});
+    let typed = "import('/send.js').then(({ commandOf }) => { const form = \
+                 document.querySelector('form.degrees'); form.elements[0].value = '42,5'; \
+                 return commandOf(form); })";
+    assert_eq!(
+        page.eval(typed).await,
+        felt(json!({"tight_towards_deg": 42.5}))
+    );
+    for (touched, evidence) in [
+        (
+            ".question:nth-of-type(3) .answers button:first-child",
+            json!({"gritty": true}),
+        ),
+        (
+            ".question:nth-of-type(1) .answers button:last-child",
+            json!({"runs_tight": null}),
+        ),
+        (
+            ".hours button:first-child",
+            json!({"tight_towards_deg": 0.0}),
+        ),
+        (".hours .wide", json!({"tight_towards_deg": null})),
+    ] {
+        let sent = page
+            .eval(&format!(
+                "document.querySelector('{touched}').dataset.command"
+            ))
+            .await;
+        let sent: serde_json::Value = serde_json::from_str(sent.as_str().unwrap()).unwrap();
+        assert_eq!(sent, felt(evidence));
+    }
 }

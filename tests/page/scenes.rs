@@ -3,10 +3,11 @@
 use std::sync::Arc;
 
 use borewright::bore::Contact;
-use borewright::fit::Evidence;
 use borewright::fit::pendulum::Mass;
 use borewright::fit::plan::Work;
-use borewright::job::{Command, GaugeStudy, HangTest, Phase, PlanKind, Role, Sends, Traits};
+use borewright::job::{
+    Command, EvidenceChange, GaugeStudy, HangTest, Phase, PlanKind, Role, Sends, Traits,
+};
 
 pub(crate) use crate::scene::Scene;
 
@@ -41,11 +42,11 @@ pub(crate) fn found(stations: usize) -> Scene {
 pub(crate) fn complaint() -> Scene {
     let mut scene = Scene::equipped();
     scene.ask(Command::SetEvidence {
-        evidence: Evidence {
-            runs_tight: Some(true),
-            free_once_out: Some(true),
-            tight_towards_deg: Some(30.0),
-            ..Evidence::default()
+        evidence: EvidenceChange {
+            runs_tight: Some(Some(true)),
+            free_once_out: Some(Some(true)),
+            tight_towards_deg: Some(Some(30.0)),
+            ..EvidenceChange::default()
         },
     });
     scene.ask(Command::Note {

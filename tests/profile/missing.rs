@@ -187,13 +187,29 @@ fn what_cannot_be_so_is_refused() {
     let rows = file(&BOTH.map(|name| bore(name, &DEPTHS, |_| 45.975)));
     let arm = ["--arm-mass", "1", "--arm-centre", "100"];
     let stays = [&arm[..], &["--hang-fitted", "100"]].concat();
-    let refused: [(&[&str], &str); 8] = [
+    let heavy = [
+        "--arm-mass",
+        "1000",
+        "--arm-centre",
+        "100",
+        "--hang-fitted",
+        "9",
+    ];
+    let warm_first = ["--service-from", "60", "--service-to", "-20"];
+    let hot = ["--service-from", "-20", "--service-to", "300"];
+    let refused: [(&[&str], &str); 11] = [
         (&["--tight-towards", "nan"], "an angle lies in [0, 360)"),
         (&["--tight-towards", "1000"], "an angle lies in [0, 360)"),
         (&["--wall", "1e9"], "a wall is 0.3 to 100 mm thick"),
         (&["--wall", "1e-9"], "a wall is 0.3 to 100 mm thick"),
         (&["--yield-strength", "1e300"], "is 10 to 3000 MPa"),
         (&["--roughness-sum", "1e300"], "between 0.01 and 200 µm"),
+        (&warm_first, "-60 to 200 °C, the coldest first"),
+        (&hot, "-60 to 200 °C, the coldest first"),
+        (
+            &heavy,
+            "no arm on an axle has a moment of more than 100 N·m",
+        ),
         (&arm, "an arm alone shows no friction"),
         (&stays, "100°: an arm stays or slips between 0° and 90°"),
     ];

@@ -52,10 +52,20 @@ pub struct Args {
     #[arg(long, value_name = "UM", value_parser = roughness)]
     roughness_sum: Option<f64>,
     /// The coldest that it runs, °C: the fit is given there too.
-    #[arg(long, value_name = "C", value_parser = celsius, allow_hyphen_values = true, requires = "service_to")]
+    #[arg(
+        long,
+        value_name = "C",
+        allow_hyphen_values = true,
+        requires = "service_to"
+    )]
     service_from: Option<f64>,
     /// The hottest that it runs, °C.
-    #[arg(long, value_name = "C", value_parser = celsius, allow_hyphen_values = true, requires = "service_from")]
+    #[arg(
+        long,
+        value_name = "C",
+        allow_hyphen_values = true,
+        requires = "service_from"
+    )]
     service_to: Option<f64>,
     /// The shop's reamers and compounds, TOML.
     #[arg(long, value_name = "FILE")]
@@ -126,13 +136,6 @@ struct EvidenceArgs {
     /// Tight towards this angle, degrees.
     #[arg(long, value_name = "DEG")]
     tight_towards: Option<f64>,
-}
-
-fn celsius(text: &str) -> Result<f64, String> {
-    text.parse()
-        .ok()
-        .filter(|c| (-60.0..=200.0).contains(c))
-        .ok_or_else(|| "a temperature between -60 and 200 °C".to_owned())
 }
 
 fn roughness(text: &str) -> Result<f64, String> {
@@ -240,6 +243,7 @@ fn known(args: &Args, seat: &Seat, hang: Option<&hang::Hang>) -> Result<Known, F
     let said = HousingSaid {
         wall_mm: args.wall,
         yield_mpa: args.yield_strength,
+        service_c: args.service_from.zip(args.service_to),
         ..HousingSaid::default()
     };
     said.plausible()
@@ -247,11 +251,11 @@ fn known(args: &Args, seat: &Seat, hang: Option<&hang::Hang>) -> Result<Known, F
     let known = Known {
         insert: insert(&args.insert, seat)?,
         material: args.gauged.setting.material,
-        wall_mm: args.wall,
-        yield_mpa: args.yield_strength,
+        wall_mm: said.wall_mm,
+        yield_mpa: said.yield_mpa,
         finish: args.finish,
         rz_um: args.roughness_sum,
-        service_c: args.service_from.zip(args.service_to),
+        service_c: said.service_c,
         shop: args
             .shop
             .as_deref()

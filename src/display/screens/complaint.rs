@@ -1,6 +1,7 @@
 //! What is complained of, and what the hand says: one touch each.
 
 use maud::{Markup, html};
+use serde_json::{Value, json};
 
 use super::{Task, go_on, hang};
 use crate::display::step::Step;
@@ -8,52 +9,43 @@ use crate::display::words::{self, Language};
 use crate::fit::Evidence;
 use crate::job::{JobView, View};
 
-/// A question that is answered with yes, no, or not tried.
+/// A question that is answered with yes, no, or not tried: what it asks, and the field that keeps it.
 struct Question {
     key: &'static str,
+    field: &'static str,
     answer: Option<bool>,
-    with: fn(Evidence, Option<bool>) -> Evidence,
 }
 
-pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
-    let now = job.evidence;
-    let questions = [
+/// The questions, with what is noted.
+const fn questions(now: &Evidence) -> [Question; 4] {
+    [
         Question {
             key: "complaint.runs-tight",
+            field: "runs_tight",
             answer: now.runs_tight,
-            with: |evidence, answer| Evidence {
-                runs_tight: answer,
-                ..evidence
-            },
         },
         Question {
             key: "complaint.free",
+            field: "free_once_out",
             answer: now.free_once_out,
-            with: |evidence, answer| Evidence {
-                free_once_out: answer,
-                ..evidence
-            },
         },
         Question {
             key: "complaint.gritty",
+            field: "gritty",
             answer: now.gritty,
-            with: |evidence, answer| Evidence {
-                gritty: answer,
-                ..evidence
-            },
         },
         Question {
             key: "complaint.axle",
+            field: "only_with_axle",
             answer: now.only_with_axle,
-            with: |evidence, answer| Evidence {
-                only_with_axle: answer,
-                ..evidence
-            },
         },
-    ];
+    ]
+}
+
+pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
     let body = html! {
         h2 { (lang.say("complaint.title")) }
-        @for question in &questions {
+        @for question in &questions(&job.evidence) {
             div.question role="group" aria-label=(lang.say(question.key)) {
                 p { (lang.say(question.key)) }
                 div.answers {
@@ -61,7 +53,7 @@ pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
                         (Some(true), "complaint.yes"), (Some(false), "complaint.no"), (None, "complaint.untried"),
                     ] {
                         button type="button" aria-pressed=(question.answer == answer)
-                            data-command=(set((question.with)(now, answer))) { (lang.say(key)) }
+                            data-command=(set(question.field, answer.into())) { (lang.say(key)) }
                     }
                 }
             }
@@ -89,21 +81,15 @@ pub(super) fn task(lang: Language, state: &View, job: &JobView) -> Task {
 
 /// What was answered, as it stands in a sentence; empty: nothing.
 pub(in crate::display) fn answers(lang: Language, evidence: &Evidence) -> String {
-    let answered = [
-        ("complaint.runs-tight", evidence.runs_tight),
-        ("complaint.free", evidence.free_once_out),
-        ("complaint.gritty", evidence.gritty),
-        ("complaint.axle", evidence.only_with_axle),
-    ];
-    let mut said: Vec<String> = answered
+    let mut said: Vec<String> = questions(evidence)
         .into_iter()
-        .filter_map(|(question, answer)| {
-            let answer = lang.say(if answer? {
+        .filter_map(|question| {
+            let answer = lang.say(if question.answer? {
                 "complaint.yes"
             } else {
                 "complaint.no"
             });
-            let (question, answer) = (lang.say(question), answer.to_lowercase());
+            let (question, answer) = (lang.say(question.key), answer.to_lowercase());
             Some(lang.fill(
                 "complaint.answer",
                 &[("question", &question), ("answer", &answer)],
@@ -126,7 +112,7 @@ fn side(lang: Language, job: &JobView) -> Markup {
                         @let text = lang.fill("complaint.side-note", &[("bore", &lang.name_of(&bore.name))]);
                         @let said = job.notes.contains(&text);
                         button type="button" aria-pressed=(said) disabled[said]
-                            data-command=(serde_json::json!({"command": "note", "text": text})) {
+                            data-command=(json!({"command": "note", "text": text})) {
                             (words::bore(lang, &bore.name))
                         }
                     }
@@ -151,14 +137,14 @@ fn towards(lang: Language, job: &JobView) -> Markup {
                     @let angle = f64::from(hour % 12) * 30.0;
                     button type="button" aria-pressed=(now.tight_towards_deg == Some(angle))
                         aria-label=(lang.clock(angle))
-                        data-command=(set(Evidence { tight_towards_deg: Some(angle), ..now })) { (hour) }
+                        data-command=(set("tight_towards_deg", angle.into())) { (hour) }
                 }
                 button.wide type="button" aria-pressed=(now.tight_towards_deg.is_none())
-                    data-command=(set(Evidence { tight_towards_deg: None, ..now })) {
+                    data-command=(set("tight_towards_deg", Value::Null)) {
                     (lang.say("complaint.no-side"))
                 }
             }
-            form.degrees data-command="set_evidence" data-with=(set(now)) autocomplete="off" {
+            form.degrees data-command="set_evidence" autocomplete="off" {
                 label for="towards" { (lang.say("complaint.degrees")) }
                 input #towards name="evidence/tight_towards_deg" required data-number inputmode="decimal"
                     value=[now.tight_towards_deg.map(|angle| lang.short(angle))];
@@ -168,6 +154,7 @@ fn towards(lang: Language, job: &JobView) -> Markup {
     }
 }
 
-fn set(evidence: Evidence) -> String {
-    serde_json::json!({"command": "set_evidence", "evidence": evidence}).to_string()
+/// One field noted anew; what else was noted stays.
+fn set(field: &str, answer: Value) -> String {
+    json!({"command": "set_evidence", "evidence": {field: answer}}).to_string()
 }

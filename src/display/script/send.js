@@ -28,10 +28,10 @@ export async function send(command) {
 
 // The command that a form asks for; null, with a word about it, where a number is none. A field called
 // `insert/bearing` is `bearing` in `insert`, `stays/0` and `stays/1` follow one another in `stays`, what is
-// empty passed over. `data-with`: the command that the fields are put into. `data-changes`: what stands as
-// it stood is not said again, and what was emptied is taken back.
+// empty passed over. `data-changes`: what stands as it stood is not said again, and what was emptied is
+// taken back.
 export function commandOf(form) {
-  const command = form.dataset.with ? JSON.parse(form.dataset.with) : { command: form.dataset.command };
+  const command = { command: form.dataset.command };
   const pair = [...form.querySelectorAll("[data-pair]")];
   if (new Set(pair.map((field) => field.value.trim() === "")).size > 1) {
     const [one, other] = pair.map((field) => field.labels[0].textContent);

@@ -17,6 +17,7 @@ use self::summary::{summary, unnamed};
 use super::alignment::Alignment;
 use super::expected::Fit;
 use super::judged::JudgedBore;
+use super::pendulum::MOST_NM;
 use crate::bore::Withheld;
 use crate::uncertainty::Decision;
 
@@ -66,10 +67,10 @@ impl Evidence {
             self.hang_fitted_u_nm,
             self.hang_free_u_nm,
         ];
-        let possible = |torque: f64| torque.is_finite() && torque >= 0.0;
+        let possible = |torque: f64| (0.0..=MOST_NM).contains(&torque);
         if !torques.into_iter().flatten().all(possible) {
             return Err(
-                "a friction torque and its uncertainty are 0 N·m or more: state them without a sign",
+                "a friction torque by a hang test and its uncertainty are 0 to 100 N·m, without a sign",
             );
         }
         Ok(())

@@ -14,12 +14,21 @@ pub use uncertainty::HangKnown;
 /// Standard acceleration of free fall, m/s² (exact by definition, 3rd CGPM 1901).
 pub const FREE_FALL: f64 = 9.806_65;
 
+/// The greatest moment of an arm on an axle, and so the greatest friction that it shows, N·m (judgement:
+/// 10 kg at a metre; nobody hangs more on a bearing).
+pub const MOST_NM: f64 = 100.0;
+
 /// Why a hang test gives no torque.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum PendulumError {
     /// No arm.
     #[error("the arm needs a mass above 0 kg whose centre lies away from the axle, above 0 mm")]
     Arm,
+    /// An arm that nobody hangs on a bearing.
+    #[error(
+        "no arm on an axle has a moment of more than 100 N·m: state masses in kg and their centres in mm"
+    )]
+    TooHeavy,
     /// An angle that no hanging arm has.
     #[error("{0}°: state angles from straight down, between 0° and 170°, without side")]
     Angle(f64),
@@ -143,6 +152,9 @@ impl Arm {
             .iter()
             .map(|mass| mass.mass_kg * FREE_FALL * mass.centre_mm / 1e3)
             .sum();
+        if moment_nm > MOST_NM {
+            return Err(PendulumError::TooHeavy);
+        }
         Ok(Self { moment_nm })
     }
 

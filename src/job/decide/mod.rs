@@ -172,12 +172,10 @@ impl Bench {
                 self.check_ring(shop, gauge, *shown_mm)?
             }
             Command::SetEvidence { evidence } => {
-                self.job_or_refuse()?;
+                let evidence = evidence.of(self.job_or_refuse()?.evidence);
                 let plausible = evidence.plausible();
                 plausible.map_err(|why| Refusal(why.to_owned()))?;
-                Body::EvidenceNoted {
-                    evidence: *evidence,
-                }
+                Body::EvidenceNoted { evidence }
             }
             Command::SetHousing(change) => Body::HousingNoted {
                 housing: said_or_refuse(change.of(self.job_or_refuse()?.housing))?,

@@ -103,14 +103,6 @@ fn tools_that_the_shop_has_not_and_steps_that_are_none_are_refused() {
     assert!(refused(choose(Work::Press, Some("a hammer"))).contains("leave `with` out"));
     let why = refused(tick("dance"));
     assert!(why.contains("`dance`") && why.contains("force"), "{why}");
-    let backwards = Evidence {
-        hang_free_nm: Some(-0.004),
-        ..Evidence::default()
-    };
-    let noted = Command::SetEvidence {
-        evidence: backwards,
-    };
-    assert!(refused(noted).contains("0 N·m or more"));
 }
 
 /// The mechanic answers for the work, so what the plan refuses can be chosen; the record says so.
@@ -175,10 +167,56 @@ fn what_is_said_of_the_housing_counts_at_once() {
         (r#","wall_mm":1e300"#, "0.3 to 100 mm"),
         (r#","yield_mpa":-4"#, "10 to 3000 MPa"),
         (r#","service_c":[20,400]"#, "-60 to 200 °C"),
+        (r#","service_c":[60,-20]"#, "the coldest first"),
     ] {
         let refused = table.ask(said(json)).unwrap_err().0;
         assert!(refused.contains(why), "{refused}");
     }
+}
+
+/// What was felt is noted bit by bit, as it is felt: what is left out stays, null takes it back.
+#[test]
+fn what_is_felt_is_noted_bit_by_bit() {
+    let mut table = gauged();
+    let said = |json: &str| -> Command {
+        let json = format!(r#"{{"command":"set_evidence","evidence":{json}}}"#);
+        serde_json::from_str(&json).unwrap()
+    };
+    for json in [
+        r#"{"runs_tight":true,"gritty":true,"tight_towards_deg":30}"#,
+        r#"{"free_once_out":true}"#,
+        r#"{"gritty":null,"hang_fitted_nm":0.05,"hang_fitted_u_nm":0.001,"hang_fitted_least":true}"#,
+    ] {
+        table.ask(said(json)).unwrap();
+    }
+    let noted = Evidence {
+        runs_tight: Some(true),
+        free_once_out: Some(true),
+        tight_towards_deg: Some(30.0),
+        hang_fitted_nm: Some(0.05),
+        hang_fitted_u_nm: Some(0.001),
+        hang_fitted_least: true,
+        ..Evidence::default()
+    };
+    assert_eq!(table.bench.job().unwrap().evidence, noted);
+    for (json, why) in [
+        (r#"{"tight_towards_deg":360}"#, "[0, 360)"),
+        (r#"{"hang_free_nm":-0.004}"#, "0 to 100 N·m"),
+        (r#"{"hang_fitted_nm":1e300}"#, "0 to 100 N·m"),
+        (r#"{"hang_fitted_u_nm":101}"#, "0 to 100 N·m"),
+    ] {
+        let refused = table.ask(said(json)).unwrap_err().0;
+        assert!(refused.contains(why), "{refused}");
+    }
+    assert_eq!(table.bench.job().unwrap().evidence, noted);
+    // Of another torque nothing is known but what is said of it.
+    table.ask(said(r#"{"hang_fitted_nm":0.03}"#)).unwrap();
+    let evidence = table.bench.job().unwrap().evidence;
+    let known = (evidence.hang_fitted_u_nm, evidence.hang_fitted_least);
+    assert_eq!(
+        (evidence.hang_fitted_nm, known),
+        (Some(0.03), (None, false))
+    );
 }
 
 /// Walls that differ by bore stay so while nobody says one wall for all.

@@ -33,9 +33,9 @@ fn findings_follow_a_complete_section_and_what_is_said_of_the_part() {
             service_c: None,
         },
         Command::SetEvidence {
-            evidence: crate::fit::Evidence {
-                runs_tight: Some(true),
-                free_once_out: Some(true),
+            evidence: crate::job::EvidenceChange {
+                runs_tight: Some(Some(true)),
+                free_once_out: Some(Some(true)),
                 ..Default::default()
             },
         },
