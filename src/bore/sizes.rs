@@ -36,7 +36,8 @@ pub(super) fn extremes(
     if contact == Contact::ThreePoint {
         section.withhold(
             "out_of_round_mm",
-            "a three-point gauge measures no diameter across the bore, and an oval reads as round",
+            "a three-point gauge measures no diameter across the bore, and an oval reads as round: gauge \
+             with two points",
         );
     } else if section.stations < 2 {
         section.withhold("out_of_round_mm", "needs 2 directions, has 1");

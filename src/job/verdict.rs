@@ -42,6 +42,16 @@ impl Verdict {
     }
 }
 
+/// What settles a number that would have to be known better than anybody knows it.
+const ON_THE_LIMIT: &str = "it lies on the limit: no gauge can tell";
+
+impl Judgement {
+    /// Whether no gauging settles it.
+    pub fn stays_open(&self) -> bool {
+        self.decision == Decision::CantTell && self.why.contains(ON_THE_LIMIT)
+    }
+}
+
 fn cant_tell(why: impl Into<String>) -> Judgement {
     Judgement {
         decision: Decision::CantTell,
@@ -168,7 +178,7 @@ fn remedy(
                     2.0 * standard_mm
                 )
             }
-            (Remedy::OnTheLimit, _) => "it lies on the limit: no gauge can tell".to_owned(),
+            (Remedy::OnTheLimit, _) => ON_THE_LIMIT.to_owned(),
         }
     }
 }

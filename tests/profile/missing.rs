@@ -85,6 +85,40 @@ fn fit_and_profile_judge_the_same_file_alike() {
     }
 }
 
+/// What a gauge can't show, or no gauge can, is told by both in the same words, and nobody is sent to gauge
+/// on what no gauging settles.
+#[test]
+fn fit_and_profile_say_alike_what_would_tell() {
+    let blind = "a three-point gauge measures no diameter across the bore, and an oval reads as round: \
+                 gauge with two points";
+    let on_limit = "it lies on the limit: no gauge can tell";
+    for (mm, contact, said, advice) in [
+        (45.975, "three-point", &[blind][..], "gauge again"),
+        (45.950, "three-point", &[blind, on_limit], "gauge again"),
+        (45.950, "two-point", &[on_limit], "refer to the maker"),
+    ] {
+        let rows = file(&BOTH.map(|name| bore(name, &DEPTHS, |_| mm)));
+        let more = [&GAUGE[..], &["--contact", contact]].concat();
+        for command in ["profile", "fit"] {
+            let (code, text) = ran(command, &rows, None, &more);
+            assert_eq!(code, Some(1), "{text}");
+            for said in said {
+                assert!(text.contains(said), "{command} {contact}: {said}\n{text}");
+            }
+        }
+        let (_, text) = ran("fit", &rows, None, &more);
+        let lines: Vec<&str> = text.lines().map(str::trim).collect();
+        let advised = lines.iter().find_map(|line| line.strip_prefix("advice: "));
+        let why = advised.unwrap().strip_prefix(advice).unwrap();
+        assert!(why.ends_with(said[0]), "{why}");
+        let again = lines.iter().find(|line| line.starts_with("gauge again: "));
+        assert!(
+            again.is_none_or(|row| !row.contains("raised spot")),
+            "{text}"
+        );
+    }
+}
+
 /// One bore of two says nothing of the other.
 #[test]
 fn a_bore_that_was_not_gauged_is_told_and_is_not_good() {

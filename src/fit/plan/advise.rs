@@ -6,7 +6,7 @@ use crate::fit::judged::JudgedBore;
 use crate::uncertainty::Decision;
 
 /// Which option, and why (common practice, no source). What is open is gauged again before
-/// anything else. A good seat is pressed, or takes another insert: it is never cut for the insert.
+/// anything else; what no gauging settles is the maker's to accept. A good seat is pressed, or takes another insert: it is never cut for the insert.
 /// A loose one is bonded, since a reamer only makes it larger. Any other is reamed where a reamer
 /// brings it to size, which leaves a seat as it was meant to be, while a compound only fills what
 /// is wrong. Among reamers what is certain comes before what is not, then what leaves the bearing
@@ -26,6 +26,10 @@ pub(super) fn advise(
     let chosen = |(at, option): (usize, &Choice)| (at, reason(option));
     if let Some(found) = first(Work::GaugeAgain).or_else(|| first(Work::Press)) {
         return chosen(found);
+    }
+    // What nobody can tell is no reason to cut a bore of which nothing is shown wrong.
+    if let Some(for_good) = open_for_good(options, judged, misaligned) {
+        return (options.len() - 1, for_good.to_owned());
     }
     let loose = options
         .iter()
@@ -80,6 +84,19 @@ pub(super) fn advise(
         )
     };
     (last, why)
+}
+
+/// What is open of a seat of which nothing is shown wrong, where no gauging settles it, as a sentence.
+pub(super) fn open_for_good<'a>(
+    options: &'a [Choice],
+    judged: &JudgedBore,
+    misaligned: Option<&str>,
+) -> Option<&'a str> {
+    let open = misaligned.is_none() && !judged.fails() && !judged.conforms();
+    let again = options
+        .iter()
+        .find(|option| option.work == Work::GaugeAgain);
+    again.filter(|_| open)?.refused.as_deref()
 }
 
 /// The reamer whose outcome is surest.

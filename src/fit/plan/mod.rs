@@ -22,7 +22,7 @@ use crate::bore::{Bore, Contact, Section};
 use crate::job::SeatBore;
 use crate::uncertainty::{Decision, Estimate, Estimates, behind};
 
-use advise::{advise, mends, wants_a_reamer};
+use advise::{advise, mends, open_for_good, wants_a_reamer};
 
 pub use shop::{Compound, Cut, Reamer, Shop};
 
@@ -176,7 +176,8 @@ impl Ground<'_> {
             predicted: None,
         });
         let (at, mut why) = advise(&options, self.judged, self.misaligned);
-        if options[at].work == Work::Refer {
+        let for_good = open_for_good(&options, self.judged, self.misaligned).is_some();
+        if options[at].work == Work::Refer && !for_good {
             let left = self.left_to_measure(&options);
             if !left.is_empty() {
                 let open = |option: &Choice| option.work != Work::Refer && option.refused.is_none();

@@ -7,11 +7,23 @@ mod ream;
 pub(super) use press::pressed_then;
 
 use super::{Choice, Ground, Predicted, Work};
+use crate::bore::Contact;
 use crate::fit::assess::assess;
 use crate::fit::expected::{Fit, Range};
+use crate::fit::judged::Judged;
 use crate::fit::material::Material;
 use crate::fit::seat::SeatForm;
+use crate::job::{Judgement, Verdict};
 use crate::uncertainty::{Decision, Estimates, Limits};
+
+/// What is open of a seat.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Open {
+    /// Why, as a sentence.
+    pub(super) why: String,
+    /// No gauging settles it.
+    for_good: bool,
+}
 
 pub(in crate::fit::plan) fn refused(
     work: Work,
@@ -34,22 +46,66 @@ impl Ground<'_> {
         if self.misaligned.is_some() || self.first(Decision::DoesNotConform).is_some() {
             return no("what is wrong is shown already; gauge again after the work");
         }
-        let mut open: Vec<String> = Vec::new();
-        for judged in self.judged.all() {
-            // Several things may be open for one reason: it is said once.
-            if judged.decision == Decision::CantTell && !open.contains(&judged.why) {
-                open.push(judged.why.clone());
+        let open = self.open();
+        match open.first() {
+            None => no("everything asked of the seat is known"),
+            Some(open) if open.for_good => refused(Work::GaugeAgain, None, open.why.clone()),
+            Some(_) => Choice {
+                work: Work::GaugeAgain,
+                with: None,
+                refused: None,
+                reasons: open.into_iter().map(|open| open.why).collect(),
+                predicted: None,
+            },
+        }
+    }
+
+    /// What is open of the seat, each thing once; what no gauge settles comes last.
+    pub(super) fn open(&self) -> Vec<Open> {
+        let judged = self.judged;
+        let size: fn(Verdict) -> Judgement = |verdict| verdict.size;
+        let by_verdict = [
+            (&judged.not_undersize, size),
+            (&judged.not_oversize, size),
+            (&judged.round, |verdict| verdict.form),
+        ];
+        let told = by_verdict.map(|(judged, of)| (judged, self.told(judged, of)));
+        // A contact that is blind to the form is so to a spot, and that is said of the form.
+        let seen = self.contact != Contact::ThreePoint;
+        let as_judged = [Some(&judged.straight), seen.then_some(&judged.no_spot)];
+        let as_judged = as_judged.into_iter().flatten().map(|judged| {
+            let (why, for_good) = (judged.why.clone(), false);
+            (judged, Open { why, for_good })
+        });
+        let mut open: Vec<Open> = Vec::new();
+        for (judged, one) in told.into_iter().chain(as_judged) {
+            if judged.decision == Decision::CantTell && !open.contains(&one) {
+                open.push(one);
             }
         }
-        if open.is_empty() {
-            return no("everything asked of the seat is known");
-        }
-        Choice {
-            work: Work::GaugeAgain,
-            with: None,
-            refused: None,
-            reasons: open,
-            predicted: None,
+        open.sort_by_key(|open| open.for_good);
+        open
+    }
+
+    /// What is open of a section, as its verdict tells it: with what would settle it.
+    fn told(&self, judged: &Judged, of: fn(Verdict) -> Judgement) -> Open {
+        let sections = self.bore.sections.iter().map(|section| {
+            let at = format!("{} at {} mm: ", self.bore.bore, section.depth_mm);
+            (at, section)
+        });
+        let found = sections
+            .filter(|(at, _)| judged.why.starts_with(at.as_str()))
+            .map(|(at, section)| (at, of(Verdict::of(section, self.seat))))
+            .find(|(_, judgement)| judgement.decision == Decision::CantTell);
+        match found {
+            Some((at, judgement)) => Open {
+                why: format!("{at}{}", judgement.why),
+                for_good: judgement.stays_open(),
+            },
+            None => Open {
+                why: judged.why.clone(),
+                for_good: false,
+            },
         }
     }
 

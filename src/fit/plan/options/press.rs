@@ -19,8 +19,8 @@ impl Ground<'_> {
             let then = self.pressed_anyway(fit);
             return no(format!("{fault}; {then}"));
         }
-        if let Some(open) = self.first(Decision::CantTell) {
-            return no(format!("not before it is known: {open}"));
+        if let Some(open) = self.open().first() {
+            return no(format!("not before it is known: {}", open.why));
         }
         if let Some(foreign) = self.foreign {
             return no(foreign.to_owned());
