@@ -1,7 +1,7 @@
 //! What is shown beside a number, or in its place, without a browser.
 
 use borewright::bore::Contact;
-use borewright::job::{Command, PlanKind, Sends};
+use borewright::job::{Command, EvidenceChange, Phase, PlanKind, Sends};
 
 use crate::german::get;
 use crate::looks::serve;
@@ -181,4 +181,39 @@ async fn a_minus_is_a_minus_in_every_sentence() {
         .windows(3)
         .filter(|w| matches!(w[0], ' ' | '(' | '|') && w[1] == '-' && w[2].is_ascii_digit());
     assert_eq!(hyphens.count(), 0, "{said}");
+}
+
+/// The headline of the findings names what is likely beside the seat at fault.
+#[tokio::test]
+async fn what_is_likely_beside_the_seat_stands_in_the_headline() {
+    let mut scene = scenes::judged();
+    scene.ask(Command::SetEvidence {
+        evidence: EvidenceChange {
+            gritty: Some(Some(true)),
+            ..EvidenceChange::default()
+        },
+    });
+    let url = serve(scene).await;
+    for (lang, said) in [
+        ("en", "The seat is at fault; also likely: dirt"),
+        ("de", "Der Sitz ist schuld; wahrscheinlich auch: Schmutz"),
+    ] {
+        let html = get(&url, &format!("/bench?lang={lang}&step=findings")).await;
+        assert!(text(&html).contains(said), "{html}");
+    }
+}
+
+/// A bore gauged only after the work is judged, and nothing is read into what changed.
+#[tokio::test]
+async fn a_bore_not_gauged_as_found_is_said_to_be_compared_with_nothing() {
+    let mut scene = scenes::complaint().gauge(18);
+    scene.ask(Command::SetPhase {
+        phase: Phase::AsLeft,
+    });
+    let url = serve(scene.gauge(36)).await;
+    for step in ["left", "done"] {
+        let html = get(&url, &format!("/bench?lang=en&step={step}")).await;
+        let said = "Non-drive side was not gauged as found: what the work changed is not known.";
+        assert!(text(&html).contains(said), "{html}");
+    }
 }
