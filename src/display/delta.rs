@@ -1,5 +1,5 @@
 //! Only what changed goes over the wire: a page names the answer that it shows, and is sent the parts
-//! that differ from it; of the drawing, its elements that do.
+//! that differ from it; of the drawing and of a row of stations, the elements that do.
 //!
 //! An answer's name is a digest of it, so that two pages that show the same thing share it, and
 //! what was remembered of it is small: a digest a part and an element. Where it is forgotten,
@@ -13,8 +13,12 @@ const REMEMBERED: usize = 64;
 
 /// How the moving parts begin.
 const BENCH: &str = "<div id=\"bench\"";
-/// The part whose elements are sent one by one.
+/// The part that holds the drawing.
 const DRAWING: &str = "drawing";
+/// How the drawing begins in it.
+const DRAWN: &str = "<svg class=\"face";
+/// How a row of stations begins, a part of its own.
+const ROW: &str = "<div class=\"row\"";
 
 /// The answers that pages may name.
 #[derive(Debug, Default)]
@@ -24,14 +28,24 @@ pub(super) struct Sent(VecDeque<Digest>);
 #[derive(Debug, Clone, PartialEq)]
 struct Digest {
     name: u64,
-    /// What stands between the parts.
+    /// What stands between the parts, and which they are.
     frame: u64,
-    /// By their ids.
-    parts: Vec<(String, u64)>,
-    /// What of the drawing's part is not an element of it.
-    about_drawing: Option<u64>,
-    /// The drawing's elements by their ids.
-    elements: Vec<(String, u64)>,
+    parts: Vec<PartDigest>,
+}
+
+/// A part, remembered.
+#[derive(Debug, Clone, PartialEq)]
+struct PartDigest {
+    whole: u64,
+    apart: Option<ApartDigest>,
+}
+
+/// What is sent by its elements, remembered.
+#[derive(Debug, Clone, PartialEq)]
+struct ApartDigest {
+    /// What of the part is no element, and which these are.
+    about: u64,
+    elements: Vec<u64>,
 }
 
 /// The moving parts, taken apart.
@@ -39,16 +53,21 @@ struct Pieces<'a> {
     /// The opening tag without its end.
     open: &'a str,
     frame: String,
-    parts: Vec<(&'a str, &'a str)>,
-    drawing: Option<Drawing<'a>>,
+    parts: Vec<Part<'a>>,
 }
 
-/// The drawing in its part.
-struct Drawing<'a> {
+struct Part<'a> {
+    whole: &'a str,
+    apart: Option<Apart<'a>>,
+}
+
+/// What is sent by its elements.
+struct Apart<'a> {
     /// The opening tag without its end.
     open: &'a str,
+    close: &'static str,
     about: String,
-    elements: Vec<(&'a str, &'a str)>,
+    elements: Vec<&'a str>,
 }
 
 impl Sent {
@@ -61,7 +80,7 @@ impl Sent {
         let held = held.and_then(|name| u64::from_str_radix(name, 16).ok());
         let before = held.and_then(|name| self.0.iter().find(|known| known.name == name));
         let answer = match before {
-            Some(before) if before.alike(&now) => pieces.changed_from(before, &now),
+            Some(before) if before.frame == now.frame => pieces.changed_from(before, &now),
             _ => format!(
                 "{} data-held=\"{:x}\"{}",
                 pieces.open,
@@ -78,28 +97,6 @@ impl Sent {
     }
 }
 
-impl Digest {
-    /// Whether the two consist of the same parts in the same frame.
-    fn alike(&self, other: &Self) -> bool {
-        let ids = |digest: &Self| {
-            let ids = digest.parts.iter().map(|(id, _)| id.clone());
-            ids.collect::<Vec<_>>()
-        };
-        self.frame == other.frame && ids(self) == ids(other)
-    }
-
-    /// Whether their drawings consist of the same elements.
-    fn same_drawing(&self, other: &Self) -> bool {
-        let keys = |digest: &Self| {
-            let keys = digest.elements.iter().map(|(key, _)| key.clone());
-            keys.collect::<Vec<_>>()
-        };
-        self.about_drawing.is_some()
-            && self.about_drawing == other.about_drawing
-            && keys(self) == keys(other)
-    }
-}
-
 impl<'a> Pieces<'a> {
     /// `None` where it isn't the moving parts.
     fn of(html: &'a str) -> Option<Self> {
@@ -111,7 +108,6 @@ impl<'a> Pieces<'a> {
             open: &html[..end],
             frame: String::new(),
             parts: Vec::new(),
-            drawing: None,
         };
         let mut at = end;
         let mut kept = end;
@@ -120,12 +116,10 @@ impl<'a> Pieces<'a> {
             at = start + 1;
             let Some(id) = part_id(tag) else { continue };
             let stop = end_of(html, start)?;
-            let part = &html[start..stop];
-            pieces.frame.push_str(&html[kept..start]);
-            if id == DRAWING {
-                pieces.drawing = Drawing::of(part);
-            }
-            pieces.parts.push((id, part));
+            let whole = &html[start..stop];
+            pieces.frame.extend([&html[kept..start], "<", id, ">"]);
+            let apart = Apart::of(id, whole);
+            pieces.parts.push(Part { whole, apart });
             (at, kept) = (stop, stop);
         }
         pieces.frame.push_str(&html[kept..]);
@@ -133,46 +127,29 @@ impl<'a> Pieces<'a> {
     }
 
     fn digest(&self) -> Digest {
-        let each = |all: &[(&str, &str)]| {
-            let all = all.iter();
-            all.map(|(id, text)| ((*id).to_owned(), digest(text)))
-                .collect()
-        };
-        let mut whole = digest(&self.frame);
-        let parts: Vec<(String, u64)> = each(&self.parts);
-        for (_, part) in &parts {
-            whole = digest(&(whole, part));
-        }
+        let frame = digest(&self.frame);
+        let parts: Vec<PartDigest> = self.parts.iter().map(Part::digest).collect();
         Digest {
-            name: whole,
-            frame: digest(&self.frame),
+            name: parts
+                .iter()
+                .fold(frame, |so_far, part| digest(&(so_far, part.whole))),
+            frame,
             parts,
-            about_drawing: self.drawing.as_ref().map(|drawing| digest(&drawing.about)),
-            elements: (self.drawing.as_ref())
-                .map(|drawing| each(&drawing.elements))
-                .unwrap_or_default(),
         }
     }
 
     fn changed_from(&self, before: &Digest, now: &Digest) -> String {
         let mut out = format!("{} data-held=\"{:x}\" data-only>", self.open, now.name);
-        let drawing = self.drawing.as_ref().filter(|_| before.same_drawing(now));
-        for (index, (id, part)) in self.parts.iter().enumerate() {
-            if before.parts[index].1 == now.parts[index].1 {
+        let pairs = before.parts.iter().zip(&now.parts);
+        for (part, (before, now)) in self.parts.iter().zip(pairs) {
+            if before.whole == now.whole {
                 continue;
             }
-            match drawing {
-                Some(drawing) if *id == DRAWING => {
-                    out.push_str(drawing.open);
-                    out.push_str(" data-into>");
-                    for (index, (_, element)) in drawing.elements.iter().enumerate() {
-                        if before.elements[index].1 != now.elements[index].1 {
-                            out.push_str(element);
-                        }
-                    }
-                    out.push_str("</svg>");
+            match (&part.apart, &before.apart, &now.apart) {
+                (Some(apart), Some(before), Some(now)) if before.about == now.about => {
+                    apart.push_changed(&mut out, before, now);
                 }
-                _ => out.push_str(part),
+                _ => out.push_str(part.whole),
             }
         }
         out.push_str("</div>");
@@ -180,30 +157,64 @@ impl<'a> Pieces<'a> {
     }
 }
 
-impl<'a> Drawing<'a> {
-    /// `None` where the part holds none.
-    fn of(part: &'a str) -> Option<Self> {
-        let start = part.find("<svg class=\"face")?;
+impl Part<'_> {
+    fn digest(&self) -> PartDigest {
+        PartDigest {
+            whole: digest(self.whole),
+            apart: self.apart.as_ref().map(Apart::digest),
+        }
+    }
+}
+
+impl<'a> Apart<'a> {
+    /// `None` where the part is sent whole.
+    fn of(id: &str, part: &'a str) -> Option<Self> {
+        let (start, close) = match id {
+            DRAWING => (part.find(DRAWN)?, "</svg>"),
+            _ => (part.starts_with(ROW).then_some(0)?, "</div>"),
+        };
         let stop = end_of(part, start)?;
         let inside = start + part[start..].find('>')?;
-        let mut drawing = Self {
+        let mut apart = Self {
             open: &part[start..inside],
+            close,
             about: part[..start].to_owned() + &part[stop..],
             elements: Vec::new(),
         };
-        let last = stop - "</svg>".len();
+        let last = stop - close.len();
         let mut at = inside + 1;
         while at < last {
             let stop = end_of(part, at)?;
             let element = &part[at..stop];
             let tag = &element[..element.find('>')?];
             match attribute(tag, " id=") {
-                Some(id) => drawing.elements.push((id, element)),
-                None => drawing.about.push_str(element),
+                Some(id) => {
+                    apart.about.extend(["<", id, ">"]);
+                    apart.elements.push(element);
+                }
+                None => apart.about.push_str(element),
             }
             at = stop;
         }
-        Some(drawing)
+        Some(apart)
+    }
+
+    fn digest(&self) -> ApartDigest {
+        ApartDigest {
+            about: digest(&self.about),
+            elements: self.elements.iter().map(digest).collect(),
+        }
+    }
+
+    fn push_changed(&self, out: &mut String, before: &ApartDigest, now: &ApartDigest) {
+        out.extend([self.open, " data-into>"]);
+        let pairs = before.elements.iter().zip(&now.elements);
+        for (element, (before, now)) in self.elements.iter().zip(pairs) {
+            if before != now {
+                out.push_str(element);
+            }
+        }
+        out.push_str(self.close);
     }
 }
 
@@ -304,6 +315,36 @@ mod tests {
         let answer = sent.answer(&page("2", ["2", "3"], "n"), Some(held(&whole)));
         assert!(answer.contains("<section id=\"reading\" data-part><div><b>2</b></div></section>"));
         assert!(!answer.contains("face"), "{answer}");
+    }
+
+    #[test]
+    fn of_a_row_of_stations_come_those_that_differ() {
+        let row = |stations: [&str; 3]| {
+            let [first, second, third] = stations;
+            format!(
+                "<div id=\"bench\"><div class=\"row\" id=\"stations-0\" data-part><h3>left</h3>\
+                 <button id=\"stations-0-0\">{first}</button><button id=\"stations-0-1\">{second}</button>\
+                 <button id=\"stations-0-2\">{third}</button></div></div>"
+            )
+        };
+        let mut sent = Sent::default();
+        let whole = sent.answer(&row(["0°", "30°", "60°"]), None);
+        let answer = sent.answer(&row(["0° ✓", "30°", "60°"]), Some(held(&whole)));
+        assert_eq!(
+            answer,
+            format!(
+                "<div id=\"bench\" data-held=\"{}\" data-only><div class=\"row\" id=\"stations-0\" data-part \
+                 data-into><button id=\"stations-0-0\">0° ✓</button></div></div>",
+                held(&answer)
+            )
+        );
+        // Other stations than before: the whole row.
+        let other = row(["0° ✓", "30°", "60°"]).replace("stations-0-2", "stations-0-3");
+        let answer = sent.answer(&other, Some(held(&answer)));
+        assert!(
+            !answer.contains("data-into") && answer.contains("<h3>"),
+            "{answer}"
+        );
     }
 
     #[test]

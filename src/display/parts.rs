@@ -402,13 +402,15 @@ pub(super) fn stations(lang: Language, job: &JobView) -> Markup {
                 (lang.fill("stations.title", &[("phase", &words::phase(lang, job.phase))])) " "
                 small { (lang.say("stations.hint")) }
             }
-            // Each row a part of its own: a reading changes one of them.
+            // Each row a part of its own, each station an element of it: a reading changes two of them.
             @for (index, section) in sections.iter().enumerate() {
                 @let place = &section[0].station;
                 div.row #{ "stations-" (index) } data-part {
                     h3 { (words::section_short(lang, &place.bore, place.depth_mm)) }
                     @if all || at_work(section) {
-                        @for station in section { (station_button(lang, job, station)) }
+                        @for (at, station) in section.iter().enumerate() {
+                            (station_button(lang, job, station, &format!("stations-{index}-{at}")))
+                        }
                     } @else {
                         (section_button(lang, section))
                     }
@@ -418,7 +420,7 @@ pub(super) fn stations(lang: Language, job: &JobView) -> Markup {
     }
 }
 
-fn station_button(lang: Language, job: &JobView, view: &StationView) -> Markup {
+fn station_button(lang: Language, job: &JobView, view: &StationView, id: &str) -> Markup {
     let next = job.next.as_ref() == Some(&view.station);
     let (mark, class, word) = match view.status {
         _ if next => ("", "next", "stations.next"),
@@ -427,7 +429,7 @@ fn station_button(lang: Language, job: &JobView, view: &StationView) -> Markup {
         Status::ToDo => ("", "to-do", "stations.to-do"),
     };
     html! {
-        button type="button" class=(class)
+        button #(id) type="button" class=(class)
             aria-label={ (at_station(lang, &view.station)) ", " (lang.say(word)) }
             data-command=(go_to(&view.station)) {
             (lang.degrees(view.station.angle_deg))

@@ -282,18 +282,25 @@ async fn a_reading_sends_only_what_it_changed() {
         .eval(
             "(async () => { const get = async (held) => await (await fetch('/bench?lang=en&held=' + held)).text(); \
              const [all, only] = [await get(''), await get(window.held)]; \
-             return [all.length, only.length, ['reading', 'next', 'face-at-135', 'face-profile-2', 'bar', 'face-band', \
-               'face-marks', 'face-at-0'].filter((id) => only.includes('id=\"' + id + '\"'))]; })()",
+             return [all.length, only.length, ['reading', 'next', 'face-at-135', 'face-profile-2', 'stations-0-9', \
+               'stations-0-10', 'bar', 'face-band', 'face-marks', 'face-at-0', 'stations-0-8', 'stations-0-11'].filter((id) => only.includes('id=\"' + id + '\"'))]; })()",
         )
         .await;
     assert_eq!(
         sizes[2],
-        serde_json::json!(["reading", "next", "face-at-135", "face-profile-2"])
+        serde_json::json!([
+            "reading",
+            "next",
+            "face-at-135",
+            "face-profile-2",
+            "stations-0-9",
+            "stations-0-10"
+        ])
     );
     let (all, only) = (sizes[0].as_u64().unwrap(), sizes[1].as_u64().unwrap());
     assert!(only < all / 2, "{only} of {all} bytes");
     // And that is what is drawn: as on a page that is loaded anew.
-    let shown = "document.querySelector('#drawing').outerHTML";
+    let shown = "document.querySelector('#drawing').outerHTML + document.querySelector('#stations').outerHTML";
     let kept = page.eval(shown).await;
     assert_ne!(page.eval(drawn).await, before);
     page.go(&bench.url()).await;

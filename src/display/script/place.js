@@ -18,13 +18,14 @@ const inUse = (part) =>
   (part.contains(document.activeElement) &&
     document.activeElement.matches("input, select") && part.id !== "reading");
 
-// Of a drawing came only the elements that changed: each has an id of its own.
+// Of a row, or of the drawing, came only the elements that changed: each has an id of its own.
 function exchange(fresh) {
-  const old = one("#drawing svg.face");
+  fresh.remove();
+  const old = one(fresh.id ? "#" + CSS.escape(fresh.id) : "#drawing svg.face");
   if (!old) return;
   for (const { name, value } of fresh.attributes) if (name !== "data-into") old.setAttribute(name, value);
   for (const element of [...fresh.children]) one("#" + CSS.escape(element.id))?.replaceWith(document.adoptNode(element));
-  held.delete("drawing");
+  held.delete(fresh.id || "drawing");
 }
 
 // How to find an element again once its part was made anew.
@@ -64,7 +65,7 @@ export function place(html) {
     old.replaceWith(document.adoptNode(bench));
     if (moved) scrollTo(0, 0);
   } else {
-    bench.querySelectorAll("svg[data-into]").forEach(exchange);
+    bench.querySelectorAll("[data-into]").forEach(exchange);
     for (const part of partsOf(bench)) waiting.set(part.id, part);
     for (const [id, part] of waiting) {
       const now = one("#" + CSS.escape(id));
