@@ -18,7 +18,7 @@ export function listen(changed, lost) {
     const object = JSON.parse(message.data);
     if (object.kind === "live") return showLive(object);
     if (object.kind === "status") tell(object);
-    changed();
+    changed(object);
   };
   feed.onerror = () => {
     lost();

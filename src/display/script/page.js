@@ -31,7 +31,18 @@ let lastHeard = new Date();
 let ahead = 0; // how far the daemon's clock is ahead of this one, ms
 let fetching = false;
 let again = false;
+let awaited = 0; // the newest event that was told of meanwhile
 let wakings = 0; // an answer asked for before a sleep says nothing of now
+
+const shownSeq = () => Number(one("#bench").dataset.seq);
+
+// An answer holds all that follows from the events up to its own: what the feed says of them after it, or
+// while it is on its way, brings nothing. News of the moment has no number.
+function changed({ seq }) {
+  if (typeof seq !== "number") refresh();
+  else if (fetching) awaited = Math.max(awaited, seq);
+  else if (seq > shownSeq()) refresh();
+}
 
 async function refresh() {
   if (fetching) { again = true; return; }
@@ -64,12 +75,21 @@ async function refresh() {
     showLive(false);
   } finally {
     fetching = false;
-    if (again) { again = false; refresh(); }
+    const more = again || awaited > shownSeq();
+    again = false;
+    awaited = 0;
+    if (more) refresh();
   }
 }
 
 // How much stands over the first screen's content, for the style sheet: it depends on what is said there.
-const measure = () => document.documentElement.style.setProperty("--above", one("main").offsetTop + "px");
+// The whole page depends on it, so that it is set only where it changed.
+let above = 0;
+function measure() {
+  const now = one("main").offsetTop;
+  if (now !== above) document.documentElement.style.setProperty("--above", now + "px");
+  above = now;
+}
 addEventListener("resize", measure);
 
 function showLive(now) {
@@ -249,7 +269,7 @@ showAges(ahead);
 showWork();
 measure();
 keepFocus();
-listen(refresh, () => showLive(false));
+listen(changed, () => showLive(false));
 let ticked = Date.now();
 setInterval(() => {
   // A device that slept missed its ticks: nothing is live before the daemon was heard again.
