@@ -374,6 +374,7 @@ fn a_digit_coarser_than_the_scatter_does_not_average_out() {
     ] {
         let asked = 150;
         let mut held = [0; 3];
+        let mut bent = 0;
         for seed in 0..asked {
             let mut random = Random::new(u64::from(seed));
             let mean = 46.0 + step * random.uniform();
@@ -404,10 +405,17 @@ fn a_digit_coarser_than_the_scatter_does_not_average_out() {
             let known = |field: &str| &numbers.uncertainty[field];
             let found = numbers.mean_diameter_mm.unwrap();
             held[1] += u32::from(holds(found, mean, known("mean_diameter_mm")));
-            let found = numbers.taper_mm_per_mm.unwrap();
+            let Some(found) = numbers.taper_mm_per_mm else {
+                let why = numbers.why_withheld("taper_mm_per_mm").unwrap();
+                assert!(why.starts_with("the three depths don't lie on a line"));
+                bent += 1;
+                continue;
+            };
             held[2] += u32::from(holds(found, taper, known("taper_mm_per_mm")));
         }
-        for (what, held) in ["section", "bore", "taper"].iter().zip(held) {
+        println!("step {step}, scatter {scatter}: {bent} of {asked} off a line");
+        let asked = [asked, asked, asked - bent];
+        for ((what, held), asked) in ["section", "bore", "taper"].iter().zip(held).zip(asked) {
             assert_held(
                 &format!("{what}, step {step}, scatter {scatter}"),
                 held,

@@ -252,7 +252,10 @@ fn an_insert_that_does_not_fit_is_said_with_its_numbers() {
         ),
         (
             "no-ring-oval",
-            &["set the gauge in a setting ring and gauge again: without a size"],
+            &[
+                "advice: gauge again: the size of the bore is not known: set the gauge in a setting \
+                 ring and gauge again",
+            ],
             &["nothing else is left"],
         ),
         (

@@ -6,10 +6,6 @@ use crate::bore::GREATEST_MM;
 use crate::bore::sizes::sum_of;
 use crate::uncertainty::{Estimate, fisher};
 
-/// With fewer degrees of freedom than this the departure from a polynomial says too little of how far
-/// it is off (Student's t of one is 12.7). Judgement.
-const LEAST_DEGREES: f64 = 2.0;
-
 /// A section's mean diameter and where it lies.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Point {
@@ -146,42 +142,33 @@ impl Fit {
     /// [`estimate`](Self::estimate) by the scatter alone.
     pub(super) fn scattered(&self, factors: &[f64]) -> Option<Estimate> {
         let row = self.row(factors);
-        match self.by_own(&row) {
-            Some(own) if !self.leaves(&row, own) => Some(own),
-            _ => {
-                let (variance, degrees) = self.residual?;
-                Estimate::new(row.norm() * variance.sqrt(), degrees)
+        let by_residual = self
+            .residual
+            .and_then(|(variance, degrees)| Estimate::new(row.norm() * variance.sqrt(), degrees));
+        let Some(own) = &self.own else {
+            return by_residual;
+        };
+        let terms = || {
+            row.iter()
+                .zip(own)
+                .map(|(w, e)| (w * e.standard, e.degrees()))
+        };
+        let variance: f64 = terms().map(|(term, _)| term * term).sum();
+        // Welch-Satterthwaite (JCGM 100:2008, G.2b).
+        let fourth: f64 = terms().map(|(term, degrees)| term.powi(4) / degrees).sum();
+        let degrees = if fourth > 0.0 {
+            variance * variance / fourth
+        } else {
+            f64::INFINITY
+        };
+        if let Some((residual, above)) = self.residual {
+            let within = row.norm_squared();
+            let excess = residual * within / variance;
+            if variance > 0.0 && fisher(0.95, above, degrees).is_some_and(|bound| excess > bound) {
+                return by_residual;
             }
         }
-    }
-
-    /// Whether too few points leave the polynomial by more than their own scatter explains: nothing
-    /// then says how well a sum of coefficients is known.
-    pub(super) fn bends(&self, factors: &[f64]) -> bool {
-        let row = self.row(factors);
-        let few = |(_, degrees): (f64, f64)| degrees < LEAST_DEGREES;
-        self.residual.is_some_and(few)
-            && self.by_own(&row).is_some_and(|own| self.leaves(&row, own))
-    }
-
-    /// A weighted sum of the diameters by the sections' own scatter (Welch-Satterthwaite, JCGM
-    /// 100:2008, G.2b).
-    fn by_own(&self, row: &DVector<f64>) -> Option<Estimate> {
-        let own = row.iter().zip(self.own.as_ref()?);
-        let terms: Vec<(f64, f64)> = own
-            .map(|(weight, own)| ((weight * own.standard).powi(2), own.degrees()))
-            .collect();
-        sum_of(&terms)
-    }
-
-    /// Whether the points leave the polynomial by more than their `own` scatter explains (F test at
-    /// 5 %), both as they count in a weighted sum of the diameters.
-    fn leaves(&self, row: &DVector<f64>, own: Estimate) -> bool {
-        let Some((residual, above)) = self.residual.filter(|_| own.standard > 0.0) else {
-            return false;
-        };
-        let excess = residual * row.norm_squared() / own.standard.powi(2);
-        fisher(0.95, above, own.degrees()).is_some_and(|bound| excess > bound)
+        Estimate::new(variance.sqrt(), degrees)
     }
 
     /// The polynomial's value at a depth as factors of its coefficients.

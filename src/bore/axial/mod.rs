@@ -42,19 +42,17 @@ pub fn bore(name: impl Into<String>, mut sections: Vec<Section>) -> Bore {
             })
         })
         .collect();
-    set_taper(&mut numbers, &points);
     set_barrel(&mut numbers, &points);
-    set_bell_mouth(&mut numbers, &points);
-    if points.len() == 3
-        && let (Some(by), Some(known)) = (numbers.barrel_mm, numbers.uncertainty.get("barrel_mm"))
-        && by.abs() > known.expanded
-    {
-        withhold(
-            &mut numbers,
-            "disagreeing",
-            "the three depths don't lie on a line; gauge a fourth to see which one is off it",
-        );
+    let barrel = numbers.barrel_mm.zip(numbers.uncertainty.get("barrel_mm"));
+    let bent = barrel.is_some_and(|(by, known)| by.abs() > known.expanded);
+    if points.len() == 3 && bent {
+        for field in ["taper_mm_per_mm", "disagreeing"] {
+            withhold(&mut numbers, field, THREE_OFF_LINE);
+        }
+    } else {
+        set_taper(&mut numbers, &points);
     }
+    set_bell_mouth(&mut numbers, &points);
     for (at, (found, by)) in disagreeing(&points).into_iter().enumerate() {
         numbers.disagreeing.push(found);
         estimate(&mut numbers, &format!("disagreeing[{at}].by_mm"), Some(by));
@@ -190,8 +188,10 @@ fn set_waist<'a>(numbers: &mut BoreNumbers, sections: impl Iterator<Item = &'a S
     estimate(numbers, "waist.diameter_mm", known);
 }
 
-/// Why three depths have no taper.
-const BENT: &str = "the depths don't lie on a line: see how wide it is at each";
+/// Why three depths have no taper: what a line leaves of them would be all that says how well it is
+/// known, with one degree of freedom.
+const THREE_OFF_LINE: &str =
+    "the three depths don't lie on a line; gauge a fourth to see which one is off it";
 
 fn set_taper(numbers: &mut BoreNumbers, points: &[Point]) {
     let Some(fit) = Fit::through(points, 1) else {
@@ -202,13 +202,8 @@ fn set_taper(numbers: &mut BoreNumbers, points: &[Point]) {
         );
         return;
     };
-    let slope = [0.0, 1.0];
-    if fit.bends(&slope) {
-        withhold(numbers, "taper_mm_per_mm", BENT);
-        return;
-    }
     numbers.taper_mm_per_mm = Some(fit.coefficient(1));
-    estimate(numbers, "taper_mm_per_mm", fit.estimate(&slope));
+    estimate(numbers, "taper_mm_per_mm", fit.estimate(&[0.0, 1.0]));
 }
 
 /// The quadratic part over the gauged length: its middle less its ends.

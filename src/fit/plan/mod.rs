@@ -6,8 +6,6 @@ mod options;
 mod shop;
 mod sleeve;
 
-use std::borrow::Cow;
-
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -16,7 +14,7 @@ use super::expected::{Fit, Range};
 use super::insert::Insert;
 use super::judged::JudgedBore;
 use super::material::Material;
-use super::seat::{NoSeat, SeatForm, sizes_known};
+use super::seat::SeatForm;
 use crate::bore::reaming::{NoPreview, Reamed, Wall};
 use crate::bore::{Bore, Contact, Section};
 use crate::job::SeatBore;
@@ -188,7 +186,7 @@ impl Ground<'_> {
                 };
                 why = why.replacen("nothing else is left that the numbers allow", so_far, 1);
             }
-            why.push_str(&left);
+            why.push_str(left);
         }
         Plan {
             bore: self.bore.bore.clone(),
@@ -245,30 +243,10 @@ impl Ground<'_> {
     }
 
     /// What would open more options, were it known; empty where nothing would.
-    fn left_to_measure(self, options: &[Choice]) -> Cow<'static, str> {
+    fn left_to_measure(self, options: &[Choice]) -> &'static str {
         if self.misaligned.is_some() {
-            return "".into();
+            return "";
         }
-        match sizes_known(self.bore) {
-            Err(NoSeat::NotSetAt { depth_mm }) => {
-                return format!(
-                    "; set the gauge in a setting ring and gauge again at {depth_mm} mm of depth: \
-                     without a size there nothing more can be judged"
-                )
-                .into();
-            }
-            Err(_) => {
-                return "; set the gauge in a setting ring and gauge again: without a size nothing \
-                        more can be judged"
-                    .into();
-            }
-            Ok(()) => {}
-        }
-        self.left_to_state(options).into()
-    }
-
-    /// The same where every size is known.
-    fn left_to_state(self, options: &[Choice]) -> &'static str {
         let over = self.judged.not_oversize.decision == Decision::DoesNotConform;
         if over && self.shop.compounds.is_empty() {
             return "; describe a retaining compound, then bonding can be judged";

@@ -12,7 +12,7 @@ use crate::fit::assess::assess;
 use crate::fit::expected::{Fit, Range};
 use crate::fit::judged::Judged;
 use crate::fit::material::Material;
-use crate::fit::seat::SeatForm;
+use crate::fit::seat::{SeatForm, sizes_known};
 use crate::job::{Judgement, Verdict};
 use crate::uncertainty::{Decision, Estimates, Limits};
 
@@ -40,23 +40,28 @@ pub(in crate::fit::plan) fn refused(
 }
 
 impl Ground<'_> {
-    /// Gauge again: where nothing is shown wrong but something is open.
+    /// Gauge again: where nothing is shown wrong but something is open, and where no size is known to
+    /// plan a repair by.
     pub(in crate::fit::plan) fn gauge_again(&self) -> Choice {
         let no = |why| refused(Work::GaugeAgain, None, why);
+        let again = |reasons| Choice {
+            work: Work::GaugeAgain,
+            with: None,
+            refused: None,
+            reasons,
+            predicted: None,
+        };
         if self.misaligned.is_some() || self.first(Decision::DoesNotConform).is_some() {
-            return no("what is wrong is shown already; gauge again after the work");
+            return match sizes_known(self.bore) {
+                Err(unset) if self.misaligned.is_none() => again(vec![unset.to_string()]),
+                _ => no("what is wrong is shown already; gauge again after the work"),
+            };
         }
         let open = self.open();
         match open.first() {
             None => no("everything asked of the seat is known"),
             Some(open) if open.for_good => refused(Work::GaugeAgain, None, open.why.clone()),
-            Some(_) => Choice {
-                work: Work::GaugeAgain,
-                with: None,
-                refused: None,
-                reasons: open.into_iter().map(|open| open.why).collect(),
-                predicted: None,
-            },
+            Some(_) => again(open.into_iter().map(|open| open.why).collect()),
         }
     }
 
