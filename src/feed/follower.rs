@@ -145,11 +145,14 @@ impl<S: Source> Follower<S> {
                         RecvError::Lagged(_) => End::Overflow,
                         RecvError::Closed => End::Gone,
                     })?;
-                    batch
-                        .iter()
-                        .filter(|line| self.seen.take(line))
-                        .cloned()
-                        .collect()
+                    let mut news = Vec::with_capacity(batch.len());
+                    for line in batch.iter() {
+                        if self.seen.take(line) {
+                            // Joined while events came, it has seen newer ones than this may include.
+                            news.push(line.clone().after(self.seen.event));
+                        }
+                    }
+                    news
                 }
             };
             if !news.is_empty() {

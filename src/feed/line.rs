@@ -83,6 +83,15 @@ impl Line {
         self.last_of_seq
     }
 
+    /// The same after event `newest`: where that is newer, its number is no point to resume from.
+    pub(super) fn after(self, newest: Option<u64>) -> Self {
+        let last_of_seq = self.last_of_seq && self.seq >= newest;
+        Self {
+            last_of_seq,
+            ..self
+        }
+    }
+
     /// The JSON object, without a line feed.
     pub fn json(&self) -> &str {
         &self.text[self.start..self.end - 1]

@@ -108,6 +108,64 @@ impl Source for Fake {
     }
 }
 
+/// A bench that goes on between its answer and what is read next.
+#[derive(Clone)]
+struct Busy(Fake);
+
+impl Source for Busy {
+    fn subscribe(&self) -> broadcast::Receiver<Batch> {
+        self.0.subscribe()
+    }
+
+    fn history(&self) -> History {
+        self.0.history()
+    }
+
+    async fn newest_derived(&self) -> Result<Vec<Line>, Gone> {
+        let derived = self.0.newest_derived().await;
+        self.0.publish(3, "meanwhile");
+        self.0.publish(3, "meanwhile");
+        derived
+    }
+
+    async fn state(&self) -> Result<Arc<str>, Gone> {
+        self.0.state().await
+    }
+
+    async fn command(&self, asked: Asked) -> Result<Answer, Gone> {
+        self.0.command(asked).await
+    }
+}
+
+/// What is derived of the first of two commits, both seen in the history already, comes after the events
+/// of the second: to resume from its number would repeat these.
+#[tokio::test]
+async fn a_resume_point_never_goes_back() {
+    let busy = Busy(Fake::new());
+    busy.0.publish(5, "before");
+    let mut follower = follower::Follower::resume(busy.clone(), 0);
+    let (mut events, mut point, mut derived) = (0, 0, 0);
+    while derived < 11 {
+        let lines = timeout(PATIENCE, follower.next()).await.unwrap();
+        for line in lines.unwrap_or_else(|_| panic!("cut off")) {
+            let seq = line.seq().unwrap();
+            match line.class() {
+                Class::Event => {
+                    assert_eq!(seq, events + 1, "each event once, in order");
+                    events = seq;
+                }
+                _ => derived = seq,
+            }
+            if line.last_of_seq() {
+                assert!(seq >= point, "from {point} back to {seq}");
+                assert_eq!(seq, events, "no event is repeated from there");
+                point = seq;
+            }
+        }
+    }
+    assert_eq!((events, point), (11, 11));
+}
+
 /// Serves `fake` over TCP and HTTP; both end with the token.
 async fn serve(fake: &Fake) -> (SocketAddr, SocketAddr, CancellationToken) {
     let stop = CancellationToken::new();
