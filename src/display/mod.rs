@@ -27,6 +27,7 @@ mod suspect;
 mod words;
 
 pub use words::Language;
+pub(crate) use words::tied;
 
 use std::fmt::Display;
 use std::sync::{Arc, Mutex, PoisonError};

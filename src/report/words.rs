@@ -5,7 +5,7 @@ use std::fmt::{Display, Write as _};
 use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
-use crate::display::Language;
+use crate::display::{Language, tied};
 use crate::units::{Day, INCH_MM, Moment};
 
 /// What stands in place of a character that can't be shown: a control character, a mark that
@@ -64,7 +64,7 @@ impl Words {
 
     /// A sentence of the record in this language, where the phrase book holds it; else as it is.
     pub(super) fn reason(&self, why: &str) -> String {
-        self.language.reason(why)
+        tied(&self.language.reason(why))
     }
 
     /// What somebody named, in this language where the table holds it.
@@ -78,7 +78,7 @@ impl Words {
             .iter()
             .map(|(name, value)| (*name, value as &dyn Display))
             .collect();
-        self.language.fill(key, &values)
+        tied(&self.language.fill(key, &values))
     }
 
     /// `value` with `digits` behind the decimal mark, a true minus and no minus zero.

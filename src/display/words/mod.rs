@@ -44,9 +44,30 @@ pub(super) fn told_within(lang: Language, why: &str) -> Markup {
 
 fn shown(lang: Language, why: &str, as_text: fn(&str) -> String) -> Markup {
     match lang.told(why) {
-        Some(told) => html! { (as_text(&told)) },
-        None => html! { span lang="en" { (as_text(why)) } },
+        Some(told) => html! { (tied(&as_text(&told))) },
+        None => html! { span lang="en" { (tied(&as_text(why))) } },
     }
+}
+
+/// `text` with every number on one line with its unit and its uncertainty: `0.012 ± 0.003 mm`.
+pub(crate) fn tied(text: &str) -> String {
+    const UNITS: [&str; 6] = ["mm", "µm", "°C", "MPa", "N·m", "%"];
+    let ends = |word: &str| word.ends_with(|last: char| last.is_ascii_digit());
+    let is_unit = |word: &str| {
+        let word = word.trim_end_matches(|last: char| ".,;:)".contains(last));
+        word == "±" || UNITS.contains(&word)
+    };
+    let mut all = String::with_capacity(text.len() + 8);
+    let mut before = "";
+    for word in text.split(' ') {
+        if !all.is_empty() {
+            let tie = before == "±" || ends(before) && is_unit(word);
+            all.push(if tie { '\u{a0}' } else { ' ' });
+        }
+        all.push_str(word);
+        before = word;
+    }
+    all
 }
 
 /// How a section stands, as the page shows it.
@@ -190,4 +211,24 @@ pub(super) fn progress(stations: &[StationView], bore: &str, depth_mm: f64) -> (
 /// The bore of a seat by name.
 pub(super) fn bore_of<'a>(seat: &'a Seat, name: &str) -> Option<&'a SeatBore> {
     seat.bores.iter().find(|bore| bore.name == name)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::tied;
+
+    #[test]
+    fn a_number_stays_with_its_unit_and_its_uncertainty() {
+        for (text, shown) in [
+            (
+                "found: 0.012 ± 0.003 mm, 5 in all",
+                "found: 0.012\u{a0}±\u{a0}0.003\u{a0}mm, 5 in all",
+            ),
+            ("over 9 mm of depth", "over 9\u{a0}mm of depth"),
+            ("at 20 °C. The 46 is", "at 20\u{a0}°C. The 46 is"),
+            ("", ""),
+        ] {
+            assert_eq!(tied(text), shown);
+        }
+    }
 }
