@@ -38,6 +38,9 @@ use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use futures_util::future::{BoxFuture, FutureExt as _};
+use tower_http::CompressionLevel;
+use tower_http::compression::CompressionLayer;
+use tower_http::compression::predicate::SizeAbove;
 
 use self::bench::Look;
 use self::delta::Sent;
@@ -98,6 +101,15 @@ where
             sent: Arc::default(),
         })
         .merge(assets::router())
+        .layer(compressed())
+}
+
+/// Long answers are compressed for a tablet on a slow radio; short ones, such as follow each reading,
+/// go as they are.
+fn compressed() -> CompressionLayer<SizeAbove> {
+    CompressionLayer::new()
+        .quality(CompressionLevel::Fastest)
+        .compress_when(SizeAbove::new(8 * 1024))
 }
 
 impl Page {

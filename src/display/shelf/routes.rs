@@ -11,6 +11,7 @@ use axum::routing::get;
 
 use super::frame::{answer, failed};
 use super::{job, learned, list};
+use crate::display::compressed;
 use crate::display::words::Language;
 use crate::job::Shop;
 use crate::memory::{Error, Lessons, Records, Shelf, Trouble};
@@ -36,6 +37,7 @@ pub fn router(shelf: Arc<Shelf>, shop: Shop, language: Option<Language>) -> Rout
         .route("/jobs/{job}", get(one_job))
         .route("/learned", get(lessons))
         .with_state(shelved)
+        .layer(compressed())
 }
 
 impl Shelved {
