@@ -1,5 +1,7 @@
 //! The uncertainty of the ends of many values, and of their range: largest minus smallest.
 
+use std::sync::LazyLock;
+
 use super::shape::Shape;
 use crate::uncertainty::{Estimate, LEVEL, Random, student};
 
@@ -7,6 +9,15 @@ use crate::uncertainty::{Estimate, LEVEL, Random, student};
 const MOST_TRIALS: usize = 1000;
 const LEAST_TRIALS: usize = 400;
 const NUMBERS: usize = 100_000;
+
+/// So many standard normal numbers are drawn once and kept.
+const KEPT: usize = 24 * MOST_TRIALS;
+/// These, and their source for more.
+static NORMALS: LazyLock<(Vec<f64>, Random)> = LazyLock::new(|| {
+    let mut random = Random::new(0x0b0e_3a11);
+    let kept = (0..KEPT).map(|_| random.normal()).collect();
+    (kept, random)
+});
 
 /// With fewer degrees of freedom than this, whether the wall counts as round or as fitted hangs on
 /// how the scatter came out, as the interval does: it is then to hold of both.
@@ -29,14 +40,15 @@ pub(super) struct Ends {
 /// largest of many lies above the truth: of a round bore the range is scatter alone. So each trial
 /// scatters the wall, takes the ends, and the expanded uncertainty is the 95 % quantile of their
 /// distance from the wall's own. The standard deviation itself is known to few degrees of freedom,
-/// so each trial also draws that. Below [`FEW_DEGREES`] it is the larger one of this wall and of a
+/// so each trial also draws that. All walls are scattered by the same draws. Below [`FEW_DEGREES`] it is the larger one of this wall and of a
 /// round one.
 pub(super) fn ends_estimate(wall_mm: &[f64], standards_mm: &[f64], degrees: f64) -> Option<Ends> {
-    let own = ends_about(wall_mm, standards_mm, degrees)?;
+    let trials = Trials::of(degrees);
+    let own = trials.ends(wall_mm, standards_mm)?;
     if degrees >= FEW_DEGREES {
         return Some(own);
     }
-    let round = ends_about(&vec![0.0; wall_mm.len()], standards_mm, degrees)?;
+    let round = trials.ends(&vec![0.0; wall_mm.len()], standards_mm)?;
     Some(Ends {
         smallest: larger(own.smallest, round.smallest),
         largest: larger(own.largest, round.largest),
@@ -77,7 +89,8 @@ pub(super) fn smallest_shown(means_mm: &[f64], known: &[Estimate]) -> Option<Est
     let pooled = (squares / degrees).sqrt();
     let standards: Vec<f64> = known.iter().map(|own| own.standard.max(pooled)).collect();
     let (least, most) = ends_of(means_mm.iter().copied());
-    let equal = ends_about(&vec![0.0; means_mm.len()], &standards, degrees)?;
+    let trials = Trials::of(degrees);
+    let equal = trials.ends(&vec![0.0; means_mm.len()], &standards)?;
     let reach = equal.range.expanded + ROUNDING_MM;
     if most - least <= reach {
         return None;
@@ -92,7 +105,7 @@ pub(super) fn smallest_shown(means_mm: &[f64], known: &[Estimate]) -> Option<Est
             }
         })
         .collect();
-    Some(ends_about(&wall, &standards, degrees)?.smallest)
+    Some(trials.ends(&wall, &standards)?.smallest)
 }
 
 /// Below this, mm, a difference is rounding of the arithmetic.
@@ -114,53 +127,78 @@ fn ends_of(values: impl Iterator<Item = f64>) -> (f64, f64) {
     })
 }
 
-fn ends_about(wall_mm: &[f64], standards_mm: &[f64], degrees: f64) -> Option<Ends> {
-    let (_, widest) = ends_of(standards_mm.iter().copied());
-    if wall_mm.is_empty() || wall_mm.len() != standards_mm.len() {
-        return None;
-    }
-    if wall_mm.len() == 1 || widest <= 0.0 {
-        let one = Estimate::new(widest, degrees)?;
-        return Some(Ends {
-            smallest: one,
-            largest: one,
-            range: Estimate::new(0.0, degrees)?,
-        });
-    }
-    // Stations that scatter can't make extreme need no numbers.
-    let (least, most) = ends_of(wall_mm.iter().copied());
-    let reach = 8.0 * widest;
-    let mut near: Vec<(f64, f64)> = wall_mm
-        .iter()
-        .copied()
-        .zip(standards_mm.iter().copied())
-        .filter(|(value, _)| value - least < reach || most - value < reach)
-        .collect();
-    // The draws are dealt in order of size, not of angle: a range knows no angles, so that a turned
-    // part has the same uncertainty. Stations of one size may change places, as their draws may.
-    near.sort_unstable_by(|a, b| b.0.total_cmp(&a.0).then(b.1.total_cmp(&a.1)));
+/// Trials of walls whose scatter is known to so many degrees of freedom.
+struct Trials {
+    degrees: f64,
+    /// How the standard deviation comes out in each.
+    ratios: Vec<f64>,
+}
 
-    let trials = (NUMBERS / near.len()).clamp(LEAST_TRIALS, MOST_TRIALS);
-    let mut random = Random::new(0x0b0e_3a11);
-    let off: Vec<([f64; 3], f64)> = (0..trials)
-        .map(|_| {
-            let scattered = near
-                .iter()
-                .map(|(value, standard)| value + standard * random.normal());
-            let (low, high) = ends_of(scattered);
-            let off = [low - least, high - most, high - low - (most - least)];
-            (off, random.deviation_ratio(degrees))
+impl Trials {
+    fn of(degrees: f64) -> Self {
+        let mut random = Random::new(0x0b0e_3a12);
+        let ratios = (0..MOST_TRIALS).map(|_| random.deviation_ratio(degrees));
+        Self {
+            degrees,
+            ratios: ratios.collect(),
+        }
+    }
+
+    fn ends(&self, wall_mm: &[f64], standards_mm: &[f64]) -> Option<Ends> {
+        let (_, widest) = ends_of(standards_mm.iter().copied());
+        if wall_mm.is_empty() || wall_mm.len() != standards_mm.len() {
+            return None;
+        }
+        if wall_mm.len() == 1 || widest <= 0.0 {
+            let one = Estimate::new(widest, self.degrees)?;
+            return Some(Ends {
+                smallest: one,
+                largest: one,
+                range: Estimate::new(0.0, self.degrees)?,
+            });
+        }
+        // Stations that scatter can't make extreme need no numbers.
+        let (least, most) = ends_of(wall_mm.iter().copied());
+        let reach = 8.0 * widest;
+        let mut near: Vec<(f64, f64)> = wall_mm
+            .iter()
+            .copied()
+            .zip(standards_mm.iter().copied())
+            .filter(|(value, _)| value - least < reach || most - value < reach)
+            .collect();
+        // The draws are dealt in order of size, not of angle: a range knows no angles, so that a
+        // turned part has the same uncertainty. Stations of one size may change places, as their
+        // draws may.
+        near.sort_unstable_by(|a, b| b.0.total_cmp(&a.0).then(b.1.total_cmp(&a.1)));
+
+        let trials = (NUMBERS / near.len()).clamp(LEAST_TRIALS, MOST_TRIALS);
+        let mut normals = normals();
+        let off: Vec<[f64; 3]> = (0..trials)
+            .map(|_| {
+                let dealt = near.iter().zip(&mut normals);
+                let (low, high) =
+                    ends_of(dealt.map(|((value, standard), normal)| value + standard * normal));
+                [low - least, high - most, high - low - (most - least)]
+            })
+            .collect();
+        let of = |at: usize| {
+            let distances = off.iter().map(|off| off[at].abs());
+            simulated(distances.zip(self.ratios.iter().copied()), self.degrees)
+        };
+        Some(Ends {
+            smallest: of(0)?,
+            largest: of(1)?,
+            range: of(2)?,
         })
-        .collect();
-    let of = |at: usize| {
-        let distances = off.iter().map(|(off, ratio)| (off[at].abs(), *ratio));
-        simulated(distances, degrees)
-    };
-    Some(Ends {
-        smallest: of(0)?,
-        largest: of(1)?,
-        range: of(2)?,
-    })
+    }
+}
+
+/// Standard normal numbers of a fixed seed, always the same.
+fn normals() -> impl Iterator<Item = f64> {
+    let (kept, random) = &*NORMALS;
+    let mut random = random.clone();
+    let more = std::iter::repeat_with(move || random.normal());
+    kept.iter().copied().chain(more)
 }
 
 /// What trials say of a number: its distances from what they started from, each with how the
@@ -202,4 +240,18 @@ pub(super) fn likely_wall(shape: Option<&Shape>, angles_rad: &[f64], gain: f64) 
             })
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// More stations than the kept numbers reach for are scattered by those that follow them.
+    #[test]
+    fn kept_numbers_and_those_behind_them_are_one_stream() {
+        let mut random = Random::new(0x0b0e_3a11);
+        let all = normals().take(KEPT + 1_000);
+        assert!(all.into_iter().all(|normal| normal == random.normal()));
+        assert_eq!(normals().next(), normals().next());
+    }
 }
