@@ -1,5 +1,7 @@
 //! Whether the bores lie on one axis, judged by what a bearing takes up.
 
+use std::borrow::Borrow;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -35,8 +37,9 @@ impl Alignment {
     ///
     /// # Errors
     /// Why nothing can be said, as a sentence.
-    pub fn of(seat: &Seat, contact: Contact, bores: &[Bore]) -> Result<Self, String> {
-        let measured = |of: &SeatBore| bores.iter().find(|bore| bore.bore == of.name);
+    pub fn of(seat: &Seat, contact: Contact, bores: &[impl Borrow<Bore>]) -> Result<Self, String> {
+        let bores = || bores.iter().map(Borrow::borrow);
+        let measured = |of: &SeatBore| bores().find(|bore| bore.bore == of.name);
         let pair = seat.bores.first().zip(seat.bores.last());
         let Some((first, last)) = pair.filter(|_| seat.bores.len() > 1) else {
             return Err("the part has one bore".to_owned());

@@ -1,6 +1,8 @@
 //! The whole answer for a part: each bore's fit and plan, and what is at fault.
 
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
+use std::sync::Arc;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -17,7 +19,7 @@ use super::plan::{Ground, Plan, Shop, Work};
 use super::seat::SeatForm;
 use super::service::Finish;
 use crate::bore::{Bore, Contact};
-use crate::job::Seat;
+use crate::job::{Seat, SeatBore};
 use crate::uncertainty::Decision;
 
 /// What is known beside the bores.
@@ -70,28 +72,93 @@ pub struct Examined {
     pub diagnosis: Diagnosis,
 }
 
+/// One bore examined by itself, before the part is judged as a whole.
+#[derive(Debug, Clone)]
+struct Single {
+    bore: ExaminedBore,
+    case: Case,
+}
+
+/// What a bore is examined by.
+#[derive(Debug, Clone, PartialEq)]
+struct By {
+    seat: Seat,
+    contact: Contact,
+    known: Known,
+    /// That the bores are shown not to lie on one axis, as a sentence.
+    misaligned: Option<String>,
+}
+
+/// The bores of a part as they were examined last: one is examined again only where it changed, or
+/// what it is examined by.
+#[derive(Debug, Clone, Default)]
+pub struct Examinations {
+    by: Option<By>,
+    singles: BTreeMap<String, (Arc<Bore>, Single)>,
+}
+
+impl Examinations {
+    /// As [`examine`]. A bore that changed comes in another [`Arc`].
+    pub fn examine(
+        &mut self,
+        seat: &Seat,
+        contact: Contact,
+        bores: &[Arc<Bore>],
+        known: &Known,
+    ) -> Examined {
+        let alignment = Alignment::of(seat, contact, bores);
+        let by = By::of(seat, contact, known, &alignment);
+        if self.by.as_ref() != Some(&by) {
+            self.singles.clear();
+        }
+        let by = &*self.by.insert(by);
+        let singles = seat.bores.iter().map(|seat_bore| {
+            let bore = bores.iter().find(|bore| bore.bore == seat_bore.name)?;
+            let before = self.singles.get(&seat_bore.name);
+            if let Some((_, single)) = before.filter(|(before, _)| Arc::ptr_eq(before, bore)) {
+                return Some(single.clone());
+            }
+            let single = by.examine(bore, seat_bore);
+            let now = (Arc::clone(bore), single.clone());
+            self.singles.insert(seat_bore.name.clone(), now);
+            Some(single)
+        });
+        together(seat, singles, &known.evidence, alignment)
+    }
+}
+
 /// Examines the bores of `seat` that were measured.
 pub fn examine(seat: &Seat, contact: Contact, bores: &[Bore], known: &Known) -> Examined {
     let alignment = Alignment::of(seat, contact, bores);
-    let misaligned = alignment
-        .as_ref()
-        .ok()
-        .filter(|found| found.decision == Decision::DoesNotConform)
-        .map(|found| found.why.as_str());
-    let mut stranger: Option<String> = None;
-    let mut examined = Vec::with_capacity(bores.len());
-    let mut cases = Vec::with_capacity(bores.len());
-    let mut not_gauged = Vec::new();
-    for seat_bore in &seat.bores {
-        let Some(bore) = bores.iter().find(|bore| bore.bore == seat_bore.name) else {
-            not_gauged.push(seat_bore.name.clone());
-            cases.push(Case {
-                seat: JudgedBore::not_gauged(&seat_bore.name),
-                fit: None,
-                foreign: None,
-            });
-            continue;
-        };
+    let by = By::of(seat, contact, known, &alignment);
+    let singles = seat.bores.iter().map(|seat_bore| {
+        let bore = bores.iter().find(|bore| bore.bore == seat_bore.name)?;
+        Some(by.examine(bore, seat_bore))
+    });
+    together(seat, singles, &known.evidence, alignment)
+}
+
+impl By {
+    fn of(
+        seat: &Seat,
+        contact: Contact,
+        known: &Known,
+        alignment: &Result<Alignment, String>,
+    ) -> Self {
+        let misaligned = alignment
+            .as_ref()
+            .ok()
+            .filter(|found| found.decision == Decision::DoesNotConform);
+        Self {
+            seat: seat.clone(),
+            contact,
+            known: known.clone(),
+            misaligned: misaligned.map(|found| found.why.clone()),
+        }
+    }
+
+    fn examine(&self, bore: &Bore, seat_bore: &SeatBore) -> Single {
+        let (seat, known) = (&self.seat, &self.known);
         let housing = Housing {
             material: known.material.or(seat.material),
             wall_mm: known.wall_mm.or(seat_bore.wall_mm),
@@ -108,18 +175,17 @@ pub fn examine(seat: &Seat, contact: Contact, bores: &[Bore], known: &Known) -> 
         let insert = named.filter(|_| foreign.is_none());
         let plan = Ground {
             bore,
-            contact,
+            contact: self.contact,
             seat: seat_bore,
             judged: &judged,
             insert,
             foreign: foreign.as_deref(),
             housing: &housing,
             shop: &known.shop,
-            misaligned,
+            misaligned: self.misaligned.as_deref(),
         }
         .plan();
-        stranger = stranger.or_else(|| foreign.clone());
-        let fit = match (SeatForm::measured(contact, bore), insert, &foreign) {
+        let fit = match (SeatForm::measured(self.contact, bore), insert, &foreign) {
             (_, _, Some(foreign)) => Err(foreign.clone()),
             (Ok(form), Some(insert), _) => Ok(assess(&form, insert, &housing)),
             (Err(error), ..) => Err(error.to_string()),
@@ -134,26 +200,54 @@ pub fn examine(seat: &Seat, contact: Contact, bores: &[Bore], known: &Known) -> 
             .find(|option| option.work == plan.advice && option.with == plan.with)
             .and_then(|option| option.predicted.as_ref()?.fit.as_ref())
             .or(fit.as_ref().ok());
-        examined.push(ExaminedBore {
-            bore: bore.bore.clone(),
-            checklist: checklist(plan.advice, fitted),
-            no_fit: fit.as_ref().err().cloned(),
-            fit: fit.as_ref().ok().cloned(),
-            plan,
-        });
-        cases.push(Case {
-            seat: judged,
-            fit: fit.ok(),
-            foreign,
-        });
+        Single {
+            bore: ExaminedBore {
+                bore: bore.bore.clone(),
+                checklist: checklist(plan.advice, fitted),
+                no_fit: fit.as_ref().err().cloned(),
+                fit: fit.as_ref().ok().cloned(),
+                plan,
+            },
+            case: Case {
+                seat: judged,
+                fit: fit.ok(),
+                foreign,
+            },
+        }
     }
-    let mut diagnosis = diagnose(&cases, &known.evidence, alignment);
+}
+
+/// The part as a whole from its bores, `None` for those not gauged.
+fn together(
+    seat: &Seat,
+    singles: impl Iterator<Item = Option<Single>>,
+    evidence: &Evidence,
+    alignment: Result<Alignment, String>,
+) -> Examined {
+    let mut bores = Vec::with_capacity(seat.bores.len());
+    let mut cases = Vec::with_capacity(seat.bores.len());
+    let mut not_gauged = Vec::new();
+    for (seat_bore, single) in seat.bores.iter().zip(singles) {
+        if let Some(Single { bore, case }) = single {
+            bores.push(bore);
+            cases.push(case);
+        } else {
+            not_gauged.push(seat_bore.name.clone());
+            cases.push(Case {
+                seat: JudgedBore::not_gauged(&seat_bore.name),
+                fit: None,
+                foreign: None,
+            });
+        }
+    }
+    let mut diagnosis = diagnose(&cases, evidence, alignment);
     // Where the insert alone is at fault, that is what the summary says.
+    let stranger = cases.iter().find_map(|case| case.foreign.as_deref());
     if let Some(foreign) = stranger.filter(|_| diagnosis.at_fault != AtFault::Insert) {
         let _ = write!(diagnosis.summary, " But {foreign}.");
     }
     if let Some(then) = diagnosis.of_the_bearing() {
-        for plan in examined.iter_mut().map(|bore| &mut bore.plan) {
+        for plan in bores.iter_mut().map(|bore| &mut bore.plan) {
             if !matches!(
                 plan.advice,
                 Work::GaugeAgain | Work::OtherInsert | Work::Refer
@@ -163,7 +257,7 @@ pub fn examine(seat: &Seat, contact: Contact, bores: &[Bore], known: &Known) -> 
         }
     }
     Examined {
-        bores: examined,
+        bores,
         not_gauged,
         diagnosis,
     }

@@ -26,7 +26,7 @@ pub use alignment::{Alignment, TAKES_UP_MINUTES};
 pub use assess::{Housing, assess};
 pub use checklist::{Step, checklist};
 pub use diagnosis::{AtFault, Case, Cause, CauseKind, Diagnosis, Evidence, Standing, diagnose};
-pub use examine::{Examined, ExaminedBore, Known, examine};
+pub use examine::{Examinations, Examined, ExaminedBore, Known, examine};
 pub use expected::{ClearanceLeft, Fit, Meets, Range, SectionFit};
 pub use insert::{Bearing, BearingSize, Insert, InsertAsked, MEASURED_U_MM, NotABearing, Outside};
 pub use judged::{Judged, JudgedBore};

@@ -1,6 +1,8 @@
 //! As left against as found: what changed, whether it is accepted, and whether the preview told
 //! the truth.
 
+use std::borrow::Borrow;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -122,22 +124,26 @@ pub struct Done<'a> {
 /// where nothing was gauged as left.
 pub fn outcomes<'a>(
     seat: &Seat,
-    [found, left]: [&[Bore]; 2],
+    [found, left]: [&[impl Borrow<Bore>]; 2],
     done: impl Fn(&SeatBore) -> Done<'a>,
 ) -> Vec<Outcome> {
     if left.is_empty() {
         return Vec::new();
     }
-    let of = |bores: &'_ [Bore], name: &str| bores.iter().position(|bore| bore.bore == name);
     let each = seat.bores.iter().filter_map(|bore| {
-        let before = of(found, &bore.name).map(|at| &found[at]);
-        match (before, of(left, &bore.name)) {
-            (_, Some(at)) => Some(compare(before, &left[at], bore, done(bore))),
+        let before = named(found, &bore.name);
+        match (before, named(left, &bore.name)) {
+            (_, Some(left)) => Some(compare(before, left, bore, done(bore))),
             (Some(found), None) if JudgedBore::of(found, bore).conforms() => None,
             (_, None) => Some(not_gauged(&bore.name)),
         }
     });
     each.collect()
+}
+
+fn named<'a>(bores: &'a [impl Borrow<Bore>], name: &str) -> Option<&'a Bore> {
+    let mut bores = bores.iter().map(Borrow::borrow);
+    bores.find(|bore| bore.bore == name)
 }
 
 /// What is said of a bore that was not gauged as left.

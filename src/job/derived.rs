@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use super::decide::Shop;
 use super::event::{Body, Event, JobId, Phase, SCHEMA};
-use super::findings::Findings;
+use super::findings::{Before, Findings};
 use super::numbers::{NamedBore, Numbers, Progress, SectionNumbers};
 use super::state::{Bench, Job};
 use crate::fit::plan::Plan;
@@ -87,12 +87,21 @@ pub(super) fn object(bench: &Bench, job: &Job, phase: Phase, body: DerivedBody) 
 }
 
 /// Everything that follows from the events of the job on the bench.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default)]
 pub struct Following {
     /// Sections and bores.
     pub numbers: Numbers,
     /// Fit, plan, diagnosis and outcome, once a section is complete.
     pub findings: Option<Findings>,
+    /// What the findings were made from.
+    before: Before,
+}
+
+/// By what is shown, not by how it was come by.
+impl PartialEq for Following {
+    fn eq(&self, other: &Self) -> bool {
+        (&self.numbers, &self.findings) == (&other.numbers, &other.findings)
+    }
 }
 
 impl Following {
@@ -102,19 +111,30 @@ impl Following {
             return Self::default();
         };
         let numbers = Numbers::of(job);
-        let findings = Findings::of(job, &numbers, shop);
-        Self { numbers, findings }
+        let mut before = Before::default();
+        let findings = Findings::after(&mut before, job, &numbers, shop);
+        Self {
+            numbers,
+            findings,
+            before,
+        }
     }
 
     /// Takes `events`, already folded into `bench`, in, and gives the objects that changed. The
     /// findings follow a section when it is complete, not each reading of it.
     pub fn changed(&mut self, bench: &Bench, shop: &Shop, events: &[Event]) -> Vec<Derived> {
-        let mut derived = self.numbers.changed(bench, events);
         let Some(job) = bench.job() else {
-            self.findings = None;
-            return derived;
+            *self = Self::default();
+            return Vec::new();
         };
-        let stale = events.iter().any(|event| decides(event, job)) || completes(&derived, job);
+        // What was said of another job is not said of this one.
+        let other = !self.numbers.are_of(job);
+        if other {
+            self.findings = None;
+        }
+        let mut derived = self.numbers.changed(bench, events);
+        let decided = events.iter().any(|event| decides(event, job));
+        let stale = other || decided || completes(&derived, job);
         if stale {
             derived.extend(self.again(bench, shop));
         }
@@ -127,12 +147,9 @@ impl Following {
         let Some(job) = bench.job() else {
             return Vec::new();
         };
-        let fresh = Findings::of(job, &self.numbers, shop);
-        if fresh == self.findings {
-            return Vec::new();
-        }
-        self.findings = fresh;
-        self.found(bench, job)
+        let fresh = Findings::after(&mut self.before, job, &self.numbers, shop);
+        let before = std::mem::replace(&mut self.findings, fresh);
+        self.found(bench, job, before.as_ref())
     }
 
     /// Whether objects follow from `events`, already folded into `bench`: [`Self::changed`] gives
@@ -148,34 +165,42 @@ impl Following {
             bench
                 .job()
                 .into_iter()
-                .flat_map(|job| self.found(bench, job)),
+                .flat_map(|job| self.found(bench, job, None)),
         );
         derived
     }
 
-    fn found(&self, bench: &Bench, job: &Job) -> Vec<Derived> {
+    /// The objects of the findings that are not what they were `before`.
+    fn found(&self, bench: &Bench, job: &Job, before: Option<&Findings>) -> Vec<Derived> {
         let Some(findings) = &self.findings else {
             return Vec::new();
         };
         let mut bodies = Vec::new();
         for bore in &findings.examined.bores {
-            bodies.push(DerivedBody::Fit(Box::new(BoreFit {
-                bore: bore.bore.clone(),
-                fit: bore.fit.clone(),
-                no_fit: bore.no_fit.clone(),
-            })));
-            let (plan, checklist) = (bore.plan.clone(), bore.checklist.clone());
-            bodies.push(DerivedBody::Plan(Box::new(BorePlan { plan, checklist })));
+            let was = before.and_then(|before| {
+                let mut bores = before.examined.bores.iter();
+                bores.find(|was| was.bore == bore.bore)
+            });
+            if was.is_none_or(|was| (&was.fit, &was.no_fit) != (&bore.fit, &bore.no_fit)) {
+                bodies.push(DerivedBody::Fit(Box::new(BoreFit {
+                    bore: bore.bore.clone(),
+                    fit: bore.fit.clone(),
+                    no_fit: bore.no_fit.clone(),
+                })));
+            }
+            if was.is_none_or(|was| (&was.plan, &was.checklist) != (&bore.plan, &bore.checklist)) {
+                let (plan, checklist) = (bore.plan.clone(), bore.checklist.clone());
+                bodies.push(DerivedBody::Plan(Box::new(BorePlan { plan, checklist })));
+            }
         }
-        bodies.push(DerivedBody::Diagnosis(Box::new(
-            findings.diagnosis().clone(),
-        )));
-        bodies.extend(
-            findings
-                .outcomes
-                .iter()
-                .map(|outcome| DerivedBody::Outcome(Box::new(outcome.clone()))),
-        );
+        if before.is_none_or(|before| before.diagnosis() != findings.diagnosis()) {
+            let diagnosis = findings.diagnosis().clone();
+            bodies.push(DerivedBody::Diagnosis(Box::new(diagnosis)));
+        }
+        let outcomes = findings.outcomes.iter();
+        let changed = outcomes
+            .filter(|outcome| before.is_none_or(|before| !before.outcomes.contains(outcome)));
+        bodies.extend(changed.map(|outcome| DerivedBody::Outcome(Box::new(outcome.clone()))));
         bodies
             .into_iter()
             .map(|body| object(bench, job, job.phase, body))

@@ -1,6 +1,8 @@
 //! What the measured bores do to the insert, what is at fault, and what can be done: from the
 //! sections that are complete, the evidence, and what the shop owns.
 
+use std::sync::Arc;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -10,10 +12,11 @@ use super::hang::HangView;
 use super::insert::insert;
 use super::numbers::Numbers;
 use super::state::Job;
-use crate::bore::{self, Bore};
+use crate::bore::Bore;
 use crate::fit::plan::{Plan, Predicted};
 use crate::fit::{
-    self, Diagnosis, Done, Evidence, Examined, ExaminedBore, Known, Outcome, checklist, examine,
+    self, Diagnosis, Done, Evidence, Examinations, Examined, ExaminedBore, Known, Outcome,
+    checklist,
 };
 
 /// What follows for the job as a whole.
@@ -26,10 +29,27 @@ pub struct Findings {
     pub outcomes: Vec<Outcome>,
 }
 
+/// The bores as they were examined last, as found and as left.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Before {
+    found: Examinations,
+    left: Examinations,
+}
+
 impl Findings {
     /// The findings of `job`; `None` while no section is complete.
     pub fn of(job: &Job, numbers: &Numbers, shop: &Shop) -> Option<Self> {
-        let found = complete_bores(job, numbers, Phase::AsFound);
+        Self::after(&mut Before::default(), job, numbers, shop)
+    }
+
+    /// The same, with only what changed since `before` examined again.
+    pub(super) fn after(
+        before: &mut Before,
+        job: &Job,
+        numbers: &Numbers,
+        shop: &Shop,
+    ) -> Option<Self> {
+        let found = numbers.complete(Phase::AsFound);
         if found.is_empty() {
             return None;
         }
@@ -39,11 +59,12 @@ impl Findings {
             evidence: evidence(job),
             ..Known::default()
         };
-        let mut examined = examine(&job.seat, job.contact, &found, &known);
+        let (seat, contact) = (&job.seat, job.contact);
+        let mut examined = before.found.examine(seat, contact, &found, &known);
         follow_choices(job, &mut examined);
-        let left = complete_bores(job, numbers, Phase::AsLeft);
+        let left = numbers.complete(Phase::AsLeft);
         // The fit as left is asked for once there is a bore as left.
-        let as_left = (!left.is_empty()).then(|| examine(&job.seat, job.contact, &left, &known));
+        let as_left = (!left.is_empty()).then(|| before.left.examine(seat, contact, &left, &known));
         let outcomes = outcomes(job, [&found, &left], &examined, as_left.as_ref());
         Some(Self { examined, outcomes })
     }
@@ -66,32 +87,6 @@ fn follow_choices(job: &Job, examined: &mut Examined) {
         let predicted = option.and_then(|option| option.predicted.as_ref()?.fit.as_ref());
         bore.checklist = checklist(chosen.work, predicted.or(bore.fit.as_ref()));
     }
-}
-
-/// The bores of `phase` from their complete sections, as the seat lists them.
-pub(super) fn complete_bores(job: &Job, numbers: &Numbers, phase: Phase) -> Vec<Bore> {
-    let bores = job.seat.bores.iter().filter_map(|seat_bore| {
-        let name = &seat_bore.name;
-        let of = || numbers.sections(phase).filter(|s| s.bore == *name);
-        let sections: Vec<_> = of()
-            .map(|section| section.numbers.clone())
-            .filter(|section| job.is_complete(phase, name, section.depth_mm))
-            .collect();
-        if sections.is_empty() {
-            return None;
-        }
-        // What all of them say together is computed already.
-        let known = numbers.bores(phase).find(|known| known.bore == *name);
-        Some(match known.filter(|_| sections.len() == of().count()) {
-            Some(known) => Bore {
-                bore: name.clone(),
-                numbers: known.numbers.clone(),
-                sections,
-            },
-            None => bore::bore(name.clone(), sections),
-        })
-    });
-    bores.collect()
 }
 
 /// The evidence of the part as found, with its newest hang tests: a test as left says nothing of what
@@ -122,7 +117,7 @@ fn evidence(job: &Job) -> Evidence {
 /// As left against as found, with the preview of what was chosen, else of what was advised.
 fn outcomes(
     job: &Job,
-    bores: [&[Bore]; 2],
+    bores: [&[Arc<Bore>]; 2],
     examined: &Examined,
     as_left: Option<&Examined>,
 ) -> Vec<Outcome> {

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::decide::Shop;
 use super::event::{JobId, Phase};
-use super::findings::{Findings, complete_bores, preview};
+use super::findings::{Findings, preview};
 use super::numbers::Numbers;
 use super::state::Job;
 use crate::bore::Contact;
@@ -40,7 +40,7 @@ pub(super) fn learned_cuts(
     if job.contact != Contact::TwoPoint {
         return Vec::new();
     }
-    let found = complete_bores(job, numbers, Phase::AsFound);
+    let found = numbers.complete(Phase::AsFound);
     let plans = findings.examined.bores.iter().map(|bore| &bore.plan);
     let cuts = plans.filter_map(|plan| {
         let name = job.chosen.get(&plan.bore)?.with.as_ref()?;

@@ -2,6 +2,7 @@
 
 use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -13,7 +14,7 @@ use super::seat::SeatBore;
 use super::section::{Inputs, Key, Measured, UnderWay, depth_bits};
 use super::state::{Bench, Job};
 use super::verdict::Verdict;
-use crate::bore::{self, BoreNumbers, Section, Withheld};
+use crate::bore::{self, Bore, BoreNumbers, Section, Withheld};
 
 /// One cross-section and what the seat says to it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -105,6 +106,10 @@ pub struct Numbers {
     sections: BTreeMap<Key, SectionNumbers>,
     /// From the sections that are not under way.
     bores: BTreeMap<(Phase, usize), NamedBore>,
+    /// Measured sections of which stations are to do.
+    open: BTreeSet<Key>,
+    /// From the sections that are not open, each replaced when one of them changes.
+    complete: BTreeMap<(Phase, usize), Arc<Bore>>,
     growing: BTreeMap<Key, UnderWay>,
     inputs: BTreeMap<Key, Inputs>,
 }
@@ -114,6 +119,8 @@ pub struct Numbers {
 struct Changed {
     sections: Vec<Key>,
     bores: BTreeSet<(Phase, usize)>,
+    /// The bores of which a section was opened or completed.
+    completed: BTreeSet<(Phase, usize)>,
 }
 
 /// Whether sections under way are computed as they stand, or as though nothing more came.
@@ -192,6 +199,11 @@ impl Numbers {
         derived
     }
 
+    /// Whether these are the numbers of `job`.
+    pub(super) fn are_of(&self, job: &Job) -> bool {
+        self.job == Some(job.id)
+    }
+
     /// Whether [`Self::changed`] would give objects for `events`.
     pub fn concerns(&self, bench: &Bench, events: &[Event]) -> bool {
         bench.job().is_some_and(|job| {
@@ -234,12 +246,28 @@ impl Numbers {
             .map(|(_, bore)| bore)
     }
 
+    /// The bores of `phase` from their complete sections, as the seat lists them: the same [`Arc`] as
+    /// long as nothing of the bore changed.
+    pub(super) fn complete(&self, phase: Phase) -> Vec<Arc<Bore>> {
+        let bores = self.complete.range((phase, 0)..=(phase, usize::MAX));
+        bores.map(|(_, bore)| Arc::clone(bore)).collect()
+    }
+
     /// Computes the sections `keys` anew where what they are computed from changed, and their
     /// bores; gives those that changed.
     fn refresh(&mut self, job: &Job, keys: Vec<Key>, manner: Manner) -> Changed {
         let mut changed = Changed::default();
         for key in keys {
             let measured = Measured::of(job, key);
+            let open = measured.as_ref().is_some_and(Measured::is_open);
+            let turned = if open {
+                self.open.insert(key)
+            } else {
+                self.open.remove(&key)
+            };
+            if turned && self.sections.contains_key(&key) {
+                changed.completed.insert((key.0, key.1));
+            }
             let fresh = match &measured {
                 Some(measured) if measured.is_under_way() && manner == Manner::Live => {
                     self.grown(key, measured)
@@ -276,6 +304,9 @@ impl Numbers {
         for bore in &changed.bores {
             self.refresh_bore(job, *bore);
         }
+        for bore in changed.bores.union(&changed.completed) {
+            self.refresh_complete(job, *bore);
+        }
         changed
     }
 
@@ -292,20 +323,47 @@ impl Numbers {
         way.numbers(measured)
     }
 
-    fn refresh_bore(&mut self, job: &Job, (phase, index): (Phase, usize)) {
-        let of_bore = (phase, index, 0)..=(phase, index, u64::MAX);
-        let sections: Vec<Section> = self
-            .sections
-            .range(of_bore)
-            .filter(|(_, section)| !section.under_way)
-            .map(|(_, section)| section.numbers.clone())
-            .collect();
+    fn refresh_bore(&mut self, job: &Job, of: (Phase, usize)) {
+        let sections = self.sections_of(of, |_, section| !section.under_way);
+        let sections: Vec<Section> = sections.cloned().collect();
         if sections.is_empty() {
-            self.bores.remove(&(phase, index));
-        } else if let Some(bore) = job.seat.bores.get(index) {
-            self.bores
-                .insert((phase, index), NamedBore::of(bore, sections));
+            self.bores.remove(&of);
+        } else if let Some(bore) = job.seat.bores.get(of.1) {
+            self.bores.insert(of, NamedBore::of(bore, sections));
         }
+    }
+
+    fn refresh_complete(&mut self, job: &Job, of: (Phase, usize)) {
+        let sections = self.sections_of(of, |key, _| !self.open.contains(key));
+        let sections: Vec<Section> = sections.cloned().collect();
+        let Some(seat) = job.seat.bores.get(of.1).filter(|_| !sections.is_empty()) else {
+            self.complete.remove(&of);
+            return;
+        };
+        // What all of them say together is computed already.
+        let shown = self.sections_of(of, |_, section| !section.under_way);
+        let alike = shown.count() == sections.len();
+        let bore = match self.bores.get(&of).filter(|_| alike) {
+            Some(known) => Bore {
+                bore: seat.name.clone(),
+                numbers: known.numbers.clone(),
+                sections,
+            },
+            None => bore::bore(seat.name.clone(), sections),
+        };
+        self.complete.insert(of, Arc::new(bore));
+    }
+
+    /// The sections of a bore that count, by depth.
+    fn sections_of(
+        &self,
+        (phase, index): (Phase, usize),
+        counts: impl Fn(&Key, &SectionNumbers) -> bool,
+    ) -> impl Iterator<Item = &Section> {
+        let of_bore = (phase, index, 0)..=(phase, index, u64::MAX);
+        let sections = self.sections.range(of_bore);
+        let counting = sections.filter(move |(key, section)| counts(key, section));
+        counting.map(|(_, section)| &section.numbers)
     }
 }
 

@@ -86,6 +86,11 @@ impl<'a> Measured<'a> {
         self.open && self.newest > self.job.settled
     }
 
+    /// Whether a station of it is still to do.
+    pub(super) const fn is_open(&self) -> bool {
+        self.open
+    }
+
     /// What the whole section is computed from.
     pub(super) fn inputs(&self) -> Inputs {
         let taken = self.taken.iter().map(|(_, taken)| *taken);

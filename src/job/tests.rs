@@ -2,6 +2,7 @@
 
 mod calibration;
 mod choices;
+mod following;
 mod hang;
 mod in_ring;
 mod inserts;
