@@ -23,6 +23,9 @@ use crate::units::{Moment, Stated};
 
 /// What is committed together at most.
 const COMMIT: usize = 256;
+/// The numbers of so many events wait at most, where readings come without a pause: more at once would
+/// hold up the readings behind them.
+const BEHIND: usize = 16;
 
 /// The one owner of state and journal.
 pub(super) struct Owner {
@@ -111,7 +114,7 @@ impl Owner {
             }
             self.commit(gathered);
             // Readings that wait go first: their numbers come with the next, once for all.
-            if queue.is_empty() || stop || self.unshown.len() >= COMMIT {
+            if queue.is_empty() || stop || self.unshown.len() >= BEHIND {
                 self.show_numbers();
             }
             if self.floods.has_counts() {
