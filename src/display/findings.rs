@@ -21,7 +21,7 @@ pub(super) fn verdict(lang: Language, job: &JobView, shown: &Focus) -> Markup {
                     @if shown.phase != job.phase { ", " (words::phase(lang, shown.phase)) }
                 }
                 p.headline { (words.headline) }
-                p.because { @for why in &words.because { (words::told_whole(lang, why)) " " } (words.more) }
+                p.because { @for why in &words.because { (words::told_under(lang, why)) " " } (words.more) }
             }
         }
     }

@@ -24,7 +24,7 @@ fn text(html: &str) -> String {
     let runs = html
         .split('<')
         .map(|run| run.split_once('>').map_or(run, |(_, text)| text));
-    runs.collect::<Vec<_>>().join("|")
+    runs.collect::<Vec<_>>().join("|").replace('\u{a0}', " ")
 }
 
 fn without_a_ring(stations: usize) -> Scene {
@@ -65,7 +65,7 @@ async fn what_nobody_knows_the_uncertainty_of_is_not_drawn_and_marked() {
     let said = text(section(&html, "drawing"));
     assert!(!said.contains("oval, "), "{said}");
     assert!(mean(&html).contains("45.9"), "{}", mean(&html));
-    assert!(mean(&html).contains("±\u{a0}?"), "{}", mean(&html));
+    assert!(mean(&html).contains("± ?"), "{}", mean(&html));
     let html = page(scenes::found(3), "step=found").await;
     let said = text(section(&html, "drawing"));
     assert!(!said.contains("oval, "), "{said}");
@@ -166,6 +166,19 @@ async fn table_and_drawing_say_the_same_of_a_taper() {
         drawing.contains(&format!("|{words}|")),
         "{words} in {drawing}"
     );
+}
+
+/// The headline says that nothing can be told; the sentences under it say of what, and what to do.
+#[tokio::test]
+async fn that_nothing_can_be_told_is_said_once() {
+    let html = page(scenes::few(), "step=found&bore=drive+side&depth=2.5").await;
+    let said = text(section(&html, "verdict"));
+    assert!(
+        said.contains("an’t tell") || said.contains("too close"),
+        "{said}"
+    );
+    assert!(said.contains("gauge 60° again"), "{said}");
+    assert!(!said.contains("too close to tell:"), "{said}");
 }
 
 /// One sign for a minus, in what the page counts and in what the daemon says.

@@ -42,7 +42,13 @@ pub(super) fn told_within(lang: Language, why: &str) -> Markup {
     shown(lang, why, str::to_owned)
 }
 
-fn shown(lang: Language, why: &str, as_text: fn(&str) -> String) -> Markup {
+/// The same as a whole sentence, under a headline that says already that nothing can be told.
+pub(super) fn told_under(lang: Language, why: &str) -> Markup {
+    let too_close = lang.say("verdict.too-close");
+    shown(lang, why, |text| sentence(&text.replacen(too_close, "", 1)))
+}
+
+fn shown(lang: Language, why: &str, as_text: impl Fn(&str) -> String) -> Markup {
     match lang.told(why) {
         Some(told) => html! { (tied(&as_text(&told))) },
         None => html! { span lang="en" { (tied(&as_text(why))) } },
