@@ -319,8 +319,8 @@ fn straight(bore: &Bore, seat: &SeatBore) -> Judged {
 /// more than half the limit. Where the form is within its limit, so is every spot.
 fn no_spot(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
     let at = format!("{name} at {} mm", section.depth_mm);
-    let (_, form) = round(name, section, seat);
-    if form.decision == Decision::Conforms {
+    let (_, round) = round(name, section, seat);
+    if round.decision == Decision::Conforms {
         let why = format!("{at}: the form is within its limit, so is every spot");
         return (
             0.0,
@@ -331,8 +331,10 @@ fn no_spot(name: &str, section: &Section, seat: &SeatBore) -> (f64, Judged) {
             },
         );
     }
-    let parts = section.form().zip(section.oval);
-    let Some((form, oval)) = parts.filter(|_| section.stations >= 5) else {
+    let Some(form) = section.form() else {
+        return (0.0, round);
+    };
+    let Some(oval) = section.oval.filter(|_| section.stations >= 5) else {
         let why = "gauge 5 directions or more to tell a raised spot from an oval";
         return (0.0, unknown(format!("{at}: {why}")));
     };

@@ -285,7 +285,7 @@ fn disagreeing(points: &[Point]) -> Vec<(Disagreement, Estimate)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::bore::{Basis, Contact, Observation, section};
+    use crate::bore::{Basis, Contact, Observation, Setting, section};
 
     /// One reading a depth, so that only the line's own residual says how uncertain it is.
     fn at_depths(points: &[(f64, f64)]) -> Bore {
@@ -322,6 +322,35 @@ mod tests {
         assert!((taper.standard / 3.939_543_120_742e-5 - 1.0).abs() < 1e-9);
         assert!((taper.expanded - 0.125_374e-3).abs() < 1e-9);
         assert_eq!(taper.degrees_of_freedom, Some(3.0));
+    }
+
+    /// A bore gauged at one depth is that section: its mean, and how well it is known.
+    #[test]
+    fn one_section_is_its_bore() {
+        let readings: Vec<Observation> = [0.0, 3.0, -2.0, 1.0, -1.0, 2.0]
+            .iter()
+            .zip(0_u32..)
+            .map(|(um, at)| Observation {
+                angle_deg: f64::from(at) * 30.0,
+                reading_mm: 46.0 + um / 1000.0,
+            })
+            .collect();
+        let basis = Basis {
+            resolution_mm: Some(0.001),
+            setting: Some(Setting {
+                standard_mm: 0.000_5,
+                degrees_of_freedom: f64::INFINITY,
+                by_ring: true,
+                ..Setting::default()
+            }),
+            ..Basis::default()
+        };
+        let section = section(Contact::TwoPoint, 6.0, &readings, &basis).unwrap();
+        let numbers = bore("a", vec![section.clone()]).numbers;
+        assert_eq!(numbers.mean_diameter_mm, section.mean_diameter_mm);
+        let known = section.uncertainty["mean_diameter_mm"];
+        assert_eq!(numbers.uncertainty["mean_diameter_mm"], known);
+        assert!(known.expanded > 0.001);
     }
 
     /// By hand: 46.00, 46.03, 46.02 at 0, 5, 10 mm. The line through the deeper two leads to expect
