@@ -4,6 +4,7 @@ use maud::{DOCTYPE, Markup, html};
 use serde::Deserialize;
 
 use super::assets::MODULES;
+use super::findings::worst_of;
 use super::step::Step;
 use super::words::Language;
 use super::{health, parts, screens, words};
@@ -162,7 +163,7 @@ pub(super) fn focus(state: &View, job: &JobView, look: &Look) -> Option<Focus> {
     newest(state, job)
         .filter(|_| gauging)
         .filter(exists)
-        .or_else(|| worst(job, phase).filter(|_| !gauging))
+        .or_else(|| worst_of(job, phase, |_| true).filter(|_| !gauging))
         .or_else(|| {
             let station = job
                 .next
@@ -174,18 +175,6 @@ pub(super) fn focus(state: &View, job: &JobView, look: &Look) -> Option<Focus> {
                 phase,
             })
         })
-}
-
-/// The section that is most out of round.
-fn worst(job: &JobView, phase: Phase) -> Option<Focus> {
-    job.sections
-        .iter()
-        .filter(|section| section.phase == phase)
-        .max_by(|a, b| {
-            let of = |s: &OfPhase<SectionNumbers>| s.numbers.numbers.out_of_round_mm.unwrap_or(0.0);
-            of(a).total_cmp(&of(b))
-        })
-        .map(Focus::on)
 }
 
 /// The section of the newest reading, where it belongs to the present phase of this job.

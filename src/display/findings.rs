@@ -7,7 +7,7 @@ use super::drawn::{face, long, taper};
 use super::words::{self, Language, NONE, Standing, Words};
 use crate::bore::{Contact, Section, Withheld};
 use crate::drawing::Style;
-use crate::job::{JobView, Phase, SectionNumbers};
+use crate::job::{Decision, JobView, Phase, SectionNumbers};
 
 /// The verdict on the section shown: words first, a shape and a colour beside them.
 pub(super) fn verdict(lang: Language, job: &JobView, shown: &Focus) -> Markup {
@@ -49,7 +49,14 @@ pub(super) fn bores(lang: Language, job: &JobView, phase: Phase) -> Markup {
     html! {
         ul.bores {
             @for bore in &job.seat.bores {
-                @if let Some((words, depth_mm)) = worst(lang, job, phase, &bore.name) {
+                @let found = worst(lang, job, phase, &bore.name);
+                @if found.is_none() && phase == Phase::AsFound {
+                    li class=(class(Standing::CantTell)) {
+                        (shape(Standing::CantTell))
+                        span { (lang.fill("findings.not-gauged", &[("bore", &words::bore(lang, &bore.name))])) }
+                    }
+                }
+                @if let Some((words, depth_mm)) = found {
                     li class=(class(words.standing)) {
                         (shape(words.standing))
                         span {
@@ -74,27 +81,40 @@ pub(super) fn of_bore<'a>(job: &'a JobView, phase: Phase, bore: &str) -> Vec<&'a
         .collect()
 }
 
-/// The worst section of a bore: by its verdict, then by its out-of-round.
+/// The worst section of a bore: its verdict and its depth.
 pub(super) fn worst(
     lang: Language,
     job: &JobView,
     phase: Phase,
     bore: &str,
 ) -> Option<(Words, f64)> {
-    job.sections
-        .iter()
-        .filter(|section| section.phase == phase && section.numbers.bore == bore)
-        .map(|section| {
-            let numbers = &section.numbers.numbers;
-            let words = verdict_of(lang, job, &Focus::on(section));
-            (
-                words,
-                numbers.out_of_round_mm.unwrap_or(0.0),
-                numbers.depth_mm,
-            )
+    let focus = worst_of(job, phase, |of| of == bore)?;
+    Some((verdict_of(lang, job, &focus), focus.depth_mm))
+}
+
+/// The worst section of the bores that `of` names: by its verdict, then by what that is of: how far
+/// out of round, or how far off its target.
+pub(super) fn worst_of(job: &JobView, phase: Phase, of: impl Fn(&str) -> bool) -> Option<Focus> {
+    let badness = |section: &SectionNumbers| {
+        let (verdict, numbers) = (&section.verdict, &section.numbers);
+        let worst = verdict.worst();
+        let out = numbers.form().map_or(0.0, |form| form.out_of_round_mm);
+        let target = words::bore_of(&job.seat, &section.bore).map(|bore| bore.target_mm);
+        let off = numbers.mean_diameter_mm.zip(target);
+        let off = off.map_or(0.0, |(mean, target)| (mean - target).abs());
+        let by = |judged: Decision, by: f64| if judged == worst { by } else { 0.0 };
+        let form = by(verdict.form.decision, out);
+        (worst, form, by(verdict.size.decision, off))
+    };
+    let sections = job.sections.iter().filter(|section| section.phase == phase);
+    sections
+        .filter(|section| of(&section.numbers.bore))
+        .max_by(|a, b| {
+            let (a, b) = (badness(&a.numbers), badness(&b.numbers));
+            let by_form = a.0.cmp(&b.0).then(a.1.total_cmp(&b.1));
+            by_form.then(a.2.total_cmp(&b.2))
         })
-        .max_by(|(a, p, _), (b, q, _)| a.standing.cmp(&b.standing).then(p.total_cmp(q)))
-        .map(|(words, _, depth_mm)| (words, depth_mm))
+        .map(Focus::on)
 }
 
 pub(super) const fn class(standing: Standing) -> &'static str {
@@ -442,7 +462,10 @@ fn row(lang: Language, job: &JobView, focus: &Focus, numbers: &Section, shown: b
                     (words::section_short(lang, &focus.bore, focus.depth_mm))
                 }
             }
-            td data-of=(lang.say("numbers.mean")) { (or_none(numbers.mean_diameter_mm)) }
+            td data-of=(lang.say("numbers.mean")) {
+                (or_none(numbers.mean_diameter_mm))
+                @if !numbers.size_set { small { " " (lang.say("numbers.not-set")) } }
+            }
             td data-of=(lang.say("numbers.out-of-round")) { (or_none(numbers.out_of_round_mm)) }
             td class={ "judged " (class(words.standing)) } { (shape(words.standing)) (words.headline) }
         }

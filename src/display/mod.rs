@@ -21,6 +21,7 @@ mod findings;
 mod health;
 mod parts;
 mod screens;
+mod sentences;
 pub mod shelf;
 mod step;
 mod suspect;

@@ -212,6 +212,9 @@ fn reading_line(lang: Language, state: &View, live: bool) -> Markup {
                     @if !kind.is_empty() { (kind) ", " }
                     @if !size_set { span.not-set { (lang.say("reading.not-set")) } " " }
                     @match station {
+                        Some(station) if state.last_reading_out => {
+                            span.refusal { (lang.say("reading.out")) } " " (at_station(lang, station))
+                        }
                         Some(station) => { (lang.fill("reading.stored", &[("place", &at_station(lang, station))])) }
                         None => { (lang.say("reading.outside")) }
                     }

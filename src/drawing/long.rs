@@ -190,7 +190,9 @@ fn run(
     for cut in cuts {
         if let Some(u) = cut.uncertainty_mm {
             let (left, right) = (x(cut.depth_mm) - HALF - 2.0, x(cut.depth_mm) + HALF + 2.0);
-            let corners = [left, y(cut.mean_mm + u), right, y(cut.mean_mm - u)];
+            // However little is known, the shade stays within the frame.
+            let [above, below] = [u, -u].map(|u| y(cut.mean_mm + u).clamp(TOP, BOTTOM));
+            let corners = [left, above, right, below];
             known.extend(super::canvas::rectangle(corners));
         }
     }

@@ -54,6 +54,10 @@ pub struct ExaminedBore {
     pub fit: Option<Fit>,
     /// Why there is no fit; null where there is one.
     pub no_fit: Option<String>,
+    /// What is shown wrong beside size and roundness, each a sentence with its numbers: taper and its
+    /// like, a raised spot.
+    #[serde(default)]
+    pub shown: Vec<String>,
     /// What can be done.
     pub plan: Plan,
     /// The steps of what was chosen, else of what is advised.
@@ -206,6 +210,11 @@ impl By {
                 checklist: checklist(plan.advice, fitted),
                 no_fit: fit.as_ref().err().cloned(),
                 fit: fit.as_ref().ok().cloned(),
+                shown: [&judged.straight, &judged.no_spot]
+                    .into_iter()
+                    .filter(|judged| judged.decision == Decision::DoesNotConform)
+                    .map(|judged| judged.why.clone())
+                    .collect(),
                 plan,
             },
             case: Case {

@@ -39,6 +39,9 @@ pub struct View {
     pub gauges: Vec<GaugeView>,
     /// The newest reading, counted or refused, as it was recorded.
     pub last_reading: Option<Event>,
+    /// Whether it counts no more: it was taken back or left out since.
+    #[serde(default)]
+    pub last_reading_out: bool,
     /// The seats that can be asked for.
     pub seats: Vec<SeatName>,
     /// Who is at work on the bench; null: nobody, and any program may command.
@@ -337,6 +340,10 @@ impl View {
                 .collect(),
             gauges: gauges(bench, shop),
             last_reading: bench.last_reading.clone(),
+            last_reading_out: bench
+                .last_reading
+                .as_ref()
+                .is_some_and(|event| is_out(bench, event)),
             seats: shop
                 .seats
                 .iter()
@@ -461,6 +468,23 @@ fn out_of_date(bench: &Bench, setting: Option<&Setting>) -> bool {
     let due = setting.and_then(|setting| setting.ring_due);
     due.zip(bench.newest_at)
         .is_some_and(|(due, now)| due.is_before(now))
+}
+
+/// Whether the reading of `event` was stored at a station of the job on the bench and counts there no more.
+fn is_out(bench: &Bench, event: &Event) -> bool {
+    let Some(job) = bench.job().filter(|job| event.job == Some(job.id)) else {
+        return false;
+    };
+    let at_station = matches!(
+        &event.body,
+        super::Body::Reading {
+            station: Some(_),
+            ..
+        }
+    );
+    let places = job.work.values().flat_map(|work| &work.places);
+    let mut counting = places.flat_map(|place| &place.readings);
+    at_station && !counting.any(|taken| taken.seq == event.seq)
 }
 
 fn gauges(bench: &Bench, shop: &Shop) -> Vec<GaugeView> {

@@ -178,6 +178,44 @@ async fn that_nothing_can_be_told_is_said_once() {
     assert!(!said.contains("too close to tell:"), "{said}");
 }
 
+/// A drive side that is round and to size at each depth and 0.031 mm wider at 9.5 mm than at 2.5 mm, the
+/// other bore not gauged. What is wrong stands in the sentences, and so does what nobody looked at.
+#[tokio::test]
+async fn a_taper_and_a_bore_not_gauged_are_said_in_words() {
+    let tapered = || {
+        let mut scene = scenes::found(0);
+        for mean_mm in [45.960, 45.975, 45.991] {
+            for off_mm in [0.0, 0.001, 0.0, -0.001, 0.0, 0.0] {
+                scene.send(mean_mm + off_mm);
+            }
+        }
+        scene
+    };
+    let said = text(&page(tapered(), "step=findings").await);
+    assert!(
+        said.contains("Drive side, each depth by itself: round and to size."),
+        "{said}"
+    );
+    let taper = "Drive side: 0.031 mm wider inside over 7 mm of depth, limit 0.025 mm.";
+    assert!(said.contains(taper), "{said}");
+    assert!(said.contains("|Non-drive side was not gauged.|"), "{said}");
+    let said = text(&page(tapered(), "step=done").await);
+    assert!(said.contains("|Non-drive side was not gauged.|"), "{said}");
+}
+
+/// What is shown largest doesn't go on to be called stored once it is taken back.
+#[tokio::test]
+async fn a_reading_taken_back_is_not_called_stored() {
+    let line = |html: &str| text(section(html, "reading"));
+    let mut scene = scenes::found(3);
+    let before = line(&page(scenes::found(3), "step=found").await);
+    assert!(before.contains("Stored: drive side"), "{before}");
+    scene.ask(Command::Undo {});
+    let after = line(&page(scene, "step=found").await);
+    assert!(after.contains("|Counts no more:| drive side"), "{after}");
+    assert!(!after.contains("Stored"), "{after}");
+}
+
 /// One sign for a minus, in what the page counts and in what the daemon says.
 #[tokio::test]
 async fn a_minus_is_a_minus_in_every_sentence() {

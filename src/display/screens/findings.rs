@@ -5,7 +5,8 @@ use maud::{Markup, html};
 use super::{Task, housing};
 use crate::bore::{Contact, Section};
 use crate::display::bench::Focus;
-use crate::display::findings::{along, by_depth, by_section, class, of_bore, shape, within, worst};
+use crate::display::findings::{along, by_depth, by_section, class, of_bore, shape, within};
+use crate::display::sentences::{misaligned, sentences};
 use crate::display::suspect::suspects;
 use crate::display::words::{self, Language, NONE, Standing};
 use crate::fit::plan::{Choice, Plan, Predicted, Work};
@@ -32,6 +33,7 @@ pub(super) fn task(lang: Language, job: &JobView, shown: &Focus) -> Task {
                 @if let Some(also) = examined.diagnosis.also_likely() { "; " (words::told_within(lang, &also)) }
             }
         }
+        @if let Some(why) = misaligned(&examined.diagnosis) { p.said { (words::told_whole(lang, why)) } }
         @if asked { (housing::form(lang, job, false)) }
         @for bore in &examined.bores {
             section.bore-found aria-label=(words::bore(lang, &bore.bore)) {
@@ -40,6 +42,9 @@ pub(super) fn task(lang: Language, job: &JobView, shown: &Focus) -> Task {
                 (numbers(lang, job, bore, shown))
                 (options(lang, job, bore))
             }
+        }
+        @for name in &examined.not_gauged {
+            p.said { (lang.fill("findings.not-gauged", &[("bore", &words::bore(lang, name))])) }
         }
         @if !asked { (housing::form(lang, job, false)) }
         (causes(lang, job))
@@ -68,96 +73,6 @@ const fn fault_standing(at_fault: AtFault) -> Standing {
 
 const fn fault_class(at_fault: AtFault) -> &'static str {
     class(fault_standing(at_fault))
-}
-
-/// A size in words: to the hundredth where that says enough.
-fn brief(lang: Language, mm: f64) -> String {
-    lang.decimal(mm, if mm < 0.05 { 3 } else { 2 })
-}
-
-/// A bore in words: how it is, where it is tight, what that does to a bearing.
-fn sentences(lang: Language, job: &JobView, bore: &ExaminedBore) -> String {
-    let mut said = vec![form_and_size(lang, job, &bore.bore)];
-    let axis = job
-        .sections
-        .iter()
-        .filter(|s| s.phase == Phase::AsFound && s.numbers.bore == bore.bore)
-        .filter(|s| s.numbers.verdict.form.decision == Decision::DoesNotConform)
-        .max_by(|a, b| {
-            let of = |s: &Section| s.out_of_round_mm.unwrap_or(0.0);
-            of(&a.numbers.numbers).total_cmp(&of(&b.numbers.numbers))
-        })
-        .and_then(|s| s.numbers.numbers.oval?.tight_axis_deg);
-    if let Some(axis) = axis {
-        said.push(lang.fill("findings.tight", &[("axis", &lang.axis(axis))]));
-    }
-    said.extend(bore.fit.as_ref().and_then(|fit| bearing(lang, fit)));
-    said.join(" ")
-}
-
-/// How round and how large a bore is at its worst.
-fn form_and_size(lang: Language, job: &JobView, name: &str) -> String {
-    let name_shown = words::bore(lang, name);
-    let bore = words::bore_of(&job.seat, name);
-    let sections = of_bore(job, Phase::AsFound, name);
-    let fails = |d: Decision| d == Decision::DoesNotConform;
-    let out = sections
-        .iter()
-        .filter(|s| fails(s.verdict.form.decision))
-        .filter_map(|s| s.numbers.out_of_round_mm)
-        .reduce(f64::max);
-    // By how much the worst mean lies beyond its limit; negative: under it.
-    let off = bore.and_then(|bore| {
-        sections
-            .iter()
-            .filter(|s| fails(s.verdict.size.decision))
-            .filter_map(|s| s.numbers.mean_diameter_mm)
-            .map(|mean| {
-                if mean < bore.lower_mm {
-                    mean - bore.lower_mm
-                } else {
-                    mean - bore.upper_mm
-                }
-            })
-            .max_by(|a, b| a.abs().total_cmp(&b.abs()))
-    });
-    let out = out.map(|out| brief(lang, out));
-    let by = off.map(|off| brief(lang, off.abs())).unwrap_or_default();
-    let under = off.is_some_and(|off| off < 0.0);
-    let key = match (&out, off) {
-        (Some(_), Some(_)) if under => "findings.round-under",
-        (Some(_), Some(_)) => "findings.round-over",
-        (Some(_), None) => "findings.out-of-round",
-        (None, Some(_)) if under => "findings.under",
-        (None, Some(_)) => "findings.over",
-        (None, None) => {
-            let headline = worst(lang, job, Phase::AsFound, name)
-                .map(|(words, _)| words.headline)
-                .unwrap_or_default();
-            return format!("{name_shown}: {headline}.");
-        }
-    };
-    let out = out.unwrap_or_default();
-    lang.fill(key, &[("bore", &name_shown), ("out", &out), ("by", &by)])
-}
-
-/// What becomes of a bearing pressed into the bore as it is.
-fn bearing(lang: Language, fit: &Fit) -> Option<String> {
-    use crate::fit::Meets;
-    if fit.meets == Meets::Clearance {
-        let by = brief(lang, -fit.interference_mm);
-        return Some(lang.fill("findings.loose", &[("by", &by)]));
-    }
-    let clearance = fit.clearance?;
-    let left = clearance.tight_axis_um.unwrap_or(clearance.mean_um);
-    Some(match (left.least < 0.0, left.greatest < 0.0) {
-        (_, true) => lang.say("findings.loses-all").to_owned(),
-        (true, false) => lang.say("findings.may-lose").to_owned(),
-        (false, _) => {
-            let least = lang.decimal(left.least, 0);
-            lang.fill("findings.keeps", &[("um", &least)])
-        }
-    })
 }
 
 /// The numbers with their uncertainty; where there is little room the script folds them away.
