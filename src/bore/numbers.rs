@@ -22,6 +22,10 @@ pub struct Section {
     pub stations: usize,
     /// Whether a setting ring stands behind the sizes; without one only differences are judged.
     pub size_set: bool,
+    /// In how many directions it was gauged before the gauge was set in its ring, where others were
+    /// gauged since. Left out where that is none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub before_setting: Option<usize>,
     /// Whether the mean stands on too few directions for the bore's form to be known.
     pub form_unknown: bool,
     /// The widest arc without a direction, degrees, where it is wider than a third of the turn after
@@ -262,6 +266,7 @@ impl Section {
             readings,
             stations,
             size_set: false,
+            before_setting: None,
             form_unknown: false,
             ungauged_arc_deg: None,
             mean_diameter_mm: None,
@@ -305,6 +310,17 @@ impl Section {
                      take it from the ring's certificate"
                 ),
             );
+        }
+    }
+
+    /// Why its sizes are not judged while they are not set.
+    pub fn why_not_set(&self) -> String {
+        match self.before_setting {
+            Some(count) => format!(
+                "{count} of {} directions were gauged before the gauge was set: gauge these again",
+                self.stations
+            ),
+            None => "the gauge was never set in a setting ring: set it and gauge again".to_owned(),
         }
     }
 

@@ -146,6 +146,8 @@ fn spots(job: &JobView, shown: &Focus, numbers: Option<&Section>) -> Vec<Spot> {
     job.stations
         .iter()
         .filter(|s| s.station.bore == shown.bore && s.station.depth_mm == shown.depth_mm)
+        // What was gauged again since is drawn where that was.
+        .filter(|s| s.status != Status::Measured || s.value_mm.is_some())
         .map(|s| Spot {
             angle_deg: s.station.angle_deg,
             state: match (s.status, s.value_mm) {

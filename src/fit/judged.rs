@@ -172,7 +172,8 @@ fn size(name: &str, section: &Section) -> Result<(f64, String), Judged> {
     };
     if !section.size_set {
         return Err(unknown(format!(
-            "{at}: mean {mean:.3} mm, but the gauge was never set in a setting ring: set it and gauge again"
+            "{at}: mean {mean:.3} mm, but {}",
+            section.why_not_set()
         )));
     }
     if let Some(why) = section.mean_unproven(mean) {

@@ -416,7 +416,8 @@ fn key_of_reading(job: &Job, event: &Event) -> Option<Key> {
     ))
 }
 
-fn keys(job: &Job) -> Vec<Key> {
+/// The sections of `job`, measured or not.
+pub(super) fn keys(job: &Job) -> Vec<Key> {
     let mut keys = Vec::new();
     for (phase, work) in &job.work {
         for place in &work.places {

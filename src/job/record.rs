@@ -16,6 +16,7 @@ use super::numbers::{NamedBore, Numbers, SectionNumbers};
 use super::plan::{PlanKind, Station};
 use super::ring::ShownInRing;
 use super::seat::Seat;
+use super::section::Shown;
 use super::state::{Bench, Check, Chosen, Job, Taken, Temperature};
 use super::studied::GaugeStudy;
 use crate::bore::Contact;
@@ -171,6 +172,10 @@ pub struct RecordedStation {
     pub station: Station,
     /// Passed over.
     pub skipped: bool,
+    /// What it shows, on the scale of the section: a size, or for a comparator without a ring a deviation,
+    /// of the diameter, mm. Null where nothing counts, and in records of older versions.
+    #[serde(default)]
+    pub value_mm: Option<f64>,
     /// What counts there.
     pub readings: Vec<RecordedReading>,
     /// What the mechanic left out.
@@ -195,6 +200,10 @@ pub struct RecordedReading {
     /// gauges that send sizes, and in records of older versions.
     #[serde(default)]
     pub deviation_mm: Option<f64>,
+    /// Taken before the gauge was set in its ring, in a direction that was gauged again since: no number
+    /// is computed from it.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub before_setting: bool,
 }
 
 /// Something written down.
@@ -362,20 +371,25 @@ fn setting(taken: &Taken, bench: &Bench) -> Option<RecordedSetting> {
 }
 
 fn phases(job: &Job, numbers: &Numbers) -> Vec<RecordedPhase> {
-    let recorded = |taken: &Taken| RecordedReading {
+    let recorded = |taken: &Taken, before_setting: bool| RecordedReading {
         seq: taken.seq,
         at: taken.at,
         gauge: taken.gauge.clone(),
         value_mm: taken.value_mm,
         corrected_mm: job.size_mm(taken),
         deviation_mm: taken.deviation_mm,
+        before_setting,
     };
-    let stations = |work: &super::Work| {
+    let stations = |phase: Phase, work: &super::Work| {
+        let shown = Shown::of(job, phase);
+        let counted = |taken: &Taken| recorded(taken, !shown.counts(taken));
+        let dropped = |taken: &Taken| recorded(taken, false);
         let recorded = work.places.iter().map(|place| RecordedStation {
             station: place.station.clone(),
             skipped: place.skipped,
-            readings: place.readings.iter().map(recorded).collect(),
-            dropped: place.dropped.iter().map(recorded).collect(),
+            value_mm: shown.value_mm(place),
+            readings: place.readings.iter().map(counted).collect(),
+            dropped: place.dropped.iter().map(dropped).collect(),
         });
         recorded.collect()
     };
@@ -384,7 +398,7 @@ fn phases(job: &Job, numbers: &Numbers) -> Vec<RecordedPhase> {
         .map(|(&phase, work)| RecordedPhase {
             phase,
             verdict: verdict(job, numbers, phase),
-            stations: stations(work),
+            stations: stations(phase, work),
             sections: numbers.sections(phase).cloned().collect(),
             bores: numbers.bores(phase).cloned().collect(),
         })

@@ -4,12 +4,17 @@
 //! is under way while stations of it are to do and its newest reading is newer than anything else
 //! that changes numbers (an undo, a skip, a chosen station, another phase, a re-check of the ring …).
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::event::Phase;
-use super::numbers::SectionNumbers;
+use super::numbers::{SectionNumbers, keys};
+use super::plan::Station;
 use super::seat::SeatBore;
 use super::state::{Job, Place, Taken};
 use super::verdict::Verdict;
-use crate::bore::{self, Basis, Growing, InRing, Observation, Readings, Repeatability, Section};
+use crate::bore::{
+    self, Basis, Contact, Growing, InRing, Observation, Readings, Repeatability, Section,
+};
 
 /// Which section: the phase, the bore's place in the seat, and the depth as ordered bits.
 pub(super) type Key = (Phase, usize, u64);
@@ -26,7 +31,7 @@ pub(super) struct Measured<'a> {
     seat: &'a SeatBore,
     /// Of its phase.
     places: &'a [Place],
-    /// The readings with their angles, station by station.
+    /// The readings that count with their angles, station by station.
     taken: Vec<(f64, &'a Taken)>,
     newest: u64,
     /// A station of it is still to do.
@@ -67,7 +72,48 @@ impl<'a> Measured<'a> {
                 measured.taken.push((station.angle_deg, taken));
             }
         }
+        measured.set_aside();
         (!measured.taken.is_empty()).then_some(measured)
+    }
+
+    /// In a direction where some readings have a ring behind them those without one don't count.
+    fn set_aside(&mut self) {
+        let set = self.directions(Taken::is_set);
+        if set.is_empty() || set.len() == self.taken.len() {
+            return;
+        }
+        let contact = self.job.contact;
+        self.taken.retain(|&(angle, taken)| {
+            taken.is_set() || !set.iter().any(|&other| is_same(contact, angle, other))
+        });
+    }
+
+    /// The directions of the readings that are `wanted`, each once, degrees.
+    fn directions(&self, wanted: impl Fn(&Taken) -> bool) -> Vec<f64> {
+        let mut directions: Vec<f64> = Vec::new();
+        for &(angle, taken) in &self.taken {
+            let is_known = |&known: &f64| is_same(self.job.contact, angle, known);
+            if wanted(taken) && !directions.iter().any(is_known) {
+                directions.push(angle);
+            }
+        }
+        directions
+    }
+
+    /// How many directions were gauged before the gauge was set, where others were gauged since.
+    fn before_setting(&self) -> Option<usize> {
+        let (set, unset): (Vec<_>, Vec<_>) =
+            (self.taken.iter().map(|&(_, taken)| taken)).partition(|taken| taken.is_set());
+        let since = |old: &&Taken| (set.iter()).any(|t| t.gauge == old.gauge && t.seq > old.seq);
+        let known = !unset.is_empty() && unset.iter().all(since);
+        known.then(|| self.directions(|taken| !taken.is_set()).len())
+    }
+
+    fn common(&self) -> Common {
+        let taken = self.taken.iter().map(|&(_, taken)| taken);
+        taken.fold(Common::default(), |common, taken| {
+            common.with(self.job, taken)
+        })
     }
 
     /// Whether a place is one of its stations.
@@ -93,10 +139,7 @@ impl<'a> Measured<'a> {
 
     /// What the whole section is computed from.
     pub(super) fn inputs(&self) -> Inputs {
-        let taken = self.taken.iter().map(|(_, taken)| *taken);
-        let common = taken.fold(Common::default(), |common, taken| {
-            common.with(self.job, taken)
-        });
+        let common = self.common();
         let observations = self.taken.iter().filter_map(|&(angle, taken)| {
             Some((taken.seq, common.observe(self.job, angle, taken)?))
         });
@@ -126,7 +169,8 @@ impl<'a> Measured<'a> {
         })
     }
 
-    fn judged(&self, numbers: Section, revised: bool, under_way: bool) -> SectionNumbers {
+    fn judged(&self, mut numbers: Section, revised: bool, under_way: bool) -> SectionNumbers {
+        numbers.before_setting = self.before_setting();
         SectionNumbers {
             bore: self.seat.name.clone(),
             under_way,
@@ -135,6 +179,59 @@ impl<'a> Measured<'a> {
             verdict: Verdict::of(&numbers, self.seat),
             numbers,
         }
+    }
+}
+
+/// Whether two angles are one direction, as the contact sees it.
+fn is_same(contact: Contact, a_deg: f64, b_deg: f64) -> bool {
+    let apart = (a_deg - b_deg).rem_euclid(contact.period_deg());
+    apart.min(contact.period_deg() - apart) < 1e-6
+}
+
+/// What the stations of a phase show: each section's on the scale that its numbers are on.
+pub(super) struct Shown<'a> {
+    job: &'a Job,
+    /// By bore and depth.
+    sections: BTreeMap<(&'a str, u64), Common>,
+    /// The readings that count.
+    counting: BTreeSet<u64>,
+}
+
+impl<'a> Shown<'a> {
+    pub(super) fn of(job: &'a Job, phase: Phase) -> Self {
+        let mut shown = Self {
+            job,
+            sections: BTreeMap::new(),
+            counting: BTreeSet::new(),
+        };
+        for key in keys(job).into_iter().filter(|key| key.0 == phase) {
+            let Some(measured) = Measured::of(job, key) else {
+                continue;
+            };
+            let seqs = measured.taken.iter().map(|(_, taken)| taken.seq);
+            shown.counting.extend(seqs);
+            let name = measured.seat.name.as_str();
+            shown.sections.insert((name, key.2), measured.common());
+        }
+        shown
+    }
+
+    /// Whether the numbers of its section are computed from `taken`, too.
+    pub(super) fn counts(&self, taken: &Taken) -> bool {
+        self.counting.contains(&taken.seq)
+    }
+
+    /// The mean of what counts at `place`, of the diameter, mm; `None` where nothing does.
+    pub(super) fn value_mm(&self, place: &Place) -> Option<f64> {
+        let Station { bore, depth_mm, .. } = &place.station;
+        let common = self.sections.get(&(bore.as_str(), depth_bits(*depth_mm)))?;
+        let counting = place.readings.iter().filter(|taken| self.counts(taken));
+        let values: Vec<f64> = counting
+            .filter_map(|taken| common.reading_mm(self.job, taken))
+            .collect();
+        #[expect(clippy::cast_precision_loss, reason = "a handful of repeats")]
+        let mean = values.iter().sum::<f64>() / values.len() as f64;
+        (!values.is_empty()).then(|| self.job.contact.diameter_per_reading() * mean)
     }
 }
 
@@ -218,18 +315,22 @@ impl Common {
         self.any_set && !self.set
     }
 
-    fn observe(&self, job: &Job, angle_deg: f64, taken: &Taken) -> Option<Observation> {
-        let reading_mm = if self.sizes && self.is_mixed() {
+    /// What `taken` reads on the scale that all share, mm.
+    fn reading_mm(&self, job: &Job, taken: &Taken) -> Option<f64> {
+        if self.sizes && self.is_mixed() {
             Some(taken.value_mm)
         } else if self.sizes {
             let across = job.contact.diameter_per_reading();
             job.size_mm(taken).map(|size| size / across)
         } else {
             taken.deviation_mm
-        };
+        }
+    }
+
+    fn observe(&self, job: &Job, angle_deg: f64, taken: &Taken) -> Option<Observation> {
         Some(Observation {
             angle_deg,
-            reading_mm: reading_mm?,
+            reading_mm: self.reading_mm(job, taken)?,
         })
     }
 
@@ -260,6 +361,8 @@ impl Common {
 pub(super) struct UnderWay {
     growing: Growing,
     common: Common,
+    /// How many readings were taken in.
+    readings: usize,
     /// The newest reading taken in.
     newest: u64,
     /// What the job was settled at; after anything newer it is to begin anew.
@@ -269,13 +372,10 @@ pub(super) struct UnderWay {
 impl UnderWay {
     /// The section with all readings of `measured`.
     pub(super) fn begin(measured: &Measured<'_>) -> Self {
-        let taken = measured.taken.iter().map(|(_, taken)| *taken);
-        let common = taken.fold(Common::default(), |common, taken| {
-            common.with(measured.job, taken)
-        });
         let mut way = Self {
             growing: Growing::new(measured.job.contact, measured.planned()),
-            common,
+            common: measured.common(),
+            readings: 0,
             newest: 0,
             settled: measured.job.settled,
         };
@@ -287,6 +387,8 @@ impl UnderWay {
     pub(super) fn follow(&mut self, measured: &Measured<'_>) {
         let newest = self.newest;
         let fresh = measured.taken.iter().filter(|(_, t)| t.seq > newest);
+        // What was taken in stands, unless a newer reading set it aside.
+        let stands = measured.taken.len() - fresh.clone().count() == self.readings;
         let common = fresh.fold(self.common, |common, (_, taken)| {
             common.with(measured.job, taken)
         });
@@ -294,7 +396,7 @@ impl UnderWay {
         // the one is taken in again as the other.
         let (was, is) = (&self.common, &common);
         let changed = was.sizes != is.sizes || was.is_mixed() != is.is_mixed();
-        if self.settled != measured.job.settled || changed {
+        if self.settled != measured.job.settled || changed || !stands {
             *self = Self::begin(measured);
             return;
         }
@@ -317,6 +419,7 @@ impl UnderWay {
                 let _ = self.growing.push(observation);
             }
         }
+        self.readings = measured.taken.len();
         self.newest = measured.newest;
     }
 

@@ -67,10 +67,7 @@ fn size(section: &Section, bore: &SeatBore) -> Judgement {
         return cant_tell(why);
     };
     if !section.size_set {
-        return cant_tell(format!(
-            "mean {mean:.3} mm, but the gauge was never set in a setting ring: set it and gauge \
-             again"
-        ));
+        return cant_tell(format!("mean {mean:.3} mm, but {}", section.why_not_set()));
     }
     if let Some(why) = section.mean_unproven(mean) {
         return cant_tell(why);

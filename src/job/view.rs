@@ -15,6 +15,7 @@ use super::insert::NamedInsert;
 use super::numbers::{NamedBore, SectionNumbers};
 use super::plan::{PlanKind, Station};
 use super::seat::{HousingSaid, Seat};
+use super::section::Shown;
 use super::state::{Bench, Chosen, Job, Place, Setting, Temperature};
 use super::studied::GaugeStudy;
 use crate::bore::Contact;
@@ -208,7 +209,9 @@ pub struct StationView {
     pub status: Status,
     /// How many readings count there.
     pub readings: usize,
-    /// Their mean: sizes, or for a comparator without a ring deviations, of the diameter; mm.
+    /// Their mean, on the scale of the section: sizes, or for a comparator without a ring deviations, of
+    /// the diameter; mm. Null where nothing counts, as where the direction was gauged again once the gauge
+    /// was set.
     pub value_mm: Option<f64>,
 }
 
@@ -376,7 +379,8 @@ impl JobView {
             stations: job
                 .present()
                 .map(|work| {
-                    let of = |place| StationView::of(job, place);
+                    let shown = Shown::of(job, job.phase);
+                    let of = |place| StationView::of(&shown, place);
                     work.places.iter().map(of).collect()
                 })
                 .unwrap_or_default(),
@@ -438,7 +442,7 @@ impl LeftOut {
 }
 
 impl StationView {
-    fn of(job: &Job, place: &Place) -> Self {
+    fn of(shown: &Shown<'_>, place: &Place) -> Self {
         let status = if !place.readings.is_empty() {
             Status::Measured
         } else if place.skipped {
@@ -446,19 +450,11 @@ impl StationView {
         } else {
             Status::ToDo
         };
-        let across = job.contact.diameter_per_reading();
-        let value = |taken: &super::Taken| {
-            let deviation = || Some(across * taken.deviation_mm?);
-            job.size_mm(taken).or_else(deviation)
-        };
-        let values: Vec<f64> = place.readings.iter().filter_map(value).collect();
-        #[expect(clippy::cast_precision_loss, reason = "a handful of repeats")]
-        let mean = values.iter().sum::<f64>() / values.len() as f64;
         Self {
             station: place.station.clone(),
             status,
-            readings: place.readings.len(),
-            value_mm: mean.is_finite().then_some(mean),
+            readings: place.readings.iter().filter(|t| shown.counts(t)).count(),
+            value_mm: shown.value_mm(place),
         }
     }
 }

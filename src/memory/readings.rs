@@ -37,14 +37,15 @@ pub struct Reading<'a> {
 }
 
 /// The readings of `record` that count, phase by phase in the order of the plan. What the mechanic
-/// left out is not among them.
+/// left out is not among them, nor what was gauged again once the gauge was set.
 pub fn readings(record: &Record) -> impl Iterator<Item = Reading<'_>> {
     let stations = record
         .phases
         .iter()
         .flat_map(|phase| phase.stations.iter().map(|station| (phase.phase, station)));
     stations.flat_map(move |(phase, at)| {
-        at.readings.iter().map(move |reading| Reading {
+        let counts = at.readings.iter().filter(|reading| !reading.before_setting);
+        counts.map(move |reading| Reading {
             bore: &at.station.bore,
             depth_mm: at.station.depth_mm,
             angle_deg: at.station.angle_deg,

@@ -46,7 +46,7 @@ pub(super) fn face(
         .stations
         .iter()
         .filter(|place| place.station.bore == section.bore && place.station.depth_mm == depth_mm)
-        .map(|place| spot(place, record.contact, numbers));
+        .filter_map(|place| spot(place, record.contact, numbers));
     let face = Face::of(
         &subject,
         Some(numbers),
@@ -102,10 +102,8 @@ pub(super) fn taper_of(phase: &RecordedPhase, named: &NamedBore) -> Option<Taper
     Taper::of(&named.numbers, sections.map(|section| &section.numbers))
 }
 
-/// A station as the drawing takes it: by sizes where all are known, else by deviations, of the
-/// diameter; a swept one as seen from the section's own centre.
-fn spot(place: &RecordedStation, contact: Contact, section: &Section) -> Spot {
-    let angle_deg = place.station.angle_deg;
+/// What an older record's station shows: sizes where all are known, else deviations, of the diameter, mm.
+fn shown_by_readings(place: &RecordedStation, contact: Contact) -> Option<f64> {
     let across = contact.diameter_per_reading();
     let sizes: Option<Vec<f64>> = place.readings.iter().map(|r| r.corrected_mm).collect();
     let deviations = || -> Option<Vec<f64>> {
@@ -115,23 +113,29 @@ fn spot(place: &RecordedStation, contact: Contact, section: &Section) -> Spot {
     let values = sizes.or_else(deviations).unwrap_or_default();
     #[expect(clippy::cast_precision_loss, reason = "a handful of repeats")]
     let mean = values.iter().sum::<f64>() / values.len() as f64;
+    mean.is_finite().then_some(mean)
+}
+
+/// A station as the drawing takes it, a swept one as seen from the section's own centre; none where nothing
+/// counts of what was gauged there.
+fn spot(place: &RecordedStation, contact: Contact, section: &Section) -> Option<Spot> {
+    if !place.readings.is_empty() && place.readings.iter().all(|r| r.before_setting) {
+        return None;
+    }
+    let angle_deg = place.station.angle_deg;
+    let value = place.value_mm.or_else(|| shown_by_readings(place, contact));
     let off_centre = section.roundness.map_or(0.0, |roundness| {
         let (sine, cosine) = angle_deg.to_radians().sin_cos();
-        across
+        contact.diameter_per_reading()
             * roundness
                 .least_squares
                 .x_mm
                 .mul_add(cosine, roundness.least_squares.y_mm * sine)
     });
-    let seen = mean - off_centre;
-    Spot {
-        angle_deg,
-        state: if seen.is_finite() {
-            SpotState::Measured(seen)
-        } else if place.skipped {
-            SpotState::Skipped
-        } else {
-            SpotState::ToDo
-        },
-    }
+    let state = match value {
+        Some(value) => SpotState::Measured(value - off_centre),
+        None if place.skipped => SpotState::Skipped,
+        None => SpotState::ToDo,
+    };
+    Some(Spot { angle_deg, state })
 }

@@ -254,6 +254,7 @@ impl Teller<'_> {
         };
         let places = phase.stations.iter().filter(of_section);
         let readings = places.flat_map(|place| &place.readings);
+        let readings = readings.filter(|reading| !reading.before_setting);
         let values: Vec<f64> = readings
             .map(|reading| reading.corrected_mm.unwrap_or(reading.value_mm))
             .collect();

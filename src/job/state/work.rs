@@ -58,6 +58,13 @@ pub struct Taken {
     pub resolution_mm: f64,
 }
 
+impl Taken {
+    /// Whether a ring stands behind it.
+    pub const fn is_set(&self) -> bool {
+        self.setting_u_mm.is_some()
+    }
+}
+
 impl Work {
     pub(super) fn of(stations: impl IntoIterator<Item = Station>) -> Self {
         let places: Vec<Place> = stations.into_iter().map(Place::at).collect();

@@ -152,4 +152,93 @@ fn readings_before_and_after_the_setting_make_no_oval_of_it() {
     let out = section.numbers.out_of_round_mm.unwrap();
     assert!((out - 0.002).abs() < 1e-9, "{out}");
     assert!(!section.numbers.size_set);
+    let why = &section.verdict.size.why;
+    let says = "2 of 4 directions were gauged before the gauge was set: gauge these again";
+    assert!(why.contains(says), "{why}");
+    let stations = stations(&table);
+    assert_eq!(stations[1].value_mm, Some(46.026));
+    assert!((stations[2].value_mm.unwrap() - 46.025).abs() < 1e-9);
+}
+
+fn stations(table: &Table) -> Vec<StationView> {
+    let following = Following::of(&table.bench, &table.shop);
+    let view = View::of(&table.bench, &table.shop, &following);
+    view.on_bench.unwrap().stations
+}
+
+/// A gauge that shows 50 µm too much is set in its ring once a round bore of 45.975 mm is gauged.
+fn set_too_late() -> Table {
+    let mut table = Table::with_job();
+    for _ in 0..8 {
+        table.send("bore-gauge", 46.025);
+    }
+    table.ask(set(Some(46.05))).unwrap();
+    table
+}
+
+fn has_its_size(table: &Table) {
+    let section = table.numbers.sections(Phase::AsFound).next().unwrap();
+    assert!(section.numbers.size_set);
+    let mean = section.numbers.mean_diameter_mm.unwrap();
+    assert!((mean - 45.975).abs() < 1e-9, "{mean}");
+    assert_eq!(section.numbers.readings, 4, "those without a ring are kept");
+    let kept = Record::so_far(table.bench.job().unwrap(), &table.bench, &table.shop);
+    assert_eq!(kept.phases[0].sections[0].verdict, section.verdict);
+    let places = &kept.phases[0].stations;
+    let of_section = |place: &&RecordedStation| place.station.bore == "drive side";
+    let readings = places.iter().filter(of_section).flat_map(|p| &p.readings);
+    assert_eq!(readings.filter(|r| r.before_setting).count(), 4);
+    for (shown, recorded) in stations(table).iter().zip(places) {
+        assert_eq!(shown.value_mm, recorded.value_mm);
+    }
+    let values = stations(table).into_iter().filter_map(|place| {
+        let here = place.station.bore == "drive side";
+        here.then_some(place.value_mm?)
+    });
+    let values: Vec<f64> = values.collect();
+    assert_eq!(values.len(), 4);
+    assert!(
+        values.iter().all(|mm| (mm - mean).abs() < 1e-9),
+        "{values:?}"
+    );
+}
+
+#[test]
+fn a_section_gauged_again_once_the_gauge_is_set_has_its_size() {
+    let mut table = set_too_late();
+    for (count, angle_deg) in [0.0, 45.0, 90.0, 135.0].into_iter().enumerate() {
+        if count > 0 {
+            let section = table.numbers.sections(Phase::AsFound).next().unwrap();
+            assert!(!section.numbers.size_set);
+            let why = &section.verdict.size.why;
+            let says = format!("{} of 4 directions were gauged before", 4 - count);
+            assert!(why.contains(&says), "{why}");
+            // All on the scale of what the gauge showed.
+            for place in &stations(&table)[..4] {
+                assert_eq!(place.value_mm, Some(46.025));
+            }
+        }
+        let (bore, depth_mm) = ("drive side".into(), 6.0);
+        let go = Command::GoTo {
+            bore,
+            depth_mm,
+            angle_deg,
+        };
+        table.ask(go).unwrap();
+        table.send("bore-gauge", 46.025);
+    }
+    has_its_size(&table);
+}
+
+/// Reading by reading, and as a restart has it.
+#[test]
+fn a_second_turn_once_the_gauge_is_set_gives_the_section_its_size() {
+    let mut table = set_too_late();
+    table.ask(Command::SecondTurn {}).unwrap();
+    for _ in 0..4 {
+        table.send("bore-gauge", 46.025);
+        let again = Numbers::of(table.bench.job().unwrap());
+        assert_eq!(again, table.numbers);
+    }
+    has_its_size(&table);
 }
