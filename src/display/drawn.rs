@@ -152,7 +152,8 @@ fn spots(job: &JobView, shown: &Focus, numbers: Option<&Section>) -> Vec<Spot> {
             angle_deg: s.station.angle_deg,
             state: match (s.status, s.value_mm) {
                 _ if job.next.as_ref() == Some(&s.station) => SpotState::Next,
-                (Status::Measured, Some(value)) => {
+                // Until it is gauged once more, what was gauged counts.
+                (Status::Measured | Status::ToDo, Some(value)) => {
                     SpotState::Measured(diameter(s.station.angle_deg, value))
                 }
                 (Status::Skipped, _) => SpotState::Skipped,

@@ -178,7 +178,9 @@ pub enum Command {
     EndHang {},
     /// Give up the hang test that is under way.
     CancelHang {},
-    /// Choose how to go on with a bore.
+    /// Choose how to go on with a bore. To gauge it again begins its second turn at once; after that it is
+    /// gauged at its stations once more. After a three-point gauge that takes a two-point gauge, so a job of
+    /// its own.
     Choose {
         /// The bore's name.
         bore: String,

@@ -372,6 +372,9 @@ pub enum Body {
         /// Why the plan refuses it, chosen all the same; null where it doesn't.
         #[serde(default)]
         refused: Option<String>,
+        /// The stations that are gauged once more, where that is what was chosen; new ones join the plan.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        stations: Vec<Station>,
     },
     /// A step of the checklist was done.
     Ticked {
@@ -409,6 +412,9 @@ impl Body {
     /// Whether it changes the numbers of sections otherwise than by one more reading: what is to
     /// do, what counts, or what sizes are corrected by.
     pub(super) const fn settles(&self) -> bool {
+        if let Self::WorkChosen { stations, .. } = self {
+            return !stations.is_empty();
+        }
         matches!(
             self,
             Self::Undone { .. }

@@ -26,6 +26,7 @@ mod ring;
 mod seat;
 mod seats;
 mod section;
+mod shown;
 mod state;
 mod studied;
 mod swings;

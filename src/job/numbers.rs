@@ -383,7 +383,7 @@ fn progress(bench: &Bench, job: &Job) -> Derived {
         .unwrap_or_default();
     let measured = places
         .iter()
-        .filter(|place| !place.readings.is_empty())
+        .filter(|place| !place.is_to_do() && !place.readings.is_empty())
         .count();
     let left = places.iter().filter(|place| place.is_to_do()).count();
     let body = DerivedBody::Job(Progress {

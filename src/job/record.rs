@@ -16,7 +16,7 @@ use super::numbers::{NamedBore, Numbers, SectionNumbers};
 use super::plan::{PlanKind, Station};
 use super::ring::ShownInRing;
 use super::seat::Seat;
-use super::section::Shown;
+use super::shown::Shown;
 use super::state::{Bench, Check, Chosen, Job, Taken, Temperature};
 use super::studied::GaugeStudy;
 use crate::bore::Contact;

@@ -4,11 +4,8 @@
 //! is under way while stations of it are to do and its newest reading is newer than anything else
 //! that changes numbers (an undo, a skip, a chosen station, another phase, a re-check of the ring …).
 
-use std::collections::{BTreeMap, BTreeSet};
-
 use super::event::Phase;
-use super::numbers::{SectionNumbers, keys};
-use super::plan::Station;
+use super::numbers::SectionNumbers;
 use super::seat::SeatBore;
 use super::state::{Job, Place, Taken};
 use super::verdict::Verdict;
@@ -109,7 +106,8 @@ impl<'a> Measured<'a> {
         known.then(|| self.directions(|taken| !taken.is_set()).len())
     }
 
-    fn common(&self) -> Common {
+    /// What its readings have in common.
+    pub(super) fn common(&self) -> Common {
         let taken = self.taken.iter().map(|&(_, taken)| taken);
         taken.fold(Common::default(), |common, taken| {
             common.with(self.job, taken)
@@ -126,6 +124,16 @@ impl<'a> Measured<'a> {
     fn planned(&self) -> impl Iterator<Item = f64> {
         let places = self.places.iter().filter(|place| self.has(place));
         places.map(|place| place.station.angle_deg)
+    }
+
+    /// The bore's name.
+    pub(super) fn bore(&self) -> &'a str {
+        &self.seat.name
+    }
+
+    /// The events of the readings that count.
+    pub(super) fn seqs(&self) -> impl Iterator<Item = u64> {
+        self.taken.iter().map(|(_, taken)| taken.seq)
     }
 
     pub(super) const fn is_under_way(&self) -> bool {
@@ -188,56 +196,9 @@ fn is_same(contact: Contact, a_deg: f64, b_deg: f64) -> bool {
     apart.min(contact.period_deg() - apart) < 1e-6
 }
 
-/// What the stations of a phase show: each section's on the scale that its numbers are on.
-pub(super) struct Shown<'a> {
-    job: &'a Job,
-    /// By bore and depth.
-    sections: BTreeMap<(&'a str, u64), Common>,
-    /// The readings that count.
-    counting: BTreeSet<u64>,
-}
-
-impl<'a> Shown<'a> {
-    pub(super) fn of(job: &'a Job, phase: Phase) -> Self {
-        let mut shown = Self {
-            job,
-            sections: BTreeMap::new(),
-            counting: BTreeSet::new(),
-        };
-        for key in keys(job).into_iter().filter(|key| key.0 == phase) {
-            let Some(measured) = Measured::of(job, key) else {
-                continue;
-            };
-            let seqs = measured.taken.iter().map(|(_, taken)| taken.seq);
-            shown.counting.extend(seqs);
-            let name = measured.seat.name.as_str();
-            shown.sections.insert((name, key.2), measured.common());
-        }
-        shown
-    }
-
-    /// Whether the numbers of its section are computed from `taken`, too.
-    pub(super) fn counts(&self, taken: &Taken) -> bool {
-        self.counting.contains(&taken.seq)
-    }
-
-    /// The mean of what counts at `place`, of the diameter, mm; `None` where nothing does.
-    pub(super) fn value_mm(&self, place: &Place) -> Option<f64> {
-        let Station { bore, depth_mm, .. } = &place.station;
-        let common = self.sections.get(&(bore.as_str(), depth_bits(*depth_mm)))?;
-        let counting = place.readings.iter().filter(|taken| self.counts(taken));
-        let values: Vec<f64> = counting
-            .filter_map(|taken| common.reading_mm(self.job, taken))
-            .collect();
-        #[expect(clippy::cast_precision_loss, reason = "a handful of repeats")]
-        let mean = values.iter().sum::<f64>() / values.len() as f64;
-        (!values.is_empty()).then(|| self.job.contact.diameter_per_reading() * mean)
-    }
-}
-
 /// What the readings of a section have in common.
 #[derive(Debug, Clone, Copy)]
-struct Common {
+pub(super) struct Common {
     /// Every reading has a size. Where some were taken by a comparator before it was set in a
     /// ring, only differences are known, of those.
     sizes: bool,
@@ -316,7 +277,7 @@ impl Common {
     }
 
     /// What `taken` reads on the scale that all share, mm.
-    fn reading_mm(&self, job: &Job, taken: &Taken) -> Option<f64> {
+    pub(super) fn reading_mm(&self, job: &Job, taken: &Taken) -> Option<f64> {
         if self.sizes && self.is_mixed() {
             Some(taken.value_mm)
         } else if self.sizes {

@@ -15,7 +15,7 @@ use super::insert::NamedInsert;
 use super::numbers::{NamedBore, SectionNumbers};
 use super::plan::{PlanKind, Station};
 use super::seat::{HousingSaid, Seat};
-use super::section::Shown;
+use super::shown::Shown;
 use super::state::{Bench, Chosen, Job, Place, Setting, Temperature};
 use super::studied::GaugeStudy;
 use crate::bore::Contact;
@@ -443,12 +443,12 @@ impl LeftOut {
 
 impl StationView {
     fn of(shown: &Shown<'_>, place: &Place) -> Self {
-        let status = if !place.readings.is_empty() {
-            Status::Measured
-        } else if place.skipped {
+        let status = if place.is_to_do() {
+            Status::ToDo
+        } else if place.readings.is_empty() {
             Status::Skipped
         } else {
-            Status::ToDo
+            Status::Measured
         };
         Self {
             station: place.station.clone(),

@@ -2,6 +2,8 @@
 
 use borewright::job::{Command, PlanKind};
 
+use borewright::fit::plan::Work;
+
 use crate::german::get;
 use crate::looks::serve;
 use crate::scenes::{self, Scene};
@@ -133,4 +135,15 @@ async fn a_three_point_gauge_is_followed_by_a_two_point_gauge() {
     assert!(!chosen.contains("second_turn"), "{chosen}");
     let html = page(scenes::few(), "lang=en&step=findings").await;
     assert!(html.contains("<h4>Gauge again</h4>"), "{html}");
+}
+
+/// No touch more: the page shows the stations of the bore that is gauged again, the first of them next.
+#[tokio::test]
+async fn to_gauge_again_shows_the_first_of_the_stations() {
+    let mut scene = scenes::judged();
+    scene.choose("drive side", Work::GaugeAgain, None);
+    let html = page(scene, "lang=en").await;
+    let next = part(&html, "next");
+    assert!(next.contains("180°"), "{next}");
+    assert!(next.contains("Drive side"), "{next}");
 }

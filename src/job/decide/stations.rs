@@ -1,6 +1,7 @@
 //! Stations that are chosen or join the plan.
 
 use super::Refusal;
+use crate::bore::Contact;
 use crate::job::plan::Station;
 use crate::job::seat::depth_or_refuse;
 use crate::job::state::Job;
@@ -39,16 +40,37 @@ pub(super) fn go_to(
     })
 }
 
-pub(super) fn second_turn(job: &Job) -> Result<Vec<Station>, Refusal> {
+/// The twins of the stations of the present phase that are not among them.
+fn twins(job: &Job) -> Vec<Station> {
     let known: Vec<&Station> = job
         .present()
         .map(|work| work.places.iter().map(|place| &place.station).collect())
         .unwrap_or_default();
-    let twins: Vec<Station> = known
+    known
         .iter()
         .filter_map(|station| station.twin(job.contact))
         .filter(|twin| !known.contains(&twin))
-        .collect();
+        .collect()
+}
+
+/// Where `bore` is gauged again: in its second turn, and after that, or where the contact has none, at
+/// its stations themselves. A three-point gauge is followed by a two-point gauge, in a job of its own.
+pub(super) fn again(job: &Job, bore: &str) -> Vec<Station> {
+    if job.contact == Contact::ThreePoint {
+        return Vec::new();
+    }
+    let mut stations = twins(job);
+    stations.retain(|station| station.bore == bore);
+    if stations.is_empty() {
+        let places = job.present().into_iter().flat_map(|work| &work.places);
+        let done = places.filter(|place| place.station.bore == bore && !place.is_to_do());
+        stations.extend(done.map(|place| place.station.clone()));
+    }
+    stations
+}
+
+pub(super) fn second_turn(job: &Job) -> Result<Vec<Station>, Refusal> {
+    let twins = twins(job);
     if twins.is_empty() {
         return Err(Refusal(
             "every direction of this phase already has its second turn: go to a station to gauge \

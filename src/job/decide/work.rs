@@ -1,6 +1,6 @@
 //! How to go on with a bore, and what of it is done.
 
-use super::stations::bore_or_refuse;
+use super::stations::{again, bore_or_refuse};
 use super::{Refusal, Shop};
 use crate::fit::plan::{Choice, Work};
 use crate::job::event::Body;
@@ -9,7 +9,7 @@ use crate::job::numbers::Numbers;
 use crate::job::state::Job;
 
 /// The choice of `work` for `bore`. What the plan refuses may be chosen all the same, since the
-/// mechanic answers for it; the event then carries the refusal.
+/// mechanic answers for it; the event then carries the refusal. To gauge again begins at once.
 pub(super) fn choose(
     job: &Job,
     shop: &Shop,
@@ -34,6 +34,11 @@ pub(super) fn choose(
         work,
         with: with.map(str::to_owned),
         refused: planned.and_then(|option| option.refused.clone()),
+        stations: if work == Work::GaugeAgain {
+            again(job, bore)
+        } else {
+            Vec::new()
+        },
     })
 }
 

@@ -193,17 +193,21 @@ impl Job {
                 };
                 self.step(event.seq, |work| {
                     let place = work.find(station)?;
-                    work.places[place].readings.push(taken);
+                    let held = &mut work.places[place];
+                    held.readings.push(taken);
+                    let again = std::mem::take(&mut held.again);
                     work.advance_from(place);
-                    Some(What::Reading { place })
+                    Some(What::Reading { place, again })
                 });
             }
             Body::ReadingDropped { dropped, .. } => self.leave_out(*dropped, event.seq),
             Body::Skipped { station } => self.step(event.seq, |work| {
                 let place = work.find(station)?;
-                work.places[place].skipped = true;
+                let held = &mut work.places[place];
+                held.skipped = true;
+                let again = std::mem::take(&mut held.again);
                 work.advance_from(place);
-                Some(What::Skip { place })
+                Some(What::Skip { place, again })
             }),
             Body::WentTo { station } => self.step(event.seq, |work| {
                 let known = work.find(station);
@@ -232,9 +236,7 @@ impl Job {
             }
             Body::SecondTurn { stations } => {
                 if let Some(work) = self.work.get_mut(&self.phase) {
-                    let first_new = work.places.len();
-                    work.places.extend(stations.iter().cloned().map(Place::at));
-                    work.next = work.next.or(Some(first_new));
+                    work.gauge_again(stations);
                 }
             }
             Body::Undone { undone } => self.undo(*undone),
@@ -317,7 +319,11 @@ impl Job {
                 work,
                 with,
                 refused,
+                stations,
             } => {
+                if let Some(work) = self.work.get_mut(&self.phase) {
+                    work.gauge_again(stations);
+                }
                 let chosen = Chosen {
                     work: *work,
                     with: with.clone(),

@@ -16,8 +16,10 @@ pub(super) struct Step {
 
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum What {
+    /// `again`: whether it was to be gauged once more.
     Reading {
         place: usize,
+        again: bool,
     },
     /// `at`: where among the place's readings it was.
     Drop {
@@ -26,6 +28,7 @@ pub(super) enum What {
     },
     Skip {
         place: usize,
+        again: bool,
     },
     GoTo {
         joined: bool,
@@ -117,8 +120,10 @@ impl Job {
             return;
         };
         match step.what {
-            What::Reading { place } => {
-                work.places[place].readings.retain(|taken| taken.seq != seq);
+            What::Reading { place, again } => {
+                let held = &mut work.places[place];
+                held.readings.retain(|taken| taken.seq != seq);
+                held.again |= again;
             }
             What::Drop { place, at } => {
                 let held = &mut work.places[place];
@@ -126,7 +131,11 @@ impl Job {
                     held.readings.insert(at.min(held.readings.len()), taken);
                 }
             }
-            What::Skip { place } => work.places[place].skipped = false,
+            What::Skip { place, again } => {
+                let held = &mut work.places[place];
+                held.skipped = false;
+                held.again |= again;
+            }
             What::GoTo { joined } => {
                 // Every later step is already undone, so the station that joined is the last,
                 // unless a second turn came behind it; then it stays, still to do.

@@ -27,6 +27,8 @@ pub struct Place {
     pub dropped: Vec<Taken>,
     /// Passed over.
     pub skipped: bool,
+    /// To be gauged once more.
+    pub again: bool,
 }
 
 /// One reading that counts.
@@ -102,6 +104,19 @@ impl Work {
             .or_else(|| (0..place).find(to_do));
     }
 
+    /// `stations` are gauged, once more where they are known; those that aren't join the plan.
+    pub(super) fn gauge_again(&mut self, stations: &[Station]) {
+        for station in stations {
+            let known = self.find(station);
+            match known.and_then(|place| self.places.get_mut(place)) {
+                Some(place) => place.again = true,
+                None => self.places.push(Place::at(station.clone())),
+            }
+        }
+        let first = || self.find(stations.first()?);
+        self.next = self.next.or_else(first);
+    }
+
     /// How many stations are still to do.
     pub fn left(&self) -> usize {
         self.places.iter().filter(|place| place.is_to_do()).count()
@@ -115,11 +130,12 @@ impl Place {
             readings: Vec::new(),
             dropped: Vec::new(),
             skipped: false,
+            again: false,
         }
     }
 
-    /// Neither measured nor passed over.
+    /// Neither measured nor passed over, or to be gauged once more.
     pub const fn is_to_do(&self) -> bool {
-        self.readings.is_empty() && !self.skipped
+        self.again || self.readings.is_empty() && !self.skipped
     }
 }

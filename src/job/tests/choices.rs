@@ -312,3 +312,39 @@ fn a_job_of_an_older_journal_keeps_what_its_seat_says() {
     let job = table.bench.job().unwrap();
     assert_eq!(job.seat.material, Some(crate::fit::Material::Titanium));
 }
+
+/// Nothing else is to be touched: the choice makes the bore's stations the next ones, as often as it is
+/// chosen, and undo goes back reading by reading.
+#[test]
+fn a_bore_chosen_to_be_gauged_again_is_gauged_by_sends_alone() {
+    let mut table = gauged();
+    gauge_all(&mut table);
+    let stations = table.bench.job().unwrap().present().unwrap().places.len();
+    for turn in 1..=2 {
+        table.ask(choose(Work::GaugeAgain, None)).unwrap();
+        let first = if turn == 1 { 180.0 } else { 0.0 };
+        assert_eq!(table.next(), drive(first));
+        let mut sends = 0;
+        while table.next().is_some() {
+            let event = table.send("bore-gauge", 45.975);
+            assert!(matches!(event.body, Body::Reading { .. }), "{event:?}");
+            sends += 1;
+        }
+        assert_eq!(sends, turn * stations / 2, "of this bore alone");
+        let section = table.numbers.sections(Phase::AsFound).next().unwrap();
+        assert_eq!(section.numbers.readings, 6 << turn);
+        assert_eq!(Numbers::of(table.bench.job().unwrap()), table.numbers);
+    }
+    let Some((bore, angle)) = ({
+        table.ask(Command::Undo {}).unwrap();
+        table.next()
+    }) else {
+        panic!("what was taken back is to do again")
+    };
+    assert_eq!((bore.as_str(), angle), ("drive side", 330.0));
+    table.send("bore-gauge", 45.975);
+    assert_eq!(table.next(), None);
+    // Of other work nothing is to be gauged.
+    table.ask(choose(Work::Bond, Some("gap filler"))).unwrap();
+    assert_eq!(table.next(), None);
+}

@@ -119,6 +119,11 @@ fn ask(table: &mut Table, choice: u8, mm: f64) {
             table.send("caliper", mm);
             return;
         }
+        12 => Command::Choose {
+            bore: "drive side".into(),
+            work: crate::fit::plan::Work::GaugeAgain,
+            with: None,
+        },
         _ => {
             table.send("bore-gauge", mm);
             return;

@@ -142,6 +142,7 @@ impl Teller<'_> {
                 work: chosen,
                 with,
                 refused: why,
+                ..
             } => {
                 let (bore, work) = (words::bore(lang, bore), work_in_words(lang, *chosen));
                 let said = match with {
