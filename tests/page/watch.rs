@@ -108,3 +108,36 @@ async fn one_is_at_work_and_the_other_watches_until_it_takes_over() {
     tablet.touch("#bar button:last-child").await;
     tablet.reads("#next .angle", "120°").await;
 }
+
+/// The copy of a tab is given the token with it.
+#[tokio::test]
+async fn the_copy_of_a_tab_watches_and_takes_nothing_with_it_when_it_is_closed() {
+    let Some(browser) = chromium::find() else {
+        return;
+    };
+    let bench = Bench::new();
+    let mut page = bench.at_tablet(browser).await;
+    open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
+    bench.send(45.963);
+    page.reads("#next .angle", "30°").await;
+    page.eval("window.copy = window.open(location.href); 0")
+        .await;
+    page.until("copy.document.body?.classList.contains('watching')")
+        .await;
+    page.until("copy.document.querySelector('#bar button:last-child').disabled")
+        .await;
+    assert_eq!(
+        page.eval("copy.sessionStorage.getItem('bench-token')")
+            .await,
+        serde_json::Value::Null
+    );
+    let watches = "document.body.classList.contains('watching')";
+    assert_eq!(page.eval(watches).await, false);
+    page.eval("copy.close()").await;
+    page.until("copy.closed").await;
+    page.touch("#bar button:last-child").await;
+    page.reads("#next .angle", "60°").await;
+    let held = "document.querySelector('#bench').dataset.atWork !== ''";
+    assert_eq!(page.eval(held).await, true, "the bench is still held");
+    assert_eq!(page.faults().await, Vec::<String>::new());
+}

@@ -12,6 +12,28 @@ const nobody = () => Number.isNaN(since()) || (own() && !mine());
 
 export const watching = () => !nobody() && !mine();
 
+// A tab that is duplicated, or opened by a script, is given a copy of what the first one keeps. So a page
+// that finds a token asks whether another has it: where one does, it forgets its copy and watches.
+const pages = new BroadcastChannel("bench");
+const ASK_MS = 1000;
+let asks = sessionStorage.getItem("bench-token") !== null;
+
+function forget() {
+  for (const kept of ["bench-token", "bench-since", "who-number"]) sessionStorage.removeItem(kept);
+  asks = false;
+  showWork();
+}
+
+pages.addEventListener("message", ({ data }) => {
+  if (data.since !== sessionStorage.getItem("bench-since") || !mine()) return;
+  if (asks && data.has) forget();
+  else if (!asks && !data.has) pages.postMessage({ since: data.since, has: true });
+});
+if (asks) {
+  pages.postMessage({ since: sessionStorage.getItem("bench-since"), has: false });
+  setTimeout(() => { asks = false; }, ASK_MS);
+}
+
 // Two pages that nobody named are told apart by a number of their own.
 function number() {
   if (!sessionStorage.getItem("who-number")) {
@@ -53,7 +75,7 @@ export async function beAtWork() {
 // A page that is closed leaves the bench; one that only sleeps keeps it. Where it comes back after all,
 // its next touch takes the bench again.
 addEventListener("pagehide", () => {
-  if (!mine()) return;
+  if (!mine() || asks) return;
   post({ command: "leave_bench" }).catch(() => {});
   sessionStorage.removeItem("bench-token");
   one("#bench").dataset.atWork = "";
