@@ -1,6 +1,7 @@
 //! What the page says, without a browser.
 
-use borewright::job::{Command, PlanKind};
+use borewright::bore::Contact;
+use borewright::job::{Command, PlanKind, Sends};
 
 use borewright::fit::plan::Work;
 
@@ -146,4 +147,27 @@ async fn to_gauge_again_shows_the_first_of_the_stations() {
     let next = part(&html, "next");
     assert!(next.contains("180°"), "{next}");
     assert!(next.contains("Drive side"), "{next}");
+}
+
+/// Half of the directions are too few; of more it is said what is missing.
+#[tokio::test]
+async fn a_section_on_the_way_says_what_is_missing_where_it_is_not_the_number() {
+    let gauged = |count| {
+        let mut scene = Scene::with_gauge(Contact::TwoPoint, Sends::Size);
+        scene.open("Cargo tricycle, number 12", "pressfit-46", PlanKind::Full);
+        for _ in 0..count {
+            scene.send(45.975);
+        }
+        scene
+    };
+    let few = page(gauged(6), "lang=en").await;
+    assert!(part(&few, "verdict").contains("Too few to judge."), "{few}");
+    let most = page(gauged(7), "lang=en").await;
+    let verdict = part(&most, "verdict");
+    assert!(verdict.contains("7 of 12 gauged here"), "{verdict}");
+    assert!(!verdict.contains("Too few"), "{verdict}");
+    assert!(
+        verdict.contains("was not gauged: gauge all round"),
+        "{verdict}"
+    );
 }

@@ -134,11 +134,18 @@ pub(super) fn verdict(
         (Conforms, Conforms) => (Standing::Inside, "verdict.good"),
         (Conforms, CantTell) if !set => (Standing::Inside, "verdict.round-only"),
         _ if open > 0 => {
+            // Half of the stations are few by themselves; of more it's said what is missing.
+            let few = done <= open;
+            let untold = [form, size].into_iter().find(|of| of.decision == CantTell);
+            let why = untold.filter(|_| !few).map(|judged| judged.why.clone());
             return Words {
                 standing: Standing::Open,
                 headline: lang.fill("verdict.progress", &count),
-                because: Vec::new(),
-                more: lang.say("verdict.too-few").into(),
+                more: match &why {
+                    None => lang.say("verdict.too-few").into(),
+                    Some(_) => String::new(),
+                },
+                because: why.into_iter().collect(),
             };
         }
         (Conforms, CantTell) => (Standing::CantTell, "verdict.size-open"),
