@@ -5,7 +5,7 @@
 use borewright::bore::{Basis, Bore, Contact, Observation, Section, Setting, bore, section};
 use borewright::display::Language;
 use borewright::fit::plan::Work;
-use borewright::fit::{CauseKind, JudgedBore, Known, Standing, examine};
+use borewright::fit::{CauseKind, Done, JudgedBore, Known, Standing, examine, outcomes};
 use borewright::job::Seats;
 use borewright::uncertainty::Decision;
 
@@ -159,4 +159,45 @@ fn a_depth_without_its_size_hides_nothing_of_the_others() {
         "no German: {}",
         plan.why
     );
+}
+
+/// A good bore, its first depth gauged before the gauge was set, which then showed 0.35 mm too much: what
+/// was read there is compared with no size, along the depth or as left.
+#[test]
+fn a_reading_without_a_ring_is_compared_with_no_size() {
+    let seats = Seats::built_in();
+    let seat = seats.get("pressfit-46").unwrap();
+    let name = &seat.bores[0].name;
+    let depths = [1.0, 5.5, 10.0];
+    let set = |depth: f64| section_of(depth, 45.965, Some(ring(0.000_5)));
+    let found = bore(
+        name.clone(),
+        vec![section_of(1.0, 46.315, None), set(5.5), set(10.0)],
+    );
+    let numbers = &found.numbers;
+    assert_eq!(numbers.mean_diameter_mm, None);
+    let why = numbers.why_withheld("mean_diameter_mm").unwrap();
+    assert!(why.contains("not known at 1 mm of depth"), "{why}");
+    let taper = numbers.taper_mm_per_mm.unwrap();
+    assert!(taper.abs() < 0.000_5, "{taper}");
+    assert_eq!((numbers.barrel_mm, numbers.bell_mouth_mm), (None, None));
+    let examined = examine(seat, Contact::TwoPoint, &[found.clone()], &Known::default());
+    let mut causes = examined.diagnosis.causes.iter();
+    let taper = causes.find(|c| c.cause == CauseKind::SeatTaper).unwrap();
+    assert!(taper.standing > Standing::Shown, "{taper:?}");
+
+    let left = bore(name.clone(), depths.map(set).to_vec());
+    let both = [&[found][..], &[left][..]];
+    let outcomes = outcomes(seat, both, |_| Done {
+        left_alone: true,
+        ..Done::default()
+    });
+    let changes = &outcomes[0].changes;
+    let known: Vec<bool> = changes.iter().map(|c| c.mean_change_mm.is_some()).collect();
+    assert_eq!(known, [false, true, true]);
+    assert!(changes.iter().all(|c| c.out_of_round_before_mm.is_some()));
+    assert_eq!(outcomes[0].unexplained, None);
+    let why = outcomes[0].not_compared.as_deref().unwrap();
+    assert!(why.contains("as found or as left only"), "{why}");
+    assert!(Language::De.told(why).is_some(), "no German: {why}");
 }

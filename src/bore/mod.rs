@@ -41,7 +41,10 @@ mod suspect;
 mod triangle;
 
 pub use axes::{Misalignment, Place, misalignment};
-pub use axial::{RANGE_UNKNOWN, Straight, bore, drift_between_mm, straight, telling};
+pub use axial::{
+    RANGE_UNKNOWN, Straight, bore, drift_between_mm, gauge_there_again, no_size_at, straight,
+    telling,
+};
 pub use basis::{Basis, InRing, Order, Readings, Repeatability, Setting, UNSTATED_RING_MM};
 pub use circle::minimum_zone_mm;
 pub use contact::Contact;

@@ -199,6 +199,21 @@ fn compare(found: Option<&Bore>, left: &Bore, seat: &SeatBore, done: Done<'_>) -
     } else {
         Decision::CantTell
     };
+    let name = &left.bore;
+    let both = |section: &Section| after.iter().find(|after| same(section, after));
+    let unlike = |section: &Section| both(section).is_some_and(|a| a.size_set != section.size_set);
+    let not_compared = if found.is_none() {
+        Some(format!(
+            "{name} was not gauged as found: what the work changed is not known"
+        ))
+    } else if before.iter().any(unlike) {
+        Some(format!(
+            "{name}: the gauge was set in a ring as found or as left only: what the work changed of \
+             its size is not known"
+        ))
+    } else {
+        None
+    };
     let why = judged.all().into_iter();
     let mut why: Vec<String> = why
         .filter(|one| one.decision == accepted)
@@ -212,10 +227,7 @@ fn compare(found: Option<&Bore>, left: &Bore, seat: &SeatBore, done: Done<'_>) -
         unexplained: unexplained(&changes).filter(|_| done.left_alone),
         changes,
         not_compared_mm: [only_before, alone(after, before)].concat(),
-        not_compared: found.is_none().then(|| {
-            let name = &left.bore;
-            format!("{name} was not gauged as found: what the work changed is not known")
-        }),
+        not_compared,
         preview: done.preview.and_then(|preview| held(left, preview)),
         fit: done.fit.cloned(),
     }
@@ -234,7 +246,12 @@ fn unexplained(changes: &[Change]) -> Option<Unexplained> {
 }
 
 fn change(before: &Section, after: &Section) -> Change {
-    let means = before.mean_diameter_mm.zip(after.mean_diameter_mm);
+    // What a gauge reads that was not set is no size, and with one it makes no change of size.
+    let alike = before.size_set == after.size_set;
+    let means = before
+        .mean_diameter_mm
+        .zip(after.mean_diameter_mm)
+        .filter(|_| alike);
     let of = |section: &Section| section.uncertainty.get("mean_diameter_mm").copied();
     Change {
         depth_mm: before.depth_mm,

@@ -1,7 +1,7 @@
 //! The seat as the fit needs it: from what was measured, or from what a reamer would leave.
 
 use crate::bore::reaming::Reamed;
-use crate::bore::{Bore, Contact, Section};
+use crate::bore::{Bore, Contact, Section, gauge_there_again, no_size_at};
 use crate::uncertainty::Estimate;
 
 /// One cross-section of a seat.
@@ -44,10 +44,7 @@ pub enum NoSeat {
     #[error("the size of the bore is not known: set the gauge in a setting ring and gauge again")]
     NotSet,
     /// Sizes are known at other depths.
-    #[error(
-        "the size of the bore is not known at {depth_mm} mm of depth: set the gauge in a setting \
-         ring and gauge there again"
-    )]
+    #[error("{}", gauge_there_again(*depth_mm))]
     NotSetAt {
         /// Where it isn't, mm from the face.
         depth_mm: f64,
@@ -196,14 +193,13 @@ impl SeatForm {
 /// # Errors
 /// Where it wasn't: for none of them, or for the outermost that it wasn't set for.
 pub(super) fn sizes_known(bore: &Bore) -> Result<(), NoSeat> {
-    let mut unset = bore.sections.iter().filter(|section| !section.size_set);
-    match unset.next() {
-        None => Ok(()),
-        Some(section) if bore.sections.iter().any(|section| section.size_set) => {
-            let depth_mm = section.depth_mm;
-            Err(NoSeat::NotSetAt { depth_mm })
-        }
-        Some(_) => Err(NoSeat::NotSet),
+    if let Some(depth_mm) = no_size_at(&bore.sections) {
+        return Err(NoSeat::NotSetAt { depth_mm });
+    }
+    if bore.sections.iter().all(|section| section.size_set) {
+        Ok(())
+    } else {
+        Err(NoSeat::NotSet)
     }
 }
 

@@ -15,7 +15,7 @@ use crate::uncertainty::{Estimate, Estimates};
 /// Puts the sections of one bore together, in order of depth: the unweighted mean of their mean
 /// diameters, the taper as the least-squares slope of mean diameter over depth, and what departs
 /// from a cone. Beside sections that show their form, those that don't are left out, and the bore's
-/// mean is withheld.
+/// mean is withheld; so it is with sections without a size beside those that have one.
 pub fn bore(name: impl Into<String>, mut sections: Vec<Section>) -> Bore {
     sections.sort_by(|a, b| a.depth_mm.total_cmp(&b.depth_mm));
     let mut numbers = BoreNumbers {
@@ -66,12 +66,29 @@ pub fn bore(name: impl Into<String>, mut sections: Vec<Section>) -> Bore {
 }
 
 /// The sections that say something of their bore: beside those that show their form the mean of an
-/// arc says nothing.
+/// arc says nothing, and beside those with a size what a gauge read that was not set.
 pub fn telling<'a>(
     sections: impl Iterator<Item = &'a Section> + Clone,
 ) -> impl Iterator<Item = &'a Section> + Clone {
     let shown = sections.clone().any(|section| !section.form_unknown);
-    sections.filter(move |section| !(shown && section.form_unknown))
+    let set = sections.clone().any(|section| section.size_set);
+    sections.filter(move |section| !(shown && section.form_unknown) && (section.size_set || !set))
+}
+
+/// Where the sizes of a bore are known at other depths only: the outermost depth without one, mm.
+pub fn no_size_at(sections: &[Section]) -> Option<f64> {
+    let mut unset = sections.iter().filter(|section| !section.size_set);
+    let first = unset.next()?;
+    let others = sections.iter().any(|section| section.size_set);
+    others.then_some(first.depth_mm)
+}
+
+/// What to do about that, as a sentence.
+pub fn gauge_there_again(depth_mm: f64) -> String {
+    format!(
+        "the size of the bore is not known at {depth_mm} mm of depth: set the gauge in a setting \
+         ring and gauge there again"
+    )
 }
 
 /// How far the drift that was taken out of the readings differs over `sections`, mm of diameter.
@@ -103,6 +120,10 @@ fn set_mean(numbers: &mut BoreNumbers, sections: &[Section]) {
             .find_map(|s| s.why_withheld("mean_diameter_mm"))
             .unwrap_or("no section was gauged");
         withhold(numbers, "mean_diameter_mm", why);
+        return;
+    }
+    if let Some(depth_mm) = no_size_at(sections) {
+        withhold(numbers, "mean_diameter_mm", &gauge_there_again(depth_mm));
         return;
     }
     let unknown = sections.iter().find(|section| section.form_unknown);

@@ -248,7 +248,9 @@ fn options(lang: Language, job: &JobView, bore: &ExaminedBore) -> Markup {
                         small { (lang.say("work.new-job")) }
                     }
                 } @else {
-                    button.strong type="button" data-command="{\"command\":\"second_turn\"}" {
+                    button.strong type="button" data-command=(serde_json::json!({
+                        "command": "choose", "bore": bore.bore, "work": Work::GaugeAgain,
+                    })) {
                         (lang.say("next.second-turn"))
                         small { (lang.say("more.second-turn")) }
                     }
