@@ -181,7 +181,12 @@ fn a_reading_without_a_ring_is_compared_with_no_size() {
     let taper = numbers.taper_mm_per_mm.unwrap();
     assert!(taper.abs() < 0.000_5, "{taper}");
     assert_eq!((numbers.barrel_mm, numbers.bell_mouth_mm), (None, None));
-    let examined = examine(seat, Contact::TwoPoint, &[found.clone()], &Known::default());
+    let examined = examine(
+        seat,
+        Contact::TwoPoint,
+        std::slice::from_ref(&found),
+        &Known::default(),
+    );
     let mut causes = examined.diagnosis.causes.iter();
     let taper = causes.find(|c| c.cause == CauseKind::SeatTaper).unwrap();
     assert!(taper.standing > Standing::Shown, "{taper:?}");

@@ -53,7 +53,7 @@ pub use numbers::{NamedBore, Numbers, Progress, SectionNumbers};
 pub use plan::{PlanKind, Station, stations};
 pub use record::{
     RECORD_SCHEMA, Record, RecordedCheck, RecordedNote, RecordedPhase, RecordedReading,
-    RecordedSetting, RecordedStation, RecordedTick,
+    RecordedSetting, RecordedStation, RecordedTick, all_settings,
 };
 pub use ring::{ShownInRing, off_its_ring, possible_ring_uncertainty};
 pub use seat::{BELONGS_WITHIN_MM, Facing, HousingSaid, Seat, SeatBore, depth_or_refuse};

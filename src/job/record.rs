@@ -215,6 +215,21 @@ pub struct RecordedNote {
     pub text: String,
 }
 
+/// All settings of each gauge, the oldest of each first; of a record of an older version the `newest`,
+/// which is all that it has.
+pub fn all_settings<'a>(
+    settings: &'a BTreeMap<String, Vec<RecordedSetting>>,
+    newest: &'a BTreeMap<String, Option<RecordedSetting>>,
+) -> impl Iterator<Item = (&'a String, &'a RecordedSetting)> {
+    newest.iter().flat_map(|(gauge, newest)| {
+        let all = settings.get(gauge).map_or(&[][..], Vec::as_slice);
+        let newest = newest.iter().filter(|_| all.is_empty());
+        all.iter()
+            .chain(newest)
+            .map(move |setting| (gauge, setting))
+    })
+}
+
 impl Record {
     /// The record of `job`, closed at `closed_at` by event `last_seq`; `bench` knows the settings.
     pub fn of(job: &Job, closed_at: Moment, last_seq: u64, bench: &Bench, shop: &Shop) -> Self {

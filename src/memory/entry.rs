@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::Deserialize;
 
+use crate::bore::Contact;
 use crate::fit::plan::Work;
 use crate::job::{Chosen, JobId, LearnedCut, Phase, RecordedNote, RecordedSetting};
 use crate::uncertainty::Decision;
@@ -31,6 +32,12 @@ pub struct Entry {
     /// The newest setting of each gauge that took a reading.
     #[serde(default)]
     pub gauges: BTreeMap<String, Option<RecordedSetting>>,
+    /// All settings of each gauge; empty in records of older versions.
+    #[serde(default)]
+    pub settings: BTreeMap<String, Vec<RecordedSetting>>,
+    /// How the gauges touched the bore; `None` in records of older versions.
+    #[serde(default)]
+    pub contact: Option<Contact>,
     /// How far each gauge had drifted at its re-check, mm.
     #[serde(default)]
     pub drift_mm: BTreeMap<String, f64>,

@@ -11,7 +11,8 @@ use serde::Serialize;
 
 use super::entry::Entry;
 use super::statistics::{ENOUGH, Mean, Quartiles};
-use crate::job::{JobId, Phase};
+use crate::bore::Contact;
+use crate::job::{JobId, Phase, RecordedSetting, all_settings};
 use crate::units::Moment;
 
 /// The schema name of [`Lessons`].
@@ -186,18 +187,17 @@ fn gauges(entries: &[&Entry]) -> Vec<GaugeLesson> {
             }
             known.checks.push(check);
         }
-        for (gauge, setting) in &entry.gauges {
-            // Zero shown in a ring is a comparator that was zeroed there.
-            let Some(setting) = setting.as_ref().filter(|setting| setting.shown_mm != 0.0) else {
+        let across = entry.contact.map_or(1.0, Contact::diameter_per_reading);
+        for (gauge, setting) in all_settings(&entry.settings, &entry.gauges) {
+            let Some(value_mm) = over_ring_mm(setting, across) else {
                 continue;
             };
             let known = gauges.entry(gauge).or_insert_with(|| fresh(gauge));
-            let at = Value {
+            known.settings.push(Value {
                 at: setting.at,
                 job: entry.job,
-                value_mm: setting.shown_mm - setting.ring_mm,
-            };
-            known.settings.push(at);
+                value_mm,
+            });
         }
     }
     let mut gauges: Vec<GaugeLesson> = gauges.into_values().collect();
@@ -209,6 +209,14 @@ fn gauges(entries: &[&Entry]) -> Vec<GaugeLesson> {
         gauge.settings.dedup_by_key(|value| value.at);
     }
     gauges
+}
+
+/// How much larger than its ring a gauge showed it, mm of diameter, each mm that it reads being
+/// `across` mm of diameter; `None` of a comparator, which shows how far it was from its zero.
+fn over_ring_mm(setting: &RecordedSetting, across: f64) -> Option<f64> {
+    let shown_mm = across * setting.shown_mm;
+    // No gauge that reads sizes shows less than half of its ring.
+    (shown_mm > setting.ring_mm / 2.0).then_some(shown_mm - setting.ring_mm)
 }
 
 /// Whether so many values say something together.

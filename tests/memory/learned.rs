@@ -115,3 +115,38 @@ fn a_gauges_drift_is_that_of_each_jobs_recheck_and_a_setting_counts_once() {
     );
     assert!((gauge.settings[0].value_mm - 0.002).abs() < 1e-9);
 }
+
+/// A swept gauge shows half of its ring, and a comparator how far it is from its zero: neither is 23 mm
+/// nor 46 mm off. Every setting of a job counts.
+#[test]
+fn what_a_gauge_showed_in_its_ring_is_told_by_how_it_reads() {
+    let bench = Invented::new();
+    bench.set_ring();
+    bench.open_job("set twice", SEAT);
+    bench.send(45.98);
+    bench.set_ring();
+    bench.gauge_all(45.98, 0.004);
+    bench.ask(borewright::job::Command::CloseJob {});
+    bench.state();
+    let records = Records::read(bench.path()).unwrap();
+    let entry = &*records.entries()[0];
+    let told = |entry: &borewright::memory::Entry| -> Vec<f64> {
+        let lessons = Lessons::of([entry]).gauges;
+        let settings = lessons.iter().flat_map(|gauge| &gauge.settings);
+        settings
+            .map(|value| (value.value_mm * 1e4).round() / 10.0)
+            .collect()
+    };
+    assert_eq!(told(entry), [2.0, 2.0]);
+    let mut swept = entry.clone();
+    swept.contact = Some(borewright::bore::Contact::Radius);
+    for setting in swept.settings.values_mut().flatten() {
+        setting.shown_mm = 23.001;
+    }
+    assert_eq!(told(&swept), [2.0, 2.0]);
+    let mut comparator = entry.clone();
+    for setting in comparator.settings.values_mut().flatten() {
+        setting.shown_mm = 0.000_2;
+    }
+    assert_eq!(told(&comparator), [0.0; 0]);
+}

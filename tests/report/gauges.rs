@@ -117,6 +117,56 @@ fn a_ring_past_due_is_said_with_the_answer() {
     }
 }
 
+/// A gauge set in two rings in one job: each stands with what it says, and one past due counts.
+#[test]
+fn every_setting_that_a_reading_rests_on_is_named() {
+    let mut record = job("clean").record;
+    let (gauge, newest) = record.gauges.iter().next().unwrap();
+    let newest = newest.clone().unwrap();
+    let mut earlier = newest.clone();
+    earlier.ring_mm = 45.5;
+    earlier.ring_due = Some(borewright::units::Day("2020-01-31".parse().unwrap()));
+    earlier.at = record.opened_at;
+    record.settings = [(gauge.clone(), vec![earlier, newest])].into();
+    let page = html(&record, ENGLISH);
+    let rings: Vec<String> = rows(&page, "gauges")
+        .iter()
+        .map(|row| row[3].clone())
+        .collect();
+    assert!(
+        rings.len() == 2 && rings[0].starts_with("45.500"),
+        "{rings:?}"
+    );
+    assert!(rings[1].starts_with("46.000"), "{rings:?}");
+    let said = "The calibration of the setting ring had run out when the gauge measured";
+    assert!(text(&page).contains(said));
+    // A record of an older version holds the newest alone.
+    record.settings.clear();
+    assert_eq!(rows(&html(&record, ENGLISH), "gauges").len(), 1);
+}
+
+/// A bore gauged at one of its depths is good there, and that is all that is said.
+#[test]
+fn a_bore_gauged_at_one_depth_is_not_called_good() {
+    let mut record = job("clean").record;
+    let good = text(&html(&record, ENGLISH));
+    assert!(good.contains("Drive side: round and to size."), "{good}");
+    for phase in &mut record.phases {
+        let mut depths = 0;
+        phase.sections.retain(|section| {
+            depths += u32::from(section.bore == "drive side");
+            section.bore != "drive side" || depths == 1
+        });
+    }
+    let partly = text(&html(&record, ENGLISH));
+    let said = "Drive side: round and to size where it was gauged, at";
+    assert!(partly.contains(said), "{partly}");
+    assert!(
+        partly.contains("not at every depth that the seat asks for."),
+        "{partly}"
+    );
+}
+
 /// Records of versions that knew no calibration of a gauge.
 #[test]
 fn where_nothing_is_known_of_a_calibration_that_is_said() {

@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, VecDeque};
 
 use crate::display::parts::at_station;
 use crate::display::words::{self, Language, NONE};
-use crate::job::{Body, Event, Phase, Record, RecordedStation, Station};
+use crate::job::{Body, Event, Phase, Record, RecordedStation, Station, all_settings};
 use crate::units::Moment;
 
 use super::decision;
@@ -69,15 +69,7 @@ pub fn story(lang: Language, record: &Record, events: &[Event]) -> Vec<Told> {
 /// The settings of the gauges, in order of time. They are no event of the job, whose readings they
 /// stand behind.
 fn settings(lang: Language, record: &Record) -> VecDeque<Told> {
-    let newest = record.gauges.iter();
-    let newest = newest.filter_map(|(gauge, setting)| Some((gauge, setting.as_ref()?)));
-    let all = record.settings.iter();
-    let all =
-        all.flat_map(|(gauge, settings)| settings.iter().map(move |setting| (gauge, setting)));
-    // A record of an older version has the newest only.
-    let is_newest_only = record.settings.is_empty();
-    let settings = all.chain(newest.filter(|_| is_newest_only));
-    let told = settings.map(|(gauge, setting)| {
+    let told = all_settings(&record.settings, &record.gauges).map(|(gauge, setting)| {
         let key = if setting.at < record.opened_at {
             "story.ring-before"
         } else {
@@ -276,14 +268,21 @@ impl Teller<'_> {
         let of = phase.sections.iter().find(|found| {
             found.bore == run.station.bore && found.numbers.depth_mm == run.station.depth_mm
         })?;
-        let mm = |value: Option<f64>| value.map_or_else(|| NONE.to_owned(), |mm| lang.mm(mm));
+        let numbers = &of.numbers;
+        let mean = numbers.mean_diameter_mm;
+        let mean = mean.map_or_else(|| NONE.to_owned(), |mm| lang.mm(mm));
+        let verdict = decision(lang, Some(of.verdict.worst()));
+        // What the gauge can't see is not told.
+        let Some(form) = numbers.form() else {
+            return Some(lang.fill(
+                "story.result-mean",
+                &[("mean", &mean), ("verdict", &verdict)],
+            ));
+        };
+        let round = lang.mm(form.out_of_round_mm);
         Some(lang.fill(
             "story.result",
-            &[
-                ("mean", &mm(of.numbers.mean_diameter_mm)),
-                ("round", &mm(of.numbers.out_of_round_mm)),
-                ("verdict", &decision(lang, Some(of.verdict.worst()))),
-            ],
+            &[("mean", &mean), ("round", &round), ("verdict", &verdict)],
         ))
     }
 }

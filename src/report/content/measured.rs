@@ -4,10 +4,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::Ground;
 use crate::bore::Contact;
-use crate::job::{Calibration, GaugeStudy, HangView, Record, RecordedSetting, TYPED};
+use crate::job::{Calibration, GaugeStudy, HangView, Record, RecordedSetting, TYPED, all_settings};
 use crate::report::code::Code;
 use crate::report::model::{Block, Cell, Mark, Section, Table};
-use crate::report::words::plain;
+use crate::report::words::{capital, plain};
 use crate::units::{Day, Moment};
 
 impl Ground<'_> {
@@ -31,13 +31,19 @@ impl Ground<'_> {
             .to_vec(),
             rows: Vec::new(),
         };
-        for (gauge, setting) in &record.gauges {
-            if setting.is_none() {
+        for (gauge, newest) in &record.gauges {
+            if newest.is_none() {
+                table.rows.extend(self.gauge(gauge, None));
                 let gauge = self.gauge_name(gauge);
                 sentences.push(words.fill("report-measured.not-set", &[("gauge", &gauge)]));
             }
-            table.rows.extend(self.gauge(gauge, setting.as_ref()));
         }
+        for (gauge, setting) in all_settings(&record.settings, &record.gauges) {
+            table.rows.extend(self.gauge(gauge, Some(setting)));
+        }
+        let mut sections = record.phases.iter().flat_map(|phase| &phase.sections);
+        let assumed = sections.find_map(|section| section.numbers.why_ring_assumed());
+        sentences.extend(assumed.map(|why| capital(&words.reason(&plain(why))) + "."));
         table.rows.extend(self.angle_gauges());
         if !record.studies.is_empty() {
             sentences.push(words.get("report-measured.repeatability").to_owned());
@@ -228,9 +234,9 @@ impl Ground<'_> {
         let due = setting
             .ring_due
             .map(|due| self.due(due, gauged_at(self.record)));
-        let drift = self.record.drift_mm.get(gauge).map_or_else(
+        let drift = self.drift_since(gauge, setting).map_or_else(
             || Cell::text(words.get("report-measured.no-check")),
-            |drift| Cell::figure(words.fine_signed(*drift), *drift),
+            |drift| Cell::figure(words.fine_signed(drift), drift),
         );
         [
             Cell::figure(ring, setting.ring_mm),
@@ -246,15 +252,28 @@ impl Ground<'_> {
         ]
     }
 
+    /// How far the gauge had drifted at the newest re-check of this setting, mm; a record of an older
+    /// version has one re-check of one setting.
+    fn drift_since(&self, gauge: &str, setting: &RecordedSetting) -> Option<f64> {
+        let Some(checks) = self.record.checks.get(gauge) else {
+            return self.record.drift_mm.get(gauge).copied();
+        };
+        let mut newest_first = checks.iter().rev();
+        let check = newest_first.find(|check| check.set_at == setting.at)?;
+        Some(check.drift_mm)
+    }
+
     /// Which calibrations had run out when the readings were taken, a sentence each.
     pub(super) fn out_of_date(&self) -> Vec<String> {
         let (record, words) = (self.record, self.words);
         let by = gauged_at(record);
-        let gauges = record.gauges.iter().flat_map(|(gauge, setting)| {
+        let gauges = record.gauges.keys().flat_map(|gauge| {
             let calibration = record.calibrations.get(gauge);
             let own = calibration.is_some_and(|known| known.is_out_of_date(by));
-            let ring = setting.as_ref().and_then(|setting| setting.ring_due);
-            let ring = ring.is_some_and(|due| due.is_before(by));
+            let mut settings = all_settings(&record.settings, &record.gauges);
+            let ring = settings.any(|(of, setting)| {
+                of == gauge && setting.ring_due.is_some_and(|due| due.is_before(by))
+            });
             [
                 (own, "report-measured.gauge-ran-out"),
                 (ring, "report-measured.ring-ran-out"),

@@ -79,11 +79,16 @@ impl Ground<'_> {
         let outcome = self.outcome(phase.phase, &bore.name);
         let accepted = outcome.map(|outcome| outcome.accepted);
         let decision = accepted.map_or(worst, |accepted| accepted.max(worst));
+        // What was not gauged at every depth is good there and no further.
+        let gauged = |depth: f64| sections.iter().any(|of| of.numbers.depth_mm == depth);
+        let partly = decision == Decision::Conforms && !bore.depths_mm.iter().all(|d| gauged(*d));
+        let decision = if partly { Decision::CantTell } else { decision };
         let mut text = if !faults.is_empty() {
             faults.join(&format!(" {} ", words.get("report-bore.and")))
         } else {
             let key = match (by_form, by_size) {
                 (Decision::Conforms, Decision::Conforms) => match decision {
+                    _ if partly => "report-bore.good",
                     Decision::Conforms => "report-bore.good",
                     Decision::CantTell => "report-bore.other-cant-tell",
                     Decision::DoesNotConform => "report-bore.other",
@@ -95,6 +100,11 @@ impl Ground<'_> {
             };
             words.get(key).to_owned()
         };
+        if partly {
+            let depths: Vec<String> = sections.iter().copied().map(at).collect();
+            let all = words.fill("report-bore.not-all", &[("depths", &depths.join(", "))]);
+            text = format!("{text} {all}");
+        }
         text.push('.');
         if by_form == Decision::DoesNotConform
             && let Some(tight) = form.numbers.oval.and_then(|oval| oval.tight_axis_deg)
