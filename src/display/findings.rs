@@ -7,7 +7,7 @@ use super::drawn::{face, long, taper};
 use super::words::{self, Language, NONE, Standing, Words};
 use crate::bore::{Contact, Section, Withheld};
 use crate::drawing::Style;
-use crate::job::{Decision, JobView, Phase, SectionNumbers};
+use crate::job::{Decision, JobView, NamedBore, Phase, SectionNumbers};
 
 /// The verdict on the section shown: words first, a shape and a colour beside them.
 pub(super) fn verdict(lang: Language, job: &JobView, shown: &Focus) -> Markup {
@@ -351,13 +351,7 @@ fn of_the_bore(lang: Language, job: &JobView, shown: &Focus) -> Markup {
 pub(super) fn along(lang: Language, job: &JobView, bore: &str, phase: Phase) -> Option<String> {
     let mut bores = job.bores.iter();
     let of = bores.find(|of| of.phase == phase && of.numbers.bore == bore)?;
-    let straight = of.numbers.straight_length_mm.map(|length| {
-        let length = lang.decimal(length, 1);
-        if length.trim_matches(['0', lang.point()]).is_empty() {
-            return lang.say("numbers.nowhere-straight").to_owned();
-        }
-        lang.fill("numbers.straight", &[("length", &length)])
-    });
+    let straight = straight(lang, &of.numbers);
     // One section alone is the narrowest of itself.
     let numbers = &of.numbers.numbers;
     let several = numbers.taper_mm_per_mm.or(numbers.barrel_mm).is_some();
@@ -367,6 +361,24 @@ pub(super) fn along(lang: Language, job: &JobView, bore: &str, phase: Phase) -> 
     });
     let said: Vec<String> = straight.into_iter().chain(waist).collect();
     (!said.is_empty()).then(|| said.join("; "))
+}
+
+/// Over how much depth a bore is within limits, as far as its means carry the claim.
+fn straight(lang: Language, of: &NamedBore) -> Option<String> {
+    let length_mm = of.straight_length_mm?;
+    let [least, greatest] = of.straight_range_mm.unwrap_or([length_mm; 2]);
+    let [least, greatest] = [least, greatest].map(|mm| lang.decimal(mm, 1));
+    let is_none = |length: &str| length.trim_matches(['0', lang.point()]).is_empty();
+    let (from, to) = (("from", &least as _), ("to", &greatest as _));
+    Some(if is_none(&greatest) {
+        lang.say("numbers.nowhere-straight").to_owned()
+    } else if is_none(&least) {
+        lang.fill("numbers.perhaps-straight", &[to])
+    } else if least == greatest {
+        lang.fill("numbers.straight", &[("length", &least)])
+    } else {
+        lang.fill("numbers.straight-between", &[from, to])
+    })
 }
 
 /// Why a field, or the object it is in, is withheld.

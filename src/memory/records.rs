@@ -240,7 +240,8 @@ impl Records {
         closed.map_or(1, |closed| closed.revisions.len())
     }
 
-    /// The events of a job, in order, and what of them can't be read.
+    /// The events of a job, in order, the amendments of its record among them, and what of them can't
+    /// be read.
     ///
     /// # Errors
     /// [`Error::Journal`] where none can be read.
@@ -251,7 +252,10 @@ impl Records {
             .join(entry.job.to_string())
             .join("events.jsonl");
         if sealed.exists() {
-            return Ok(journal::read_closed(&sealed)?);
+            let (mut events, mut damaged) = journal::read_closed(&sealed)?;
+            let amendments = self.revisions(entry).saturating_sub(1);
+            self.amendments(entry.job, amendments, &mut events, &mut damaged);
+            return Ok((events, damaged));
         }
         let mut events = Vec::new();
         let read = journal::read_active(&self.folder, |event| {
@@ -264,6 +268,48 @@ impl Records {
             Err(error) if events.is_empty() => Err(error.into()),
             Err(error) => Ok((events, vec![error])),
         }
+    }
+
+    /// Adds the amendments of a closed job, `count` of them, to its `events`. They stand in the active
+    /// journal, or in the files of what happened outside any job: the newest is read first, until all
+    /// are found.
+    fn amendments(
+        &self,
+        job: JobId,
+        count: usize,
+        events: &mut Vec<Event>,
+        damaged: &mut Vec<journal::Error>,
+    ) {
+        if count == 0 {
+            return;
+        }
+        let is_one =
+            |event: &Event| event.job == Some(job) && matches!(event.body, Body::JobAmended { .. });
+        // An event may stand in two files for a while.
+        let mut found = BTreeMap::new();
+        let read = journal::read_active(&self.folder, |event| {
+            if is_one(event) {
+                found.insert(event.seq, event.clone());
+            }
+        });
+        damaged.extend(read.err());
+        let files = std::fs::read_dir(self.folder.join("outside"));
+        let files = files.into_iter().flatten().flatten();
+        let mut files: Vec<PathBuf> = files.map(|file| file.path()).collect();
+        files.sort();
+        while found.len() < count
+            && let Some(file) = files.pop()
+        {
+            match journal::read_closed(&file) {
+                Ok((outside, unread)) => {
+                    let amendments = outside.into_iter().filter(is_one);
+                    found.extend(amendments.map(|event| (event.seq, event)));
+                    damaged.extend(unread);
+                }
+                Err(error) => damaged.push(error),
+            }
+        }
+        events.extend(found.into_values());
     }
 
     /// What closed jobs teach of the shop's reamers.

@@ -3,9 +3,10 @@
 use std::io::{BufRead as _, BufReader, Read as _, Write as _};
 use std::net::TcpStream;
 use std::path::Path;
-use std::process::{Child, Command, Stdio};
+use std::process::{self, Child, Stdio};
 use std::time::Duration;
 
+use borewright::job::{Command, JobId};
 use borewright::units::Moment;
 use serde_json::Value;
 
@@ -19,7 +20,7 @@ struct Daemon {
 
 impl Daemon {
     fn on(folder: &Path) -> Self {
-        let mut child = Command::new(env!("CARGO_BIN_EXE_borewright"))
+        let mut child = process::Command::new(env!("CARGO_BIN_EXE_borewright"))
             .args([
                 "run",
                 "--print",
@@ -166,4 +167,36 @@ fn a_page_holds_fifty_jobs_and_the_next_page_asks_for_the_same() {
     assert!(first.contains("/jobs?q=frame&amp;page=2"), "{first}");
     assert_eq!(rows(&daemon.page("/jobs?q=frame&page=2")), 10);
     assert_eq!(rows(&daemon.page("/jobs?q=frame&page=999")), 10);
+}
+
+/// A note is added to the record of a closed job.
+fn amend(bench: &Invented, job: JobId, note: &str) {
+    bench.ask(Command::AmendJob {
+        job,
+        note: Some(note.to_owned()),
+        part: None,
+        evidence: None,
+    });
+    // The answer comes before the revision is written; this comes after it.
+    bench.state();
+}
+
+/// What was added once a job was closed is a part of its story.
+#[test]
+fn a_story_goes_on_with_its_amendments() {
+    let mut bench = Invented::new();
+    let id = bench.job("frame", SEAT, 45.98, 0.004);
+    amend(&bench, id, "creaks again");
+    // The journal moves them out of the way with the next job that is closed.
+    bench.job("another", SEAT, 45.98, 0.004);
+    amend(&bench, id, "grease was missing");
+    bench.stop();
+    let daemon = Daemon::on(bench.path());
+    let job = daemon.page(&format!("/jobs/{id}"));
+    let story = job.split_once("Closed.").unwrap().1;
+    let first = story.find("The record was amended, revision 2. Note: creaks again");
+    let second = story.find("revision 3. Note: grease was missing");
+    assert!(first.is_some() && first < second, "{story}");
+    let german = daemon.page(&format!("/jobs/{id}?lang=de"));
+    assert!(german.contains("wurde ergänzt, Fassung 2."), "{german}");
 }

@@ -5,7 +5,7 @@ use serde_json::json;
 
 use crate::bench::Bench;
 use crate::chromium::{self, Page};
-use crate::daemon::{TABLET, open_job, sounded};
+use crate::daemon::{TABLET, at_step, open_job, sounded};
 
 /// Notes every tone and every word that the page gives, in place of a loudspeaker.
 const EARS: &str = "
@@ -267,5 +267,41 @@ async fn a_page_that_slept_shows_nothing_as_live_before_it_has_caught_up() {
         true,
         "it was not loaded again"
     );
+    assert!(page.complaints.is_empty(), "{:?}", page.complaints);
+}
+
+/// A feed that takes a while to open, and how often the page said that the daemon is gone.
+const SLOW_FEED: &str = "
+    window.EventSource = class extends EventSource {
+        get readyState() { return performance.now() < 1000 ? EventSource.CONNECTING : super.readyState; }
+    };
+    window.toldGone = 0;
+    document.addEventListener('readystatechange', () => {
+        const gone = document.querySelector('#gone');
+        const look = () => { if (!gone.hidden) window.toldGone += 1; };
+        new MutationObserver(look).observe(gone, { attributes: true });
+    }, { once: true });
+";
+
+/// A strip that comes and goes would move what a finger is just reaching for.
+#[tokio::test]
+async fn a_page_that_is_loaded_again_stands_still() {
+    let Some(browser) = chromium::find() else {
+        return;
+    };
+    let bench = Bench::new();
+    let mut page = Page::start(browser).await;
+    page.fit(TABLET).await;
+    page.go(&bench.url()).await;
+    open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
+    page.touch("#steps [data-step=ring]").await;
+    at_step(&mut page, "ring").await;
+    let watch = json!({"source": SLOW_FEED});
+    page.call("Page.addScriptToEvaluateOnNewDocument", watch)
+        .await;
+    page.go(&bench.url()).await;
+    at_step(&mut page, "ring").await;
+    page.until("performance.now() > 1500").await;
+    assert_eq!(page.eval("window.toldGone").await, 0);
     assert!(page.complaints.is_empty(), "{:?}", page.complaints);
 }

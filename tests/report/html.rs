@@ -356,3 +356,24 @@ fn the_same_record_gives_the_same_page() {
     let job = job("repair");
     assert_eq!(job.report(ENGLISH).html(), job.report(ENGLISH).html());
 }
+
+/// What was not gauged as found is examined by nobody, and its fit as left is known all the same.
+#[test]
+fn a_bore_gauged_as_left_only_has_its_fit() {
+    let mut record = job("repair").record;
+    let of = |record: &Record| {
+        let sha256 = Some("00");
+        Report::of(
+            &Source { record, sha256 },
+            &style((Language::En, Units::Mm)),
+        )
+        .html()
+    };
+    let before = rows(&of(&record), "fit");
+    let findings = record.findings.as_mut().unwrap();
+    let left_only = findings.examined.bores.remove(0).bore;
+    let outcome = findings.outcomes.iter().find(|of| of.bore == left_only);
+    assert!(outcome.unwrap().fit.is_some());
+    assert_eq!(rows(&of(&record), "fit"), before);
+    assert!(before.len() == 2 && before[0][1] == "as left", "{before:?}");
+}

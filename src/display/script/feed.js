@@ -6,14 +6,23 @@ import { sound } from "/sound.js";
 const TRY_AGAIN_MS = 1000;
 const FRESH_MS = 2000; // an older value is not what the gauge shows now
 
-let feed = null;
+const OPENS_MS = 2000; // a feed that is only just asked for isn't lost
 
-export const connected = () => feed !== null && feed.readyState === EventSource.OPEN;
+let feed = null;
+let begun = 0;
+let failed = false;
+
+export const connected = () =>
+  feed?.readyState === EventSource.OPEN || (!failed && performance.now() - begun < OPENS_MS);
 
 export function listen(changed, lost) {
   if (feed) feed.close();
   feed = new EventSource("/feed?from=" + (one("#bench").dataset.seq || 0));
-  feed.onopen = changed;
+  begun = performance.now();
+  feed.onopen = () => {
+    failed = false;
+    changed({});
+  };
   feed.onmessage = (message) => {
     const object = JSON.parse(message.data);
     if (object.kind === "live") return showLive(object);
@@ -21,6 +30,7 @@ export function listen(changed, lost) {
     changed(object);
   };
   feed.onerror = () => {
+    failed = true;
     lost();
     feed.close();
     setTimeout(() => listen(changed, lost), TRY_AGAIN_MS);

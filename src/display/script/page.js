@@ -258,6 +258,7 @@ function showSeat() {
 
 hold(one("#bench"));
 fold();
+listen(changed, () => showLive(false));
 heardSeq = Number(one("#bench").dataset.heardSeq);
 heardInRing = Number(one("#bench").dataset.ringReadings);
 heardNoise = Number(one("#bench").dataset.noise);
@@ -269,7 +270,6 @@ showAges(ahead);
 showWork();
 measure();
 keepFocus();
-listen(changed, () => showLive(false));
 let ticked = Date.now();
 setInterval(() => {
   // A device that slept missed its ticks: nothing is live before the daemon was heard again.

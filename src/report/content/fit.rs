@@ -3,6 +3,7 @@
 use super::Ground;
 use crate::fit::plan::Work;
 use crate::fit::{ExaminedBore, Fit};
+use crate::job::SeatBore;
 use crate::report::model::{Block, Cell, Section, Table};
 use crate::report::words::plain;
 
@@ -11,7 +12,6 @@ impl Ground<'_> {
     pub(super) fn fit(&self) -> Option<Section> {
         let words = self.words;
         let findings = self.record.findings.as_ref()?;
-        let bores = &findings.examined.bores;
         let mut table = Table {
             name: "fit",
             head: [
@@ -28,10 +28,13 @@ impl Ground<'_> {
             rows: Vec::new(),
         };
         let mut fine = Vec::new();
-        for bore in bores {
-            match self.expected(bore) {
+        // A bore that was gauged as left only is not among those examined, and has its fit.
+        for SeatBore { name, .. } in &self.record.seat.bores {
+            let mut examined = findings.examined.bores.iter();
+            let bore = examined.find(|bore| bore.bore == *name);
+            match self.expected(name, bore) {
                 Some((fit, basis)) => {
-                    table.rows.push(self.fit_row(&bore.bore, fit, basis));
+                    table.rows.push(self.fit_row(name, fit, basis));
                     self.not_stated(fit, &mut fine);
                     let insert = words.fill(
                         "report-fit.insert",
@@ -43,6 +46,9 @@ impl Ground<'_> {
                     once(&mut fine, insert);
                 }
                 None => {
+                    let Some(bore) = bore else {
+                        continue;
+                    };
                     let why = bore.no_fit.as_deref().unwrap_or_default();
                     let line = match &self.record.insert {
                         None if self.record.seat.bearing.is_none() => {
@@ -91,14 +97,19 @@ impl Ground<'_> {
 
     /// The fit to state for a bore, and the key of what it is of: the bore as left where that was
     /// gauged, else as the work chosen will leave it, else as found.
-    fn expected<'f>(&'f self, bore: &'f ExaminedBore) -> Option<(&'f Fit, &'static str)> {
+    fn expected<'f>(
+        &'f self,
+        name: &str,
+        bore: Option<&'f ExaminedBore>,
+    ) -> Option<(&'f Fit, &'static str)> {
         let findings = self.record.findings.as_ref();
         let outcomes = findings.map_or(&[][..], |findings| &findings.outcomes);
-        let outcome = outcomes.iter().find(|outcome| outcome.bore == bore.bore);
+        let outcome = outcomes.iter().find(|outcome| outcome.bore == name);
         if let Some(fit) = outcome.and_then(|outcome| outcome.fit.as_ref()) {
             return Some((fit, "report-fit.as-left"));
         }
-        let (work, with) = match self.record.chosen.get(&bore.bore) {
+        let bore = bore?;
+        let (work, with) = match self.record.chosen.get(name) {
             Some(chosen) => (chosen.work, &chosen.with),
             None => (bore.plan.advice, &bore.plan.with),
         };

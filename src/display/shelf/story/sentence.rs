@@ -4,8 +4,8 @@ use super::{Kind, Teller};
 use crate::display::parts::at_station;
 use crate::display::screens::{answers, insert_in_words, material_word, work_in_words};
 use crate::display::words::{self, Language};
-use crate::fit::Finish;
-use crate::job::{Body, Event, HousingSaid, Station};
+use crate::fit::{Evidence, Finish};
+use crate::job::{Amendment, Body, Event, HousingSaid, Station};
 
 impl Teller<'_> {
     pub(super) fn sentence(&self, event: &Event) -> (Kind, String) {
@@ -107,10 +107,7 @@ impl Teller<'_> {
             Body::SecondTurn { stations } => {
                 plain("story.second-turn", &[("count", &stations.len())])
             }
-            Body::EvidenceNoted { evidence } => match answers(lang, evidence) {
-                none if none.is_empty() => plain("story.evidence-none", &[]),
-                answers => plain("story.evidence", &[("answers", &answers)]),
-            },
+            Body::EvidenceNoted { evidence } => (Kind::Plain, seen(lang, evidence)),
             Body::HousingNoted { housing } => match said_of(lang, housing) {
                 none if none.is_empty() => plain("story.housing-none", &[]),
                 said => plain("story.housing", &[("said", &said)]),
@@ -173,12 +170,41 @@ impl Teller<'_> {
                 refused("story.undone", &[("what", &what)])
             }
             Body::Noted { text } => plain("story.noted", &[("text", text)]),
+            Body::JobAmended {
+                revision,
+                amendment,
+                ..
+            } => (Kind::Plain, self.amended(*revision, amendment)),
             Body::JobPutAside {} => plain("story.put-aside", &[]),
             Body::JobTakenUp {} => plain("story.taken-up", &[]),
             Body::JobClosed {} => plain("story.closed", &[]),
             // What needs no sentence of its own is shown by its name.
             _ => plain("story.other", &[("kind", &kind_of(event))]),
         }
+    }
+
+    /// A record amended once its job was closed, and what was added or corrected.
+    fn amended(&self, revision: u32, amendment: &Amendment) -> String {
+        let lang = self.lang;
+        let (part, note) = (&amendment.part, &amendment.note);
+        let said = [
+            Some(lang.fill("story.amended", &[("revision", &revision)])),
+            part.as_ref()
+                .map(|part| lang.fill("story.amended-part", &[("part", part)])),
+            amendment.evidence.as_ref().map(|felt| seen(lang, felt)),
+            note.as_ref()
+                .map(|text| lang.fill("story.noted", &[("text", text)])),
+        ];
+        let said: Vec<String> = said.into_iter().flatten().collect();
+        said.join(" ")
+    }
+}
+
+/// What was seen and felt.
+fn seen(lang: Language, evidence: &Evidence) -> String {
+    match answers(lang, evidence) {
+        none if none.is_empty() => lang.say("story.evidence-none").to_owned(),
+        answers => lang.fill("story.evidence", &[("answers", &answers)]),
     }
 }
 
