@@ -340,6 +340,33 @@ async fn a_reading_sends_only_what_it_changed() {
     assert_eq!(page.eval(shown).await, kept);
 }
 
+/// How often the page has asked for its parts and was answered.
+const ANSWERS: &str = "performance.getEntriesByType('resource') \
+    .filter((e) => e.name.includes('/bench?') && e.responseEnd > 0).length";
+
+/// The first reading makes the button that a finger is on anew.
+#[tokio::test]
+async fn a_touch_is_not_lost_to_a_reading_that_comes_in_between() {
+    let Some(browser) = chromium::find() else {
+        return;
+    };
+    let bench = Bench::new();
+    let mut page = Page::start(browser).await;
+    page.fit(TABLET).await;
+    page.go(&bench.url()).await;
+    open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
+    page.touch("#steps [data-step=found]").await;
+    at_step(&mut page, "found").await;
+    let skip = "#bar [data-command*=skip]";
+    let place = page.press(skip).await;
+    let before = page.eval(ANSWERS).await.as_u64().unwrap();
+    bench.send(45.98);
+    page.until(&format!("{ANSWERS} > {before}")).await;
+    page.release(place).await;
+    // The reading is at 0°, what was touched passes the next one over.
+    page.reads("#next .angle", "60°").await;
+}
+
 /// What people write is text, never HTML.
 #[tokio::test]
 async fn a_part_called_like_markup_stays_a_name() {

@@ -17,6 +17,12 @@ impl Page {
 
     /// A touch in the middle of an element, as a finger would: whatever lies on top gets it.
     pub(crate) async fn touch(&mut self, selector: &str) {
+        let place = self.press(selector).await;
+        self.release(place).await;
+    }
+
+    /// The finger goes down in the middle of an element; gives where.
+    pub(crate) async fn press(&mut self, selector: &str) -> [f64; 2] {
         self.until(&format!("document.querySelector({})", json!(selector)))
             .await;
         let place = self
@@ -26,13 +32,22 @@ impl Page {
                 json!(selector)
             ))
             .await;
-        for kind in ["mousePressed", "mouseReleased"] {
-            self.call(
-                "Input.dispatchMouseEvent",
-                json!({"type": kind, "x": place[0], "y": place[1], "button": "left", "clickCount": 1}),
-            )
-            .await;
-        }
+        let place = serde_json::from_value(place).unwrap();
+        self.mouse("mousePressed", place).await;
+        place
+    }
+
+    /// The finger goes up again.
+    pub(crate) async fn release(&mut self, place: [f64; 2]) {
+        self.mouse("mouseReleased", place).await;
+    }
+
+    async fn mouse(&mut self, kind: &str, [x, y]: [f64; 2]) {
+        self.call(
+            "Input.dispatchMouseEvent",
+            json!({"type": kind, "x": x, "y": y, "button": "left", "clickCount": 1}),
+        )
+        .await;
     }
 
     /// Types as a keyboard does, into whatever has the focus; `\n` is Enter, `\t` Tab, `↓` the key.

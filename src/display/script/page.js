@@ -1,7 +1,7 @@
 // Shows the bench as it is: fetches its parts when the feed says that something changed, carries
 // touches to the bench. What happened and what it means is worked out in the daemon; here is no number.
 import { language, one, say, showAges, word } from "/words.js";
-import { fold, hold, place } from "/place.js";
+import { fold, hold, place, untouched } from "/place.js";
 import { showSound, sound, speak, toggle, unlockSound } from "/sound.js";
 import { connected, listen, showNewest } from "/feed.js";
 import { commandOf, send } from "/send.js";
@@ -57,6 +57,7 @@ async function refresh() {
     });
     if (!answer.ok) throw new Error(await answer.text());
     const parts = await answer.text();
+    await untouched();
     if (asked !== wakings) { again = true; return; }
     place(parts);
     lastHeard = new Date();

@@ -18,6 +18,21 @@ const inUse = (part) =>
   (part.contains(document.activeElement) &&
     document.activeElement.matches("input, select") && part.id !== "reading");
 
+// Nothing is put in place under a finger: a button that is made anew between the press and the release
+// gets no click. A finger that rests on the screen holds nothing up for long.
+const FINGER_MS = 1000;
+let lifted = Promise.resolve();
+let lift = () => {};
+
+addEventListener("pointerdown", () => {
+  lifted = new Promise((resolve) => { lift = resolve; });
+  setTimeout(lift, FINGER_MS);
+}, true);
+// The click comes after these.
+for (const up of ["pointerup", "pointercancel"]) addEventListener(up, () => setTimeout(lift), true);
+
+export const untouched = () => lifted;
+
 // Of a row, or of the drawing, came only the elements that changed: each has an id of its own.
 function exchange(fresh) {
   fresh.remove();
