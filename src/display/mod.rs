@@ -107,7 +107,7 @@ where
 
 /// Long answers are compressed for a tablet on a slow radio; short ones, such as follow each reading,
 /// go as they are.
-fn compressed() -> CompressionLayer<SizeAbove> {
+pub(crate) fn compressed() -> CompressionLayer<SizeAbove> {
     CompressionLayer::new()
         .quality(CompressionLevel::Fastest)
         .compress_when(SizeAbove::new(8 * 1024))

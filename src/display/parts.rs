@@ -215,7 +215,7 @@ fn reading_line(lang: Language, state: &View, live: bool) -> Markup {
                         Some(station) if state.last_reading_out => {
                             span.refusal { (lang.say("reading.out")) } " " (at_station(lang, station))
                         }
-                        Some(station) => { (lang.fill("reading.stored", &[("place", &at_station(lang, station))])) }
+                        Some(station) => { (words::tied(&lang.fill("reading.stored", &[("place", &at_station(lang, station))]))) }
                         None => { (lang.say("reading.outside")) }
                     }
                     " · " time.age datetime=(event.at) {}
@@ -303,7 +303,7 @@ pub(super) fn at_station(lang: Language, station: &Station) -> String {
 }
 
 /// The next station, as one sets it.
-pub(super) fn next(lang: Language, job: &JobView) -> Markup {
+pub(super) fn next(lang: Language, state: &View, job: &JobView) -> Markup {
     let left = job
         .stations
         .iter()
@@ -315,6 +315,7 @@ pub(super) fn next(lang: Language, job: &JobView) -> Markup {
         .filter(|s| s.status == Status::Measured)
         .count();
     let all = job.stations.len();
+    let in_ring = state.gauges.iter().any(|gauge| gauge.in_ring.is_some());
     let onward = match job.phase {
         Phase::AsFound => Step::Findings,
         Phase::AsLeft => Step::Left,
@@ -326,7 +327,7 @@ pub(super) fn next(lang: Language, job: &JobView) -> Markup {
                 Some(station) => {
                     (dial(station.angle_deg))
                     div.place {
-                        h2 { (lang.say("next.next")) " " small { (lang.fill("next.count", &[("left", &left), ("done", &done)])) } }
+                        h2 { (lang.say(if in_ring { "next.after-ring" } else { "next.next" })) " " small { (lang.fill("next.count", &[("left", &left), ("done", &done)])) } }
                         p.bore {
                             (words::bore(lang, &station.bore)) br;
                             (lang.fill("place.deep", &[("depth", &lang.short(station.depth_mm))]))

@@ -10,7 +10,7 @@ use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 
 use super::{Report, Source, Style, find, html};
-use crate::display::Language;
+use crate::display::{Language, compressed};
 use crate::job::Shop;
 use crate::memory::{Error, Shelf};
 
@@ -26,6 +26,7 @@ pub fn router(shelf: Arc<Shelf>, shop: Shop, style: Style) -> Router {
     Router::new()
         .route("/report/{file}", get(serve))
         .with_state(Arc::new(Reports { shelf, shop, style }))
+        .layer(compressed())
 }
 
 #[derive(serde::Deserialize)]

@@ -81,6 +81,12 @@ impl Words {
         tied(&self.language.fill(key, &values))
     }
 
+    /// The words for one, or for `count` of it.
+    pub(super) fn count(&self, [one, several]: [&'static str; 2], count: usize) -> String {
+        let key = if count == 1 { one } else { several };
+        self.fill(key, &[("count", &count.to_string())])
+    }
+
     /// `value` with `digits` behind the decimal mark, a true minus and no minus zero.
     pub(super) fn decimal(&self, value: f64, digits: usize) -> String {
         self.language.decimal(value, digits)

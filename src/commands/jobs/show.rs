@@ -50,7 +50,7 @@ pub(super) fn text(data: &DataArgs, words: &str, json: bool) -> Result<String, F
     let older = records.older_revisions(entry).map_err(failure)?;
     if !older.is_empty() {
         text.push_str(&format!(
-            "\nThis is revision {} of the record; {} older stay beside it.\n",
+            "\nThis is revision {} of the record; older revisions beside it: {}.\n",
             record.revision,
             older.len()
         ));

@@ -19,7 +19,7 @@ pub(super) fn screen(
     html! {
         div.screen.gauging data-phase=(words::phase(lang, job.phase)) {
             div.now { (parts::reading(lang, state)) (parts::live(lang, state)) }
-            (parts::next(lang, job))
+            (parts::next(lang, state, job))
             (type_reading(lang, job))
             (bar(lang, job))
             (findings::verdict(lang, job, shown))

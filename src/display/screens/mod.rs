@@ -61,7 +61,7 @@ pub(super) fn screen(
         div.screen.task data-step=(step.word()) {
             div.side {
                 div.now { (parts::reading(lang, state)) (parts::live(lang, state)) }
-                @if step < Step::Found { (parts::next(lang, job)) }
+                @if step < Step::Found { (parts::next(lang, state, job)) }
                 @if drawn {
                     @let caption = parts_of::caption(lang, shown, look.view);
                     (parts_of::drawing(lang, job, shown, (look.view, Some(caption)), reamer_mm))

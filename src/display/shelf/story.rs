@@ -273,16 +273,23 @@ impl Teller<'_> {
         let mean = mean.map_or_else(|| NONE.to_owned(), |mm| lang.mm(mm));
         let verdict = decision(lang, Some(of.verdict.worst()));
         // What the gauge can't see is not told.
-        let Some(form) = numbers.form() else {
-            return Some(lang.fill(
+        let result = match numbers.form() {
+            None => lang.fill(
                 "story.result-mean",
                 &[("mean", &mean), ("verdict", &verdict)],
-            ));
+            ),
+            Some(form) => {
+                let round = lang.mm(form.out_of_round_mm);
+                lang.fill(
+                    "story.result",
+                    &[("mean", &mean), ("round", &round), ("verdict", &verdict)],
+                )
+            }
         };
-        let round = lang.mm(form.out_of_round_mm);
-        Some(lang.fill(
-            "story.result",
-            &[("mean", &mean), ("round", &round), ("verdict", &verdict)],
-        ))
+        Some(if numbers.size_set {
+            result
+        } else {
+            format!("{result} {}", lang.say("story.as-said"))
+        })
     }
 }

@@ -387,11 +387,20 @@ impl Ground<'_> {
         let skipped = count(&|place| place.skipped && place.readings.is_empty());
         let open = count(&|place| !place.skipped && place.readings.is_empty());
         for (key, count) in [
-            ("report-measured.skipped", skipped),
-            ("report-measured.open", open),
+            (
+                [
+                    "report-measured.skipped-one",
+                    "report-measured.skipped-several",
+                ],
+                skipped,
+            ),
+            (
+                ["report-measured.open-one", "report-measured.open-several"],
+                open,
+            ),
         ] {
             if count > 0 {
-                lines.push(words.fill(key, &[("count", &count.to_string())]));
+                lines.push(words.count(key, count));
             }
         }
         lines

@@ -14,6 +14,9 @@ use super::{Source, Style};
 use crate::job::{Decision, Phase, Record, RecordedPhase};
 use crate::units::Moment;
 
+const READINGS: [&str; 2] = ["report-page.reading-one", "report-page.reading-several"];
+const STATIONS: [&str; 2] = ["report-page.station-one", "report-page.station-several"];
+
 /// All that the parts are made from.
 #[derive(Debug, Clone, Copy)]
 struct Ground<'a> {
@@ -135,14 +138,18 @@ impl<'a> Ground<'a> {
             ),
             (
                 label("report-page.gauged"),
-                words.fill(
-                    "report-page.gauged-by",
-                    &[
-                        ("readings", &readings.to_string()),
-                        ("stations", &gauged.len().to_string()),
-                        ("contact", &contact),
-                    ],
-                ),
+                if readings == 0 {
+                    label("report-page.gauged-nothing")
+                } else {
+                    words.fill(
+                        "report-page.gauged-by",
+                        &[
+                            ("readings", &words.count(READINGS, readings)),
+                            ("stations", &words.count(STATIONS, gauged.len())),
+                            ("contact", &contact),
+                        ],
+                    )
+                },
             ),
         ];
         if record.revision > 1
