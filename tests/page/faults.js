@@ -94,10 +94,6 @@
   const value = document.querySelector(".gauging .value");
   if (value && scrollY === 0 && value.getBoundingClientRect().bottom > innerHeight) faults.push("the reading ends at " + value.getBoundingClientRect().bottom.toFixed() + " of " + innerHeight + " px");
 
-  // What was refused, what is doubtful and a gauge's live value may push the next station down.
-  const clock = !document.querySelector(".refused, .suspect, .live") && document.querySelector(".gauging #next .clock");
-  if (clock && scrollY === 0 && innerWidth >= 30 * rem && clock.getBoundingClientRect().bottom > innerHeight) faults.push("the next station ends at " + clock.getBoundingClientRect().bottom.toFixed() + " of " + innerHeight + " px");
-
   // Contrast: WCAG 2.2, 1.4.3: at least 4.5 to 1, large text (24 px, or 18.66 px bold) 3 to 1.
   const light = (c) => {
     const [r, g, b] = c.map((v) => (v / 255 <= 0.04045 ? v / 255 / 12.92 : ((v / 255 + 0.055) / 1.055) ** 2.4));

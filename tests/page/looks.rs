@@ -215,6 +215,11 @@ async fn nothing_is_cut_off_or_overlaps_in_any_state_on_any_screen() {
             {
                 faults.extend(whole(&mut page, name, screen).await);
             }
+            if name == "found"
+                && ["tablet-light", "desk-light", "tablet-twice"].contains(&screen.name)
+            {
+                faults.extend(below_the_fold(&mut page, screen.name).await);
+            }
             if name == "swept" {
                 faults.extend(off_the_wall(&mut page, screen).await);
             }
@@ -317,6 +322,9 @@ async fn the_other_language_and_forced_colours_fit_too() {
             for fault in page.faults().await {
                 faults.push(format!("{name}, {look}, {}: {fault}", screen.name));
             }
+            if name == "left" && look == "large" && screen.name == "tablet-light" {
+                faults.extend(below_the_fold(&mut page, look).await);
+            }
             if look == "german" {
                 let left = page.eval(ENGLISH_LEFT).await;
                 let left = left.as_str().unwrap_or("no answer");
@@ -335,6 +343,14 @@ async fn the_other_language_and_forced_colours_fit_too() {
     }
     assert!(faults.is_empty(), "{}", faults.join("\n"));
     assert!(page.complaints.is_empty(), "{:?}", page.complaints);
+}
+
+/// The next station where one has to scroll for it.
+async fn below_the_fold(page: &mut Page, screen: &str) -> Option<String> {
+    let ends =
+        "document.querySelector('#next .clock').getBoundingClientRect().bottom - innerHeight";
+    let below = page.eval(ends).await.as_f64().unwrap();
+    (below > 0.0).then(|| format!("the next station ends {below} px below the screen, {screen}"))
 }
 
 /// Stations that don't lie on the wall that was fitted to them. The oval's own scatter is nought.
