@@ -287,12 +287,13 @@ impl Records {
             |event: &Event| event.job == Some(job) && matches!(event.body, Body::JobAmended { .. });
         // An event may stand in two files for a while.
         let mut found = BTreeMap::new();
+        let mut unread = Vec::new();
         let read = journal::read_active(&self.folder, |event| {
             if is_one(event) {
                 found.insert(event.seq, event.clone());
             }
         });
-        damaged.extend(read.err());
+        unread.extend(read.err());
         let files = std::fs::read_dir(self.folder.join("outside"));
         let files = files.into_iter().flatten().flatten();
         let mut files: Vec<PathBuf> = files.map(|file| file.path()).collect();
@@ -301,13 +302,17 @@ impl Records {
             && let Some(file) = files.pop()
         {
             match journal::read_closed(&file) {
-                Ok((outside, unread)) => {
+                Ok((outside, damaged)) => {
                     let amendments = outside.into_iter().filter(is_one);
                     found.extend(amendments.map(|event| (event.seq, event)));
-                    damaged.extend(unread);
+                    unread.extend(damaged);
                 }
-                Err(error) => damaged.push(error),
+                Err(error) => unread.push(error),
             }
+        }
+        // Damage elsewhere in these files is none of this job's.
+        if found.len() < count {
+            damaged.append(&mut unread);
         }
         events.extend(found.into_values());
     }

@@ -173,9 +173,7 @@ async fn what_is_gone_is_said_and_never_shown_as_live() {
         return;
     };
     let mut bench = Bench::new();
-    let mut page = Page::start(browser).await;
-    page.fit(TABLET).await;
-    page.go(&bench.url()).await;
+    let mut page = bench.at_tablet(browser).await;
     open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
     bench.send(45.963);
     page.reads("#reading output", "45.963").await;
@@ -351,9 +349,7 @@ async fn a_touch_is_not_lost_to_a_reading_that_comes_in_between() {
         return;
     };
     let bench = Bench::new();
-    let mut page = Page::start(browser).await;
-    page.fit(TABLET).await;
-    page.go(&bench.url()).await;
+    let mut page = bench.at_tablet(browser).await;
     open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
     page.touch("#steps [data-step=found]").await;
     at_step(&mut page, "found").await;

@@ -1,8 +1,8 @@
 //! A gauge in its ring without a number typed but the ring's own, and a page that is loaded again.
 
 use crate::bench::Bench;
-use crate::chromium::{self, Page};
-use crate::daemon::{TABLET, at_step, open_job};
+use crate::chromium;
+use crate::daemon::{at_step, open_job};
 
 #[tokio::test]
 async fn a_gauge_is_set_and_checked_by_what_it_sends_in_its_ring() {
@@ -10,9 +10,7 @@ async fn a_gauge_is_set_and_checked_by_what_it_sends_in_its_ring() {
         return;
     };
     let bench = Bench::new();
-    let mut page = Page::start(browser).await;
-    page.fit(TABLET).await;
-    page.go(&bench.url()).await;
+    let mut page = bench.at_tablet(browser).await;
     open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
     page.touch("#steps [data-step=ring]").await;
     at_step(&mut page, "ring").await;

@@ -290,9 +290,7 @@ async fn a_page_that_is_loaded_again_stands_still() {
         return;
     };
     let bench = Bench::new();
-    let mut page = Page::start(browser).await;
-    page.fit(TABLET).await;
-    page.go(&bench.url()).await;
+    let mut page = bench.at_tablet(browser).await;
     open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
     page.touch("#steps [data-step=ring]").await;
     at_step(&mut page, "ring").await;
