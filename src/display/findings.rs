@@ -369,15 +369,17 @@ fn straight(lang: Language, of: &NamedBore) -> Option<String> {
     let [least, greatest] = of.straight_range_mm.unwrap_or([length_mm; 2]);
     let [least, greatest] = [least, greatest].map(|mm| lang.decimal(mm, 1));
     let is_none = |length: &str| length.trim_matches(['0', lang.point()]).is_empty();
-    let (from, to) = (("from", &least as _), ("to", &greatest as _));
     Some(if is_none(&greatest) {
         lang.say("numbers.nowhere-straight").to_owned()
     } else if is_none(&least) {
-        lang.fill("numbers.perhaps-straight", &[to])
+        lang.fill("numbers.perhaps-straight", &[("to", &greatest)])
     } else if least == greatest {
         lang.fill("numbers.straight", &[("length", &least)])
     } else {
-        lang.fill("numbers.straight-between", &[from, to])
+        lang.fill(
+            "numbers.straight-between",
+            &[("from", &least), ("to", &greatest)],
+        )
     })
 }
 

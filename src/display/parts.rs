@@ -127,10 +127,7 @@ pub(super) fn reading(lang: Language, state: &View) -> Markup {
             .iter()
             .filter(|gauge| health::unreadable(gauge))
     };
-    let in_ring = state
-        .gauges
-        .iter()
-        .find_map(|gauge| Some((gauge, gauge.in_ring.as_ref()?)));
+    let in_ring = in_ring(state);
     html! {
         section #reading.refused[refused && in_ring.is_none()].stale[!live] data-part aria-label=(lang.say("reading.title")) {
             @match in_ring {
@@ -146,6 +143,12 @@ pub(super) fn reading(lang: Language, state: &View) -> Markup {
             }
         }
     }
+}
+
+/// A gauge that is in its ring.
+fn in_ring(state: &View) -> Option<(&GaugeView, &InRingView)> {
+    let mut gauges = state.gauges.iter();
+    gauges.find_map(|gauge| Some((gauge, gauge.in_ring.as_ref()?)))
 }
 
 /// What a gauge shows in its ring, and the way out of it.
@@ -315,7 +318,7 @@ pub(super) fn next(lang: Language, state: &View, job: &JobView) -> Markup {
         .filter(|s| s.status == Status::Measured)
         .count();
     let all = job.stations.len();
-    let in_ring = state.gauges.iter().any(|gauge| gauge.in_ring.is_some());
+    let in_ring = in_ring(state).is_some();
     let onward = match job.phase {
         Phase::AsFound => Step::Findings,
         Phase::AsLeft => Step::Left,

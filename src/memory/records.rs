@@ -253,8 +253,12 @@ impl Records {
             .join("events.jsonl");
         if sealed.exists() {
             let (mut events, mut damaged) = journal::read_closed(&sealed)?;
-            let amendments = self.revisions(entry).saturating_sub(1);
-            self.amendments(entry.job, amendments, &mut events, &mut damaged);
+            let amended = self.revisions(entry).saturating_sub(1);
+            if amended > 0 {
+                let (amendments, unread) = self.amendments(entry.job, amended);
+                events.extend(amendments);
+                damaged.extend(unread);
+            }
             return Ok((events, damaged));
         }
         let mut events = Vec::new();
@@ -270,19 +274,10 @@ impl Records {
         }
     }
 
-    /// Adds the amendments of a closed job, `count` of them, to its `events`. They stand in the active
-    /// journal, or in the files of what happened outside any job: the newest is read first, until all
-    /// are found.
-    fn amendments(
-        &self,
-        job: JobId,
-        count: usize,
-        events: &mut Vec<Event>,
-        damaged: &mut Vec<journal::Error>,
-    ) {
-        if count == 0 {
-            return;
-        }
+    /// The amendments of a closed job, `count` of them in order, and where some are missing what can't
+    /// be read. They stand in the active journal, or in the files of what happened outside any job: the
+    /// newest is read first, until all are found.
+    fn amendments(&self, job: JobId, count: usize) -> (Vec<Event>, Vec<journal::Error>) {
         let is_one =
             |event: &Event| event.job == Some(job) && matches!(event.body, Body::JobAmended { .. });
         // An event may stand in two files for a while.
@@ -311,10 +306,10 @@ impl Records {
             }
         }
         // Damage elsewhere in these files is none of this job's.
-        if found.len() < count {
-            damaged.append(&mut unread);
+        if found.len() >= count {
+            unread.clear();
         }
-        events.extend(found.into_values());
+        (found.into_values().collect(), unread)
     }
 
     /// What closed jobs teach of the shop's reamers.

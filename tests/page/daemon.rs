@@ -31,6 +31,13 @@ impl Bench {
         page
     }
 
+    /// The same with a job of an invented tricycle open.
+    pub(crate) async fn at_job(&self, browser: &str) -> Page {
+        let mut page = self.at_tablet(browser).await;
+        open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
+        page
+    }
+
     pub(crate) fn pull_the_plug(&mut self) {
         self.gauge.take().unwrap().close();
     }
@@ -173,8 +180,7 @@ async fn what_is_gone_is_said_and_never_shown_as_live() {
         return;
     };
     let mut bench = Bench::new();
-    let mut page = bench.at_tablet(browser).await;
-    open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
+    let mut page = bench.at_job(browser).await;
     bench.send(45.963);
     page.reads("#reading output", "45.963").await;
 
@@ -349,8 +355,7 @@ async fn a_touch_is_not_lost_to_a_reading_that_comes_in_between() {
         return;
     };
     let bench = Bench::new();
-    let mut page = bench.at_tablet(browser).await;
-    open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
+    let mut page = bench.at_job(browser).await;
     page.touch("#steps [data-step=found]").await;
     at_step(&mut page, "found").await;
     let skip = "#bar [data-command*=skip]";
@@ -457,8 +462,7 @@ async fn a_value_of_the_moment_is_no_reading_until_it_is_taken() {
         return;
     };
     let bench = Bench::with("", "rocking-mm");
-    let mut page = bench.at_tablet(browser).await;
-    open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
+    let mut page = bench.at_job(browser).await;
     page.touch("[data-step=found]").await;
     at_step(&mut page, "found").await;
     page.until("!document.querySelector('.live.fresh')").await;

@@ -2,7 +2,7 @@
 
 use crate::bench::Bench;
 use crate::chromium;
-use crate::daemon::{at_step, open_job};
+use crate::daemon::at_step;
 
 #[tokio::test]
 async fn a_gauge_is_set_and_checked_by_what_it_sends_in_its_ring() {
@@ -10,8 +10,7 @@ async fn a_gauge_is_set_and_checked_by_what_it_sends_in_its_ring() {
         return;
     };
     let bench = Bench::new();
-    let mut page = bench.at_tablet(browser).await;
-    open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
+    let mut page = bench.at_job(browser).await;
     page.touch("#steps [data-step=ring]").await;
     at_step(&mut page, "ring").await;
 

@@ -207,8 +207,7 @@ async fn a_page_that_is_loaded_again_goes_on_where_it_was_and_stays_at_work() {
         return;
     };
     let bench = Bench::new();
-    let mut page = bench.at_tablet(browser).await;
-    open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
+    let mut page = bench.at_job(browser).await;
     bench.send(45.963);
     page.reads("#next .angle", "30°").await;
     page.go(&bench.url()).await;
@@ -236,8 +235,7 @@ async fn a_page_that_slept_shows_nothing_as_live_before_it_has_caught_up() {
         return;
     };
     let bench = Bench::new();
-    let mut page = bench.at_tablet(browser).await;
-    open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
+    let mut page = bench.at_job(browser).await;
     bench.send(45.963);
     page.reads("#reading output", "45.963").await;
     page.until("!document.body.classList.contains('gone')")
@@ -290,8 +288,7 @@ async fn a_page_that_is_loaded_again_stands_still() {
         return;
     };
     let bench = Bench::new();
-    let mut page = bench.at_tablet(browser).await;
-    open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
+    let mut page = bench.at_job(browser).await;
     page.touch("#steps [data-step=ring]").await;
     at_step(&mut page, "ring").await;
     let watch = json!({"source": SLOW_FEED});

@@ -116,8 +116,7 @@ async fn the_copy_of_a_tab_watches_and_takes_nothing_with_it_when_it_is_closed()
         return;
     };
     let bench = Bench::new();
-    let mut page = bench.at_tablet(browser).await;
-    open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
+    let mut page = bench.at_job(browser).await;
     bench.send(45.963);
     page.reads("#next .angle", "30°").await;
     page.eval("window.copy = window.open(location.href); 0")

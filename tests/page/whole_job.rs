@@ -5,7 +5,7 @@ use borewright::gauge::simulate::{Bore, Hand};
 
 use crate::bench::Bench;
 use crate::chromium;
-use crate::daemon::{at_step, open_job};
+use crate::daemon::at_step;
 
 /// A shop with the reamer that mends the tricycle.
 const SHOP: &str =
@@ -29,8 +29,7 @@ async fn from_the_complaint_to_the_last_reading_as_left_by_sends_and_five_touche
         return;
     };
     let bench = Bench::with(SHOP, "plain-mm-stream");
-    let mut page = bench.at_tablet(browser).await;
-    open_job(&mut page, "Cargo tricycle", "pressfit-46").await;
+    let mut page = bench.at_job(browser).await;
     // Every touch from here on, whatever it is on: evidence, choices and ticks apart, then those that
     // put the keyboard into a form, then all others.
     page.eval(

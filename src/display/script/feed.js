@@ -5,7 +5,6 @@ import { sound } from "/sound.js";
 
 const TRY_AGAIN_MS = 1000;
 const FRESH_MS = 2000; // an older value is not what the gauge shows now
-
 const OPENS_MS = 2000; // a feed that is only just asked for isn't lost
 
 let feed = null;

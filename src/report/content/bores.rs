@@ -8,6 +8,12 @@ use crate::report::drawn;
 use crate::report::model::{Block, Cell, Picture, Section, Table};
 use crate::report::words::{capital, plain};
 
+const SKIPPED: [&str; 2] = [
+    "report-measured.skipped-one",
+    "report-measured.skipped-several",
+];
+const OPEN: [&str; 2] = ["report-measured.open-one", "report-measured.open-several"];
+
 impl Ground<'_> {
     /// A phase: drawings, numbers, what the seat asks, what is not stated and why.
     pub(super) fn measured(&self, phase: &RecordedPhase, with_long: bool) -> Section {
@@ -386,21 +392,9 @@ impl Ground<'_> {
         };
         let skipped = count(&|place| place.skipped && place.readings.is_empty());
         let open = count(&|place| !place.skipped && place.readings.is_empty());
-        for (key, count) in [
-            (
-                [
-                    "report-measured.skipped-one",
-                    "report-measured.skipped-several",
-                ],
-                skipped,
-            ),
-            (
-                ["report-measured.open-one", "report-measured.open-several"],
-                open,
-            ),
-        ] {
+        for (keys, count) in [(SKIPPED, skipped), (OPEN, open)] {
             if count > 0 {
-                lines.push(words.count(key, count));
+                lines.push(words.count(keys, count));
             }
         }
         lines
